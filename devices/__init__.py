@@ -1,0 +1,1 @@
+"""Probes: their profiles and a simulated kitchen."""

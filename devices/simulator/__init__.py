@@ -1,0 +1,1 @@
+"""A kitchen's physics, speaking MQTT as real probes do."""

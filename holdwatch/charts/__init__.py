@@ -1,0 +1,1 @@
+"""The one chart language of screen and paper."""

@@ -1,0 +1,83 @@
+"""Every error that Holdwatch raises on purpose.
+
+::
+
+    HoldwatchError
+    ├── ConfigError            a setting, option or file of ours cannot be used
+    │   └── LimitsError        a limits file is unknown or breaks its schema
+    ├── RecordFileError        a file of readings cannot be judged
+    ├── PayloadError           a message from a probe cannot be kept as a reading
+    │   ├── MalformedPayloadError
+    │   └── UnknownProbeError
+    ├── OutOfRangeError        a formula was asked outside its source's range
+    ├── StorageError           the store cannot be opened, read or written
+    │   ├── StoreBusyError         another process holds it too long
+    │   ├── StoreVersionError      it was made by another version
+    │   └── UnknownNameError       it holds no unit, probe, batch … of that name
+    └── DeliveryError          a channel did not take an alert
+
+Each message says what was wrong, where, and what to do, in words that may be shown to a cook.
+A programmer's mistake is a ``ValueError`` or ``TypeError``, never one of these.
+"""
+
+
+class HoldwatchError(Exception):
+    """Raised for anything a person can put right; the message is one line for that person."""
+
+
+class ConfigError(HoldwatchError):
+    """Raised when a setting, an option or a file of ours cannot be used."""
+
+
+class LimitsError(ConfigError):
+    """Raised when a limits file is unknown or breaks its schema."""
+
+
+class RecordFileError(HoldwatchError):
+    """Raised when a file of readings cannot be judged at all."""
+
+
+class PayloadError(HoldwatchError):
+    """Raised when a message from a probe cannot be kept as a reading."""
+
+
+class MalformedPayloadError(PayloadError):
+    """Raised when a payload is not of the format that the probe's profile states."""
+
+
+class UnknownProbeError(PayloadError):
+    """Raised when a message comes on a topic that belongs to no registered probe."""
+
+
+class OutOfRangeError(HoldwatchError):
+    """Raised when a formula is asked outside the range that its source states."""
+
+    def __init__(self, name: str, value: float, low: float, high: float, unit: str) -> None:
+        """Keep the facts beside the sentence."""
+        super().__init__(f"{name} is {value:g} {unit}; the source covers {low:g} to {high:g} {unit}")
+        self.name, self.value, self.low, self.high, self.unit = name, value, low, high, unit
+
+
+class StorageError(HoldwatchError):
+    """Raised when the store cannot be opened, read or written."""
+
+
+class StoreBusyError(StorageError):
+    """Raised when another process has held the store for longer than we wait."""
+
+
+class StoreVersionError(StorageError):
+    """Raised when the store was made by another version of Holdwatch."""
+
+
+class UnknownNameError(StorageError):
+    """Raised when the store holds no unit, probe, batch or contact of the name given."""
+
+
+class DeliveryError(HoldwatchError):
+    """Raised when a channel did not take an alert; ``retryable`` says whether to try again."""
+
+    def __init__(self, message: str, *, retryable: bool) -> None:
+        """Keep whether another try can help."""
+        super().__init__(message)
+        self.retryable = retryable

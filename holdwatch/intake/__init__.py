@@ -1,0 +1,1 @@
+"""From a probe's message to a reading on disk."""

@@ -1,0 +1,1 @@
+"""Published limits as data: one file a code of practice."""

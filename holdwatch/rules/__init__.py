@@ -1,0 +1,1 @@
+"""What the record shows of a limit: one rule a file."""

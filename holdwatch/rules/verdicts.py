@@ -1,0 +1,111 @@
+"""The five words, and what a rule answers with."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = ["Bracket", "ClauseVerdict", "Judgement", "Process", "SetAside", "Spell", "Step", "Verdict", "worst"]
+
+Bracket = tuple[int | None, int | None]
+"""Two instants between which something happened. [ms since 1970-01-01 UTC]; ``None`` is an unknown end."""
+
+
+class Verdict(StrEnum):
+    """What the record shows of a limit. It never says that food is safe."""
+
+    MET = "met"
+    MISSED = "missed"
+    UNPROVEN = "unproven"
+    OPEN = "open"
+    NONE = "none"
+
+
+_WORST_FIRST = (Verdict.MISSED, Verdict.UNPROVEN, Verdict.OPEN, Verdict.MET)
+
+
+def worst(verdicts: Iterable[Verdict]) -> Verdict:
+    """Return the verdict of several clauses: missed, unproven, open, met; ``none`` is not counted."""
+    present = set(verdicts)
+    return next((v for v in _WORST_FIRST if v in present), Verdict.NONE)
+
+
+class Process(StrEnum):
+    """What a record is judged as; the words of the command-line contract."""
+
+    COOLING = "cooling"
+    COLD_HOLDING = "cold-holding"
+    HOT_HOLDING = "hot-holding"
+
+
+class Step(StrEnum):
+    """The step of a batch in which readings were taken."""
+
+    COOK = "cook"
+    COOL = "cool"
+    HOLD = "hold"
+    ASSEMBLE = "assemble"
+    STORE = "store"
+    DISPLAY = "display"
+    SERVE = "serve"
+
+
+@dataclass(frozen=True)
+class Spell:
+    """A time spent beyond a holding level: both ends are brackets, since nobody saw the crossing itself."""
+
+    begins: Bracket
+    ends: Bracket
+    extreme_c: float
+    """The reading farthest beyond the level. [°C]"""
+    readings: int
+
+
+@dataclass(frozen=True)
+class ClauseVerdict:
+    """What the record shows of one clause.
+
+    `started`, `due` and `reached` are brackets in ms, or ``None`` where the clause has no such instant.
+    """
+
+    clause: str
+    source: str
+    requires: str
+    verdict: Verdict
+    reason: str
+    start_level_c: float | None = None
+    """The level whose downward crossing starts the clock. [°C]"""
+    level_c: float | None = None
+    """The level to be reached or kept. [°C]"""
+    started: Bracket | None = None
+    due: Bracket | None = None
+    reached: Bracket | None = None
+    spells: tuple[Spell, ...] = ()
+    doubtful: bool = False
+    """Whether readings perhaps out of the food decide it: the Bench then asks whether the probe is still in."""
+
+
+@dataclass(frozen=True)
+class SetAside:
+    """A reading that was kept and shown but not judged, and why."""
+
+    at_ms: int
+    celsius: float
+    reason: str
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """The verdict of a process, clause by clause, with the readings that were left out of it."""
+
+    process: Process
+    limits: str
+    verdict: Verdict
+    clauses: tuple[ClauseVerdict, ...]
+    used: int
+    first_ms: int | None
+    last_ms: int | None
+    set_aside: tuple[SetAside, ...]
+    gaps: tuple[tuple[int, int], ...] = ()
+    """Stretches without readings longer than the largest gap. [ms]"""
+    asks: tuple[str, ...] = ()
+    """Questions for a person, in words, that would settle a doubt."""

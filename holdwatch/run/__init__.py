@@ -1,0 +1,1 @@
+"""All roles together: supervisor, broker, check-up."""

@@ -1,0 +1,1 @@
+"""Formulas of cooling, each with its source."""

@@ -1,0 +1,1 @@
+"""The store: tables, bulk writing, range reading, roll-ups, migrations."""

@@ -1,0 +1,1 @@
+"""From new readings to findings."""
