@@ -85,7 +85,8 @@ class AlertState(StrEnum):
 
     WAITING = "waiting"
     SENT = "sent"
-    UNDELIVERED = "undelivered"  # given up; shown until a person has seen it
+    UNDELIVERED = "undelivered"  # not taken for long; shown, and tried now and then
+    REPLACED = "replaced"  # a newer message about the same finding took its place before it was sent
 
 
 class Role(StrEnum):
