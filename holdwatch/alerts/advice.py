@@ -1,0 +1,50 @@
+"""What to do about a finding, in words for the bench.
+
+No line here says that food is good or may be kept: that is for the person in charge and the local code. Work that
+can hurt says so. That reheating is no cure by itself rests on heat-stable toxins (Staphylococcus aureus, Bacillus
+cereus), which may survive cooking.
+"""
+
+from holdwatch.storage.tables import FindingKind
+
+__all__ = ["advice"]
+
+_HOT = "The pan is hot: use dry gloves and two hands, and keep splashes and steam off your skin."
+_APART = (
+    "Do not serve it. Keep it apart and marked until the person in charge has decided, and record what was done. "
+    "Reheating alone does not put right an egg or cream mixture: some toxins survive heat."
+)
+_BY_HAND = "Take the temperature of the food with a clean hand thermometer and note it."
+_PROBE = "Check that the probe is still in the food, in the thickest place, and connected."
+
+_ADVICE = {
+    (FindingKind.SOON, "cooling"): (
+        f"Cool it faster now: split it into shallow pans, stir it in an ice bath, or use the blast chiller. {_HOT} "
+        "Note the move on the batch."
+    ),
+    (FindingKind.DEVIATION, "cooling"): _APART,
+    (FindingKind.NOT_SHOWN, "cooling"): f"{_BY_HAND} {_PROBE} If nothing shows the limit was kept: {_APART}",
+    (FindingKind.SOON, "cold-holding"): f"Shut the door, look at the unit, move the food to a colder one. {_BY_HAND}",
+    (FindingKind.DEVIATION, "cold-holding"): (
+        f"Shut the door and look at the unit. {_BY_HAND} Move to a working unit what is still cold. "
+        f"What is too warm: {_APART[:1].lower()}{_APART[1:]}"
+    ),
+    (FindingKind.NOT_SHOWN, "cold-holding"): f"{_BY_HAND} {_PROBE} Shut the door and look at the unit.",
+    (FindingKind.SOON, "hot-holding"): f"Turn up and cover the hot holding. {_BY_HAND} {_HOT}",
+    (FindingKind.DEVIATION, "hot-holding"): f"{_BY_HAND} {_HOT} {_APART}",
+    (FindingKind.NOT_SHOWN, "hot-holding"): f"{_BY_HAND} {_PROBE} {_HOT}",
+}
+_SILENT = (
+    "Look at the probe: battery, cable, range, broker. Until it is heard again, take the temperature of the food by "
+    "hand and note it on the batch: what is not recorded cannot be shown."
+)
+_SYSTEM = "Run `holdwatch checkup` on the computer that keeps the record: it names the cure."
+_ANY = f"{_BY_HAND} Tell the person in charge, and record what was done."
+
+
+def advice(kind: FindingKind, process: str, subject: str) -> str:
+    """Return what to do about a finding of a kind, for a process, about a subject."""
+    if kind is FindingKind.SYSTEM or process == "signal":
+        silent = process == "signal" or subject.startswith("probe:")
+        return _SILENT if silent else _SYSTEM
+    return _ADVICE.get((kind, process), _ANY)

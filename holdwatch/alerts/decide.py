@@ -1,0 +1,73 @@
+"""Whether a change of a finding is worth a message, and as what.
+
+====================  =================================================  =========
+before                now                                                reason
+====================  =================================================  =========
+never told            open                                               first
+never told            already over, a deviation or not shown             first
+never told            already over, a warning or a fault of the system   none
+told                  a graver kind                                      worse
+told                  another kind or another verdict                    changed
+told                  over, a warning or a fault of the system           closed
+told                  over, with another verdict than was told           closed
+told as over          open again                                         changed
+told                  the same, only worded otherwise                    none
+any                   merged into another finding                        none
+====================  =================================================  =========
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Self
+
+from holdwatch.storage.tables import Finding, FindingKind
+
+__all__ = ["Reason", "Told", "decide"]
+
+_GRAVITY = {FindingKind.SOON: 1, FindingKind.SYSTEM: 1, FindingKind.NOT_SHOWN: 2, FindingKind.DEVIATION: 3}
+_PASSING = frozenset({FindingKind.SOON, FindingKind.SYSTEM})
+
+
+class Reason(StrEnum):
+    """Why a message is sent; ``NONE`` is no message."""
+
+    FIRST = "first"
+    CHANGED = "changed"
+    WORSE = "worse"
+    CLOSED = "closed"
+    NONE = "none"
+
+
+@dataclass(frozen=True)
+class Told:
+    """All of a finding that decides about a message."""
+
+    kind: FindingKind
+    verdict: str
+    over: bool = False
+    merged: bool = False
+
+    @classmethod
+    def of(cls, finding: Finding) -> Self:
+        """Take it from a finding as it stands."""
+        return cls(
+            FindingKind(finding.kind),
+            finding.verdict,
+            over=finding.closed_ms is not None,
+            merged=finding.replaced_by is not None,
+        )
+
+
+def decide(before: Told | None, now: Told) -> Reason:
+    """Return why a message is due when a finding that was told as `before` stands as `now`."""
+    if now.merged:
+        return Reason.NONE
+    if before is None:
+        return Reason.NONE if now.over and now.kind in _PASSING else Reason.FIRST
+    differs = (now.kind, now.verdict) != (before.kind, before.verdict)
+    if now.over:
+        ends = not before.over and (differs or now.kind in _PASSING)
+        return Reason.CLOSED if ends else Reason.NONE
+    if _GRAVITY[now.kind] > _GRAVITY[before.kind]:
+        return Reason.WORSE
+    return Reason.CHANGED if differs or before.over else Reason.NONE

@@ -1,0 +1,171 @@
+"""The words of an alert: what, since when, which clause, how long is left, what to do, and where to look.
+
+A message is read on a locked phone by someone whose hands are full: the subject alone must help, every instant is
+local with its zone told, and nothing in it depends on when it is delivered.
+
+Facts read from a finding, all optional: ``due_ms`` (when the limit falls due), ``level_c`` (the level to reach or to
+keep), ``requires`` (the clause in words), ``process`` (cooling, cold-holding, hot-holding or signal), ``seen_c`` and
+``seen_ms`` (the last reading).
+"""
+
+import unicodedata
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from holdwatch.alerts.advice import advice
+from holdwatch.alerts.decide import Reason
+from holdwatch.clock import MS_PER_MINUTE, to_datetime
+from holdwatch.quantities import Scale, format_temperature
+from holdwatch.storage.tables import Finding, FindingKind, SiteVersion
+
+__all__ = ["CAUTION", "TITLE_LENGTH", "Message", "compose", "local_time", "one_line"]
+
+CAUTION = "Shows what the record shows; your local code and inspector decide."
+TITLE_LENGTH = 80
+_MINUTES_PER_HOUR = 60
+_MINUTES_PER_DAY = 1440
+_WORDS = {
+    FindingKind.SOON: "Soon",
+    FindingKind.DEVIATION: "Deviation",
+    FindingKind.NOT_SHOWN: "Not shown",
+    FindingKind.SYSTEM: "Check",
+}
+
+
+@dataclass(frozen=True)
+class Message:
+    """What a contact reads."""
+
+    title: str
+    body: str
+
+
+def compose(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int, base_url: str) -> Message:
+    """Write the message about a finding as it stands at `now_ms`."""
+    lines = _over(finding, site) if reason is Reason.CLOSED else _open(finding, site, reason, now_ms)
+    link = f"{base_url.rstrip('/')}/findings?finding={finding.id}"
+    body = "\n".join([*lines, f"Open: {link}", f"{one_line(site.name)}. {CAUTION}"])
+    return Message(_title(finding, site, reason, now_ms), body)
+
+
+def local_time(at_ms: int, timezone: str, *, day: bool = True) -> str:
+    """Write an instant as the site's clock showed it, with the zone: ``Tue 24 Nov 14:32 MST``."""
+    at = to_datetime(at_ms).astimezone(ZoneInfo(timezone))
+    zone = at.tzname() or ""
+    if zone.startswith(("+", "-")):
+        zone = f"UTC{zone}"
+    clock = f"{at:%H:%M} {zone}"
+    return f"{at:%a} {at.day} {at:%b} {clock}" if day else clock
+
+
+def one_line(text: str) -> str:
+    """Put a name on one line: line ends and other control characters would let it pose as ours."""
+    spaced = "".join(" " if unicodedata.category(c) in {"Cc", "Zl", "Zp"} else c for c in text)
+    return " ".join(spaced.split(" ")).strip()
+
+
+def _title(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> str:
+    """Put kind, subject and the one figure that matters into a line for a locked phone."""
+    kind = FindingKind(finding.kind)
+    word = "No longer" if reason is Reason.CLOSED else _WORDS[kind]
+    tail = _tail(finding, site, reason, now_ms)
+    room = TITLE_LENGTH - len(word) - len(": ") - len(tail)
+    subject = one_line(finding.title)
+    if len(subject) > room:
+        subject = subject[: room - 1].rstrip() + "…"
+    return f"{word}: {subject}{tail}"
+
+
+def _tail(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> str:
+    """Return what follows the subject in a title: the time left, or the clause."""
+    due_ms = finding.facts.get("due_ms")
+    if reason is Reason.CLOSED:
+        return f" – {_WORDS[FindingKind(finding.kind)].lower()}"
+    if finding.kind == FindingKind.SOON and due_ms is not None and due_ms > now_ms:
+        level = _level(finding, site)
+        return f" – {_length(due_ms - now_ms)} left" + (f" to {level}" if level else "")
+    return f" – {finding.clause}" if finding.clause else ""
+
+
+def _over(finding: Finding, site: SiteVersion) -> list[str]:
+    """Write the short message that something is no longer so."""
+    was = _WORDS[FindingKind(finding.kind)].lower()
+    lines = [f"{one_line(finding.title)}: no longer {was if was != 'check' else 'a fault'}."]
+    if finding.close_reason:
+        lines.append(_sentence(one_line(finding.close_reason)))
+    if finding.closed_ms is not None:
+        lines.append(f"Over since: {local_time(finding.closed_ms, site.timezone)}")
+    return lines
+
+
+def _open(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> list[str]:
+    """Write the message about something that stands."""
+    kind = FindingKind(finding.kind)
+    change = {Reason.WORSE: ", and worse than told before", Reason.CHANGED: ", changed since told before"}
+    lines = [f"{one_line(finding.title)}: {_WORDS[kind].lower()}{change.get(reason, '')}."]
+    lines.append(_sentence(one_line(finding.reason)))
+    since = local_time(finding.since_ms, site.timezone)
+    ago = now_ms - finding.since_ms
+    lines.append(f"Since: {since}" + (f" ({_length(ago)} ago)" if ago >= MS_PER_MINUTE else ""))
+    lines += _clause(finding)
+    lines += _seen(finding, site)
+    lines += _time_left(finding, site, now_ms)
+    lines.append(f"Do: {advice(kind, str(finding.facts.get('process', '')), finding.subject)}")
+    return lines
+
+
+def _clause(finding: Finding) -> list[str]:
+    """Name the limit in words and the clause it rests on."""
+    requires, source = finding.facts.get("requires"), finding.source or finding.clause
+    if requires and source:
+        return [f"Limit: {requires} ({source})"]
+    return [f"Limit: {requires or source}"] if requires or source else []
+
+
+def _seen(finding: Finding, site: SiteVersion) -> list[str]:
+    """Tell the last reading."""
+    celsius, at_ms = finding.facts.get("seen_c"), finding.facts.get("seen_ms")
+    if celsius is None or at_ms is None:
+        return []
+    return [f"Last reading: {_temperature(celsius, site)} at {local_time(at_ms, site.timezone)}"]
+
+
+def _time_left(finding: Finding, site: SiteVersion, now_ms: int) -> list[str]:
+    """Tell how long the limit still runs, or since when its time is up."""
+    due_ms = finding.facts.get("due_ms")
+    if due_ms is None:
+        return []
+    due = local_time(due_ms, site.timezone)
+    if due_ms > now_ms:
+        level = _level(finding, site)
+        return [f"Time left: {_length(due_ms - now_ms)}, until {due}" + (f" to reach {level}" if level else "")]
+    return [f"Time left: none, it was up at {due}"]
+
+
+def _level(finding: Finding, site: SiteVersion) -> str:
+    """Write the level to reach or keep, without decimals where it has none."""
+    celsius = finding.facts.get("level_c")
+    return "" if celsius is None else _temperature(celsius, site).replace(".0", "")
+
+
+def _temperature(celsius: float, site: SiteVersion) -> str:
+    """Write a temperature in the site's unit."""
+    return format_temperature(celsius, Scale(site.unit))
+
+
+def _length(ms: int) -> str:
+    """Write a length of time as people say it; a part of a minute left is not rounded up."""
+    minutes = ms // MS_PER_MINUTE
+    if minutes < _MINUTES_PER_HOUR:
+        return f"{minutes} min"
+    hours, rest = divmod(minutes, _MINUTES_PER_HOUR)
+    if minutes < _MINUTES_PER_DAY:
+        return f"{hours} h {rest} min" if rest else f"{hours} h"
+    days, hours = divmod(hours, 24)
+    return f"{days} d {hours} h" if hours else f"{days} d"
+
+
+def _sentence(text: str) -> str:
+    """Begin with a capital and end with a full stop."""
+    text = text[:1].upper() + text[1:]
+    return text if not text or text[-1] in ".!?" else f"{text}."
