@@ -109,3 +109,5 @@ class Judgement:
     """Stretches without readings longer than the largest gap. [ms]"""
     asks: tuple[str, ...] = ()
     """Questions for a person, in words, that would settle a doubt."""
+    changes_ms: int | None = None
+    """The next instant at which time alone, without another reading, can change an answer. [ms]"""
