@@ -1,0 +1,231 @@
+"""The cooling forecast: on a measured curve, on published arithmetic, and on slabs that it never saw."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+from published_tables import published_rows
+
+from holdwatch.errors import OutOfRangeError
+from holdwatch.quantities import celsius_of_f
+from holdwatch.readings import Series
+from holdwatch.science.conduction import slab_theta
+from holdwatch.science.forecast import forecast
+
+SEVENTY, FORTY_ONE = celsius_of_f(70), celsius_of_f(41)
+MINUTE, HOUR = 60_000, 3_600_000
+
+
+def exponential(start: float, around: float, tau_h: float, hours: float, every_s: int = 60) -> Series:
+    """Return a curve without curved beginning, in °C."""
+    at = np.arange(0, int(hours * 3600) + 1, every_s)
+    return Series(at.astype(np.int64) * 1000, around + (start - around) * np.exp(-at / 3600 / tau_h))
+
+
+def rumford() -> Series:
+    """Return the measured curve of the cannon."""
+    rows = published_rows("rumford_1798.csv")
+    return Series.of((round(float(r["minutes"]) * MINUTE), celsius_of_f(float(r["fahrenheit"]))) for r in rows)
+
+
+def test_forecast_with_known_surroundings_matches_the_measured_cannon() -> None:
+    """Rumford's cannon in air of 60 °F: the book's own model, 60 + 70 exp(−θt), lies before a line through its last part.
+
+    Fitting θ to all readings gives .0094 a minute, or .0074 with a free start (Bates and Watts, A1.2): 70 °F after 207 or
+    257 min. The line through the later readings, ln(56/50) in the last 21 min, gives 339 min.
+    """
+    made = forecast(rumford(), target_c=SEVENTY, now_ms=41 * MINUTE, surroundings_c=celsius_of_f(60))
+    assert made.reaches is True
+    assert made.expected_ms is not None
+    assert 207 * MINUTE < made.expected_ms < 360 * MINUTE
+
+
+def test_forecast_with_unknown_surroundings_does_not_run_away_on_the_measured_cannon() -> None:
+    """A free fit finds 106 °F for the air of 60 °F and says "never 70 °F"; the forecast never says so."""
+    made = forecast(rumford(), target_c=SEVENTY, now_ms=41 * MINUTE, surroundings_c=None)
+    assert made.reaches is not False
+    assert made.earliest_ms is not None
+    assert made.earliest_ms < 257 * MINUTE, "the fit of the book with a free start lies inside the interval"
+    assert made.latest_ms is None or made.latest_ms > 339 * MINUTE
+
+
+@pytest.mark.parametrize(
+    ("around_f", "rate", "hours_70", "hours_41"),
+    [
+        (36, 0.189455, 2.44995, 6.84418),
+        (38, 0.194380, 2.47773, 7.76649),
+        (40, 0.199572, 2.50838, 9.90981),
+    ],
+)
+def test_forecast_matches_two_point_formula(around_f: float, rate: float, hours_70: float, hours_41: float) -> None:
+    """135 °F falling to 100 °F in the first hour: the two-point form of Hedeen, Schaffner and Brown 2022.
+
+    rate = [log10(T1 − Tdf) − log10(T2 − Tdf)]/Δt (Journal of Environmental Health, PMC9380651); the times are computed
+    from that formula.
+    """
+    hours = np.arange(0, 1.001, 1 / 60)
+    celsius = np.array([celsius_of_f(around_f + (135 - around_f) * 10 ** (-rate * h)) for h in hours])
+    series = Series(np.round(hours * HOUR).astype(np.int64), celsius)
+    around = celsius_of_f(around_f)
+    at_70 = forecast(series, target_c=SEVENTY, now_ms=HOUR, surroundings_c=around)
+    at_41 = forecast(series, target_c=FORTY_ONE, now_ms=HOUR, surroundings_c=around)
+    assert at_70.expected_ms == pytest.approx(hours_70 * HOUR, rel=0.01)
+    assert at_41.earliest_ms is not None
+    assert at_41.earliest_ms < hours_41 * HOUR
+    assert at_41.latest_ms is None or at_41.latest_ms > hours_41 * HOUR
+
+
+@dataclass(frozen=True)
+class Slab:
+    """A made curve and what it was made from."""
+
+    series: Series
+    around_c: float
+    target_c: float
+    start_c: float
+    reached_ms: int
+
+
+def slabs(seed: int, count: int) -> Iterator[Slab]:
+    """Yield slabs of random depth, surface and depth of the probe, read with noise and steps of 1/16 °C."""
+    rng = np.random.default_rng(seed)
+    places = ((2.0, 5.0), (20.0, 26.0), (-20.0, -16.0), (0.0, 1.0))
+    for number in range(count):
+        around = float(rng.uniform(*places[number % 4]))
+        start, every = float(rng.uniform(58, 85)), int(rng.choice([10, 30, 60, 120, 300]))
+        target = SEVENTY if around < 18 else around + 8
+        seconds = np.arange(0, 40 * 3600, every)
+        fourier = seconds / (rng.uniform(1.6, 12) * 3600)
+        theta = slab_theta(
+            np.where(fourier < 1e-4, 0.0, fourier), float(np.exp(rng.uniform(-1.6, 1.6))), rng.uniform(0, 0.4)
+        )
+        true = around + (start - around) * theta
+        if true.min() > target:
+            continue
+        read = np.round((true + rng.normal(0, 0.06, len(true))) * 16) / 16
+        reached = int(seconds[np.argmax(true <= target)]) * 1000
+        yield Slab(Series(seconds.astype(np.int64) * 1000, read), around, target, start, reached)
+
+
+def skill(seed: int, count: int, share: float, *, known: bool) -> tuple[float, float]:
+    """Return the median relative error of the time left, and how often the interval holds the truth."""
+    errors, held = [], []
+    for slab in slabs(seed, count):
+        level = slab.start_c - share * (slab.start_c - slab.target_c)
+        now_ms = int(slab.series.at_ms[np.argmax(slab.series.celsius <= level)])
+        made = forecast(
+            slab.series, target_c=slab.target_c, now_ms=now_ms, surroundings_c=slab.around_c if known else None
+        )
+        if made.reaches is not True or made.expected_ms is None or made.earliest_ms is None:
+            held.append(made.reaches is None)
+            continue
+        errors.append(abs(made.expected_ms - slab.reached_ms) / (slab.reached_ms - now_ms))
+        held.append(
+            made.earliest_ms <= slab.reached_ms and (made.latest_ms is None or slab.reached_ms <= made.latest_ms)
+        )
+    return float(np.median(errors)), float(np.mean(held))
+
+
+@pytest.mark.parametrize(
+    ("share", "known", "median"), [(0.35, True, 0.03), (0.6, True, 0.015), (0.35, False, 0.12), (0.6, False, 0.10)]
+)
+def test_forecast_pinned_skill_on_slabs_it_never_saw(share: float, *, known: bool, median: float) -> None:
+    """Pinned: the median error stays under these figures, and nine intervals of ten hold the truth."""
+    error, held = skill(7, 80, share, known=known)
+    assert error < median
+    assert held >= 0.9
+
+
+def test_forecast_with_too_warm_surroundings_says_that_it_will_not_get_there() -> None:
+    """Food on a bench at 24 °C never reaches 5 °C there."""
+    made = forecast(exponential(60, 24, 1, 1), target_c=5.0, now_ms=HOUR, surroundings_c=24.0)
+    assert made.reaches is False
+    assert "24.0 °C" in made.reason
+    assert made.expected_ms is None
+
+
+def test_forecast_near_warm_surroundings_leaves_the_far_end_open() -> None:
+    """Where the surroundings are all but as warm as the level it cannot be excluded that it is never reached."""
+    made = forecast(exponential(60, 20.8, 1, 1), target_c=SEVENTY, now_ms=HOUR, surroundings_c=20.8)
+    assert made.latest_ms is None
+
+
+def test_forecast_already_there_names_the_reading() -> None:
+    """The first reading at the level is the answer."""
+    series = exponential(60, 3, 1, 3)
+    made = forecast(series, target_c=SEVENTY, now_ms=3 * HOUR, surroundings_c=None)
+    first = int(series.at_ms[np.argmax(series.celsius <= SEVENTY)])
+    assert (made.reaches, made.expected_ms, made.earliest_ms, made.latest_ms) == (True, first, first, first)
+
+
+def test_forecast_sees_nothing_after_now() -> None:
+    """Readings of the future change nothing."""
+    series = exponential(60, 3, 2, 5)
+    seen = Series(series.at_ms[:41], series.celsius[:41])
+    assert forecast(series, target_c=SEVENTY, now_ms=40 * MINUTE, surroundings_c=3.0) == forecast(
+        seen, target_c=SEVENTY, now_ms=40 * MINUTE, surroundings_c=3.0
+    )
+
+
+def test_forecast_uses_only_what_was_read_since_the_last_move() -> None:
+    """The slow hour on the bench says nothing of the walk-in."""
+    bench, cold = exponential(60, 24, 3, 1), exponential(49, 3, 1, 0.5)
+    both = Series(
+        np.concatenate([bench.at_ms, HOUR + cold.at_ms[1:]]), np.concatenate([bench.celsius, cold.celsius[1:]])
+    )
+    now = HOUR + HOUR // 2
+    made = forecast(both, target_c=SEVENTY, now_ms=now, surroundings_c=3.0, moved_ms=(HOUR,))
+    assert made.expected_ms == pytest.approx(HOUR + np.log(46 / (SEVENTY - 3)) * HOUR, abs=4 * MINUTE)
+
+
+@pytest.mark.parametrize(
+    ("series", "now", "words"),
+    [
+        (Series.empty(), HOUR, "no reading"),
+        (exponential(60, 3, 1, 0.05), 3 * MINUTE, "too few"),
+        (exponential(60, 3, 40, 1), HOUR, "fallen by less"),
+        (exponential(60, 3, 2, 0.5), 3 * HOUR, "min old"),
+        (Series(np.arange(60) * MINUTE, np.linspace(30, 60, 60)), HOUR, "too few"),
+    ],
+)
+def test_forecast_without_support_answers_nothing_and_says_why(series: Series, now: int, words: str) -> None:
+    """Too few, too flat, too old or rising readings give no forecast."""
+    made = forecast(series, target_c=SEVENTY, now_ms=now, surroundings_c=3.0)
+    assert made.reaches is None
+    assert words in made.reason
+    assert made.path == ()
+
+
+def test_forecast_resting_at_room_temperature_does_not_promise_the_level() -> None:
+    """A pan that has come to rest at 24 °C is not forecast to reach 5 °C."""
+    made = forecast(exponential(60, 24, 0.5, 4), target_c=5.0, now_ms=4 * HOUR, surroundings_c=None)
+    assert made.reaches is not True
+
+
+def test_forecast_path_is_a_fan_that_starts_at_the_last_reading() -> None:
+    """At most 40 points, each low, middle and high in order, widening and falling."""
+    made = forecast(exponential(60, 3, 2, 1), target_c=SEVENTY, now_ms=HOUR, surroundings_c=3.0)
+    assert 2 <= len(made.path) <= 40
+    assert made.path[0][0] == HOUR
+    assert all(low <= middle <= high for _, low, middle, high in made.path)
+    assert made.latest_ms is not None
+    assert made.path[-1][0] >= made.latest_ms
+    widths = [high - low for _, low, _, high in made.path]
+    assert max(widths) > widths[0]
+
+
+def test_forecast_doubled_instant_takes_the_warmer_value() -> None:
+    """Of two values at one instant the one that is worse for cooling counts."""
+    base = exponential(60, 3, 2, 1)
+    doubled = Series(np.append(base.at_ms, HOUR), np.append(base.celsius, base.celsius[-1] - 20))
+    made = forecast(doubled, target_c=SEVENTY, now_ms=HOUR, surroundings_c=3.0)
+    assert made == forecast(base, target_c=SEVENTY, now_ms=HOUR, surroundings_c=3.0)
+
+
+def test_forecast_impossible_question_is_refused() -> None:
+    """A level or surroundings outside the stated range is an error, not a clamp."""
+    with pytest.raises(OutOfRangeError, match="level"):
+        forecast(exponential(60, 3, 1, 1), target_c=-80.0, now_ms=HOUR, surroundings_c=3.0)
+    with pytest.raises(OutOfRangeError, match="surroundings"):
+        forecast(exponential(60, 3, 1, 1), target_c=5.0, now_ms=HOUR, surroundings_c=300.0)
