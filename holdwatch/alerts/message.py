@@ -18,7 +18,7 @@ from holdwatch.clock import MS_PER_MINUTE, to_datetime
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.storage.tables import Finding, FindingKind, SiteVersion
 
-__all__ = ["CAUTION", "TITLE_LENGTH", "Message", "compose", "local_time", "one_line"]
+__all__ = ["CAUTION", "TITLE_LENGTH", "Message", "compose", "local_time", "one_line", "trial"]
 
 CAUTION = "Shows what the record shows; your local code and inspector decide."
 TITLE_LENGTH = 80
@@ -45,7 +45,15 @@ def compose(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int, ba
     lines = _over(finding, site) if reason is Reason.CLOSED else _open(finding, site, reason, now_ms)
     link = f"{base_url.rstrip('/')}/findings?finding={finding.id}"
     body = "\n".join([*lines, f"Open: {link}", f"{one_line(site.name)}. {CAUTION}"])
-    return Message(_title(finding, site, reason, now_ms), body)
+    return Message(_plain(_title(finding, site, reason, now_ms)), _plain(body))
+
+
+def trial(site: SiteVersion, name: str, now_ms: int) -> Message:
+    """Write the message that proves a contact's channel."""
+    at = local_time(now_ms, site.timezone)
+    title = f"Trial: {one_line(site.name)} can reach {one_line(name)}"
+    body = f"Holdwatch sent this at {at} to prove the channel. Nothing is wrong, and there is nothing to do.\n{CAUTION}"
+    return Message(title[:TITLE_LENGTH], body)
 
 
 def local_time(at_ms: int, timezone: str, *, day: bool = True) -> str:
@@ -62,6 +70,11 @@ def one_line(text: str) -> str:
     """Put a name on one line: line ends and other control characters would let it pose as ours."""
     spaced = "".join(" " if unicodedata.category(c) in {"Cc", "Zl", "Zp"} else c for c in text)
     return " ".join(spaced.split(" ")).strip()
+
+
+def _plain(text: str) -> str:
+    """Put ordinary spaces before units: some phones draw the narrow one as a box."""
+    return text.replace("\u202f", " ")
 
 
 def _title(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> str:

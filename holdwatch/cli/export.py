@@ -1,0 +1,108 @@
+"""``holdwatch export``: readings, findings and events for another program."""
+
+import os
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from holdwatch import clock
+from holdwatch.cli.common import DataOption, open_for
+
+if TYPE_CHECKING:
+    from holdwatch.records.export import Row
+    from holdwatch.records.span import Span
+    from holdwatch.storage.engine import Store
+
+export_app = typer.Typer(help="Hand the record over, line by line, as CSV or JSON.", no_args_is_help=True)
+
+_Since = Annotated[str | None, typer.Option("--since", help="A local day or an instant; else from the beginning.")]
+_Until = Annotated[str | None, typer.Option("--until", help="A local day (all of it) or an instant; else until now.")]
+_Form = Annotated[Literal["csv", "jsonl"], typer.Option("--format", help="csv, or jsonl: one JSON object a line.")]
+_Out = Annotated[Path | None, typer.Option("-o", "--output", help="The file to write; else standard output.")]
+
+
+@export_app.command("readings")
+def export_readings(
+    data: DataOption = None,
+    since: _Since = None,
+    until: _Until = None,
+    form: _Form = "csv",
+    out: _Out = None,
+    probe: Annotated[str | None, typer.Option("--probe", help="Only this probe.")] = None,
+) -> None:
+    """Write the readings as they came: probe, at, celsius (the raw value), received_at, and what is known of them."""
+    _export("readings", data, (since, until), form, out, probe)
+
+
+@export_app.command("findings")
+def export_findings(
+    data: DataOption = None, since: _Since = None, until: _Until = None, form: _Form = "csv", out: _Out = None
+) -> None:
+    """Write the findings that concern the span, as they stand now."""
+    _export("findings", data, (since, until), form, out)
+
+
+@export_app.command("events")
+def export_events(
+    data: DataOption = None, since: _Since = None, until: _Until = None, form: _Form = "csv", out: _Out = None
+) -> None:
+    """Write what was done and declared in the span, by whom, corrected entries too."""
+    _export("events", data, (since, until), form, out)
+
+
+def _export(
+    what: str,
+    data: Path | None,
+    ends: tuple[str | None, str | None],
+    form: str,
+    out: Path | None,
+    probe: str | None = None,
+) -> None:
+    """Stream rows to a file or to standard output."""
+    from holdwatch.records.export import COLUMNS, Format, lines
+    from holdwatch.records.span import parse_span
+    from holdwatch.records.write import whole_file
+    from holdwatch.storage.register import site_at
+
+    store = open_for(data)
+    try:
+        with store.read() as session:
+            timezone = site_at(session, None).timezone
+        span = parse_span(*ends, timezone, clock.now_ms())
+        written = lines(_rows(store, what, span, probe), Format(form), COLUMNS[what])
+        if out is None:
+            _print(written)
+            return
+        with whole_file(out) as file:
+            for line in written:
+                file.write(line.encode())
+    finally:
+        store.close()
+
+
+def _rows(store: "Store", what: str, span: "Span", probe: str | None) -> "Iterator[Row]":
+    """Return the rows asked for."""
+    from holdwatch.records.export import event_rows, finding_rows, reading_rows
+    from holdwatch.storage.register import probe_named
+
+    if what == "findings":
+        return finding_rows(store, span)
+    if what == "events":
+        return event_rows(store, span)
+    if probe is None:
+        return reading_rows(store, span)
+    with store.read() as session:
+        return reading_rows(store, span, probe_named(session, probe))
+
+
+def _print(written: Iterator[str]) -> None:
+    """Write to standard output; a reader that has seen enough (``head``) is no error."""
+    try:
+        for line in written:
+            sys.stdout.buffer.write(line.encode())
+        sys.stdout.buffer.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
