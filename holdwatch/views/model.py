@@ -1,0 +1,320 @@
+"""What the screens and papers show, as plain frozen records.
+
+Nothing here judges. Verdicts are the ones that the watch has stored, so that a screen, a printed log and a finding
+can never disagree; how late the watch is stands beside them.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from holdwatch.charts.curves import CurveView, FanView, Hole, LevelView, TraceView
+from holdwatch.quantities import Scale
+from holdwatch.rules.verdicts import ClauseVerdict, Spell, Verdict
+
+__all__ = [
+    "AlertView",
+    "AsideView",
+    "BatchView",
+    "ClauseRow",
+    "CurveView",
+    "DayView",
+    "EventView",
+    "FanView",
+    "FindingView",
+    "Hole",
+    "LevelView",
+    "Mark",
+    "PlacementView",
+    "ProbeRow",
+    "RoleView",
+    "SiteView",
+    "SpellView",
+    "SystemView",
+    "TraceView",
+    "UnitView",
+    "VersionView",
+]
+
+
+class Mark(StrEnum):
+    """The word that a screen or paper shows; `views.words` gives each its shape and its colour."""
+
+    KEPT = "kept"
+    DEVIATION = "deviation"
+    NOT_SHOWN = "not shown"
+    RUNNING = "running"
+    NO_LIMIT = "no limit asked"
+    SOON = "soon"
+
+
+@dataclass(frozen=True)
+class SiteView:
+    """The site as it is, or was at an instant."""
+
+    name: str
+    zone: str
+    """IANA name, such as America/Denver."""
+    limits: str
+    """Identity of the limits in force, such as us-food-code-2022."""
+    limits_title: str
+    limits_edition: str
+    caution: str
+    scale: Scale
+    """In which temperatures are shown."""
+
+
+@dataclass(frozen=True)
+class EventView:
+    """Something done, declared or noted."""
+
+    id: int
+    at_ms: int
+    recorded_ms: int
+    kind: str
+    words: str
+    """One line for a person, such as "left the heat"."""
+    vessel: int | None
+    celsius: float | None
+    text: str
+    by: str
+
+
+@dataclass(frozen=True)
+class PlacementView:
+    """Which probe was where, from when to when."""
+
+    probe: str
+    medium: str
+    vessel: int
+    slowest: bool
+    from_ms: int
+    to_ms: int | None
+    by: str
+    probe_id: int = 0
+
+
+@dataclass(frozen=True)
+class AlertView:
+    """One message to one contact."""
+
+    contact: str
+    reason: str
+    title: str
+    body: str
+    state: str
+    attempts: int
+    queued_ms: int
+    sent_ms: int | None
+    last_error: str
+
+
+@dataclass(frozen=True)
+class VersionView:
+    """One version that a finding has had."""
+
+    version: int
+    at_ms: int
+    kind: str
+    verdict: str
+    reason: str
+    closed_ms: int | None
+
+
+@dataclass(frozen=True)
+class FindingView:
+    """A deviation, something not shown, a warning or a fault of the system."""
+
+    id: int
+    kind: str
+    mark: Mark
+    subject: str
+    title: str
+    clause: str
+    source: str
+    requires: str
+    verdict: Verdict | None
+    reason: str
+    since_ms: int
+    opened_ms: int
+    closed_ms: int | None
+    close_reason: str
+    version: int
+    batch_id: int | None
+    lot: str
+    unit_id: int | None
+    unit: str
+    probe_id: int | None
+    vessel: int | None
+    due_ms: int | None
+    versions: tuple[VersionView, ...]
+    alerts: tuple[AlertView, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class BatchView:
+    """A batch: its vessels, what is due next, and what has been recorded of it."""
+
+    id: int
+    lot: str
+    product: str
+    vessels: int
+    step: str
+    holding: str
+    started_ms: int
+    ended_ms: int | None
+    outcome: str
+    by: str
+    verdict: Verdict
+    mark: Mark
+    due_ms: int | None
+    """When the next limit falls due; ``None`` where none is running. [ms]"""
+    due_what: str
+    """What is due then, such as "70 °F"."""
+    due_clause: str
+    due_vessel: int | None
+    forecast: str
+    """The forecast of what is due next in words, such as "at 70 °F about 14:05, limit 14:32"."""
+    sentence: str
+    """What a cook is told of it, in a sentence or three."""
+    measured: str
+    """Which vessels speak, such as "1 of 6 measured, the slowest"."""
+    curves: tuple[CurveView, ...]
+    """One a vessel that has readings or a probe."""
+    events: tuple[EventView, ...]
+    placements: tuple[PlacementView, ...]
+    findings: tuple[FindingView, ...]
+    """The open ones."""
+    asks: tuple[str, ...]
+    """Questions that would settle a doubt, such as "Is the probe still in the food?"."""
+    judged_ms: int | None
+    """When the watch last judged it. [ms]"""
+
+    @property
+    def running(self) -> bool:
+        """Whether the batch has not been ended."""
+        return self.ended_ms is None
+
+    @property
+    def title(self) -> str:
+        """The batch in words, such as "Pastry cream L-0412"."""
+        return f"{self.product} {self.lot}"
+
+
+@dataclass(frozen=True, eq=False)
+class ProbeRow:
+    """One probe in a unit over the span looked at."""
+
+    code: str
+    medium: str
+    probe_id: int
+    last_ms: int | None
+    last_c: float | None
+    age_ms: int | None
+    trace: TraceView
+    level: LevelView | None
+    """The limit ruled through its trace; for air it only warns."""
+    mark: Mark
+    """Of the latest day in the span; air under a food limit is "no limit asked"."""
+    from_ms: int
+    to_ms: int | None
+
+
+@dataclass(frozen=True)
+class DayView:
+    """What one probe shows of one clause on one local day."""
+
+    day: str
+    """Local day, ISO 8601."""
+    probe: str
+    verdict: Verdict
+    mark: Mark
+    clause: str
+    source: str
+    requires: str
+    words: str
+
+
+@dataclass(frozen=True)
+class SpellView:
+    """A time spent beyond a unit's level."""
+
+    probe: str
+    clause: str
+    spell: Spell
+    words: str
+
+
+@dataclass(frozen=True, eq=False)
+class UnitView:
+    """A unit over a span of time."""
+
+    id: int
+    name: str
+    kind: str
+    mark: Mark
+    probes: tuple[ProbeRow, ...]
+    days: tuple[DayView, ...]
+    spells: tuple[SpellView, ...]
+    findings: tuple[FindingView, ...]
+    first_ms: int
+    last_ms: int
+    words: str
+    """One line for the Bench, such as "39.4 °F, 1 min ago"."""
+
+
+@dataclass(frozen=True)
+class RoleView:
+    """How a long-running part is doing."""
+
+    role: str
+    state: str
+    """starting, ready, trouble, stopped, or "not heard" where it has not reported for long."""
+    detail: str
+    at_ms: int
+    age_ms: int
+    words: str
+
+
+@dataclass(frozen=True)
+class AsideView:
+    """A message that could not be kept as a reading."""
+
+    received_ms: int
+    topic: str
+    payload: str
+    reason: str
+    detail: str
+
+
+@dataclass(frozen=True)
+class SystemView:
+    """How the program itself is doing."""
+
+    roles: tuple[RoleView, ...]
+    broker: str
+    """How the connection to the broker is, in words."""
+    broker_trouble: bool
+    built_in_broker: bool
+    """Whether the small built-in broker is used: it keeps nothing across a restart."""
+    waiting: int
+    """Arrivals that the watch has not looked at yet."""
+    undelivered: tuple[AlertView, ...]
+    set_aside: tuple[tuple[str, int], ...]
+    """How many messages were set aside, by reason, most first."""
+    recent_set_aside: tuple[AsideView, ...]
+    unknown_topics: tuple[tuple[str, int], ...]
+    """Topics heard that belong to no registered probe, and how often, most first."""
+    findings: tuple[FindingView, ...]
+    """Open findings about the system itself."""
+    trouble: tuple[str, ...]
+    """What a person should know or do, one sentence each; empty when all is well."""
+
+
+@dataclass(frozen=True)
+class ClauseRow:
+    """A clause of a batch, for a table."""
+
+    vessel: int
+    clause: ClauseVerdict
+    mark: Mark
+    words: str
