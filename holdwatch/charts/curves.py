@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdwatch.readings import Series
-from holdwatch.rules.verdicts import ClauseVerdict, SetAside
+from holdwatch.rules.verdicts import ClauseVerdict
+from holdwatch.sieve import SetAside
 
 __all__ = ["CurveView", "FanView", "Hole", "LevelView", "TraceView"]
 
@@ -59,6 +60,8 @@ class CurveView:
     """The instant of looking, or the end of the batch. [ms]"""
     sparse: bool = False
     """Whether the readings are so rare that no line may be drawn between any two of them."""
+    live: bool = False
+    """Whether the batch is still running, so that `until_ms` is now."""
     last_ms: int | None = None
     last_c: float | None = None
 

@@ -5,9 +5,9 @@ can never disagree; how late the watch is stands beside them.
 """
 
 from dataclasses import dataclass
-from enum import StrEnum
 
 from holdwatch.charts.curves import CurveView, FanView, Hole, LevelView, TraceView
+from holdwatch.charts.marks import Mark
 from holdwatch.quantities import Scale
 from holdwatch.rules.verdicts import ClauseVerdict, Spell, Verdict
 
@@ -34,17 +34,6 @@ __all__ = [
     "UnitView",
     "VersionView",
 ]
-
-
-class Mark(StrEnum):
-    """The word that a screen or paper shows; `views.words` gives each its shape and its colour."""
-
-    KEPT = "kept"
-    DEVIATION = "deviation"
-    NOT_SHOWN = "not shown"
-    RUNNING = "running"
-    NO_LIMIT = "no limit asked"
-    SOON = "soon"
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,154 @@
+"""The site's own clock: how instants are written, and where the ticks of a time axis stand.
+
+Drawing programs know UTC and the zone of the machine they run on, never the site's. So an axis counts minutes
+from its left end, and every label on it is written here. An hour that comes twice in autumn is two hours long on
+the axis, and each of its labels says which it is.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE, to_datetime
+
+__all__ = ["TimeAxis", "clock_time", "clock_words", "day_words", "is_repeated", "local", "span_words", "zone_words"]
+
+_DASH = "\u2013"
+_STEPS_MIN = (5, 10, 15, 30, 60, 120, 180, 240, 360, 720, 1440)
+_FINEST_OFFSET_MS = 15 * MS_PER_MINUTE  # every zone's offset is a multiple of it
+
+
+@lru_cache(maxsize=64)
+def _zone(name: str) -> tzinfo:
+    return ZoneInfo(name)
+
+
+def local(at_ms: int, zone: str) -> datetime:
+    """Return an instant on the site's clock."""
+    return to_datetime(at_ms).astimezone(_zone(zone))
+
+
+def is_repeated(at_ms: int, zone: str) -> bool:
+    """Tell whether the site's clock shows this time twice, in the night the clocks go back."""
+    at = local(at_ms, zone)
+    return at.replace(fold=0).utcoffset() != at.replace(fold=1).utcoffset()
+
+
+def clock_time(at_ms: int, zone: str, *, seconds: bool = False) -> str:
+    """Write the time of day; one that comes twice says which it is, as in ``01:30 MDT``."""
+    at = local(at_ms, zone)
+    written = at.strftime("%H:%M:%S" if seconds else "%H:%M")
+    return f"{written} {at.tzname()}" if is_repeated(at_ms, zone) else written
+
+
+def day_words(at_ms: int, zone: str) -> str:
+    """Write the local day, as in ``Sun 1 Nov``."""
+    at = local(at_ms, zone)
+    return f"{at:%a} {at.day} {at:%b}"
+
+
+def clock_words(at_ms: int, zone: str, *, seconds: bool = False) -> str:
+    """Write day and time with the zone told, as in ``Sun 1 Nov 01:30 MDT``."""
+    at = local(at_ms, zone)
+    return f"{day_words(at_ms, zone)} {at:%H:%M}{f':{at:%S}' if seconds else ''} {at.tzname()}"
+
+
+def span_words(from_ms: int, until_ms: int, zone: str) -> str:
+    """Write a stretch of time, as in ``02:10–02:40``; over midnight the second day is told."""
+    until = clock_time(until_ms, zone)
+    if local(from_ms, zone).date() != local(until_ms, zone).date():
+        until = f"{day_words(until_ms, zone)} {until}"
+    return f"{clock_time(from_ms, zone)}{_DASH}{until}"
+
+
+def zone_words(from_ms: int, until_ms: int, zone: str) -> str:
+    """Name the zone and what it is called over a stretch, as in ``Denver time (MDT, from 01:00 MST)``."""
+    place = zone.rsplit("/", maxsplit=1)[-1].replace("_", " ")
+    names = list(dict.fromkeys(local(at, zone).tzname() or "" for at in (from_ms, until_ms)))
+    return f"{place} time ({', then '.join(names)})"
+
+
+@dataclass(frozen=True)
+class Tick:
+    """One tick of a time axis: minutes from its left end, and the lines of its label."""
+
+    minutes: int
+    label: tuple[str, ...]
+    day: bool
+
+
+@dataclass(frozen=True)
+class TimeAxis:
+    """A stretch of time laid out in minutes from its left end, a whole minute."""
+
+    from_ms: int
+    until_ms: int
+    zone: str
+
+    @property
+    def origin_ms(self) -> int:
+        """The whole minute at or before the left end."""
+        return self.from_ms // MS_PER_MINUTE * MS_PER_MINUTE
+
+    @property
+    def domain(self) -> tuple[float, float]:
+        """Both ends in minutes."""
+        return self.place(self.from_ms), self.place(self.until_ms)
+
+    def place(self, at_ms: int) -> float:
+        """Return where an instant stands, in minutes from the origin."""
+        return (at_ms - self.origin_ms) / MS_PER_MINUTE
+
+    def ticks(self, most: int) -> tuple[Tick, ...]:
+        """Return at most some `most` ticks on whole local times, each with its label."""
+        span = self.until_ms - self.from_ms
+        if span > 45 * MS_PER_DAY:
+            instants = self._midnights(lambda at: at.day == 1)
+        elif span > (most + 1) * MS_PER_DAY:
+            every = -(-span // ((most + 1) * MS_PER_DAY))
+            instants = self._midnights(lambda at: at.toordinal() % every == 0)
+        else:
+            fitting = (s for s in _STEPS_MIN if span <= s * MS_PER_MINUTE * (most + 1))
+            instants = self._every(next(fitting, _STEPS_MIN[-1]))
+        return self._labelled(instants)
+
+    def _every(self, step_min: int) -> list[int]:
+        stride = min(step_min * MS_PER_MINUTE, _FINEST_OFFSET_MS)
+        first = -(-self.from_ms // stride) * stride
+        return [at for at in range(first, self.until_ms + 1, stride) if self._minute_of_day(at) % step_min == 0]
+
+    def _minute_of_day(self, at_ms: int) -> int:
+        wall = local(at_ms, self.zone)
+        return wall.hour * 60 + wall.minute
+
+    def _midnights(self, wanted: Callable[[datetime], bool]) -> list[int]:
+        stride = _FINEST_OFFSET_MS if self.until_ms - self.from_ms < 40 * MS_PER_DAY else MS_PER_HOUR // 2
+        first = -(-self.from_ms // stride) * stride
+        kept = []
+        for at in range(first, self.until_ms + 1, stride):
+            wall = local(at, self.zone)
+            if wall.hour == 0 and wall.minute == 0 and wanted(wall):
+                kept.append(at)
+        return kept
+
+    def _labelled(self, instants: list[int]) -> tuple[Tick, ...]:
+        made: list[Tick] = []
+        changes = local(self.from_ms, self.zone).utcoffset() != local(self.until_ms, self.zone).utcoffset()
+        long = self.until_ms - self.from_ms > 45 * MS_PER_DAY
+        days_only = all((t := local(at, self.zone)).hour == 0 and t.minute == 0 for at in instants)
+        previous = None
+        for at in instants:
+            wall = local(at, self.zone)
+            new_day = previous is None or wall.date() != previous
+            previous = wall.date()
+            if long:
+                label: tuple[str, ...] = (f"{wall:%b}", f"{wall:%Y}") if wall.month == 1 else (f"{wall:%b}",)
+            elif days_only and len(instants) > 1:
+                label = (f"{wall:%a}", f"{wall.day} {wall:%b}")
+            else:
+                second = [wall.tzname() or ""] if changes else []
+                label = (f"{wall:%H:%M}", *second, *([day_words(at, self.zone)] if new_day else []))
+            made.append(Tick(round(self.place(at)), label, new_day))
+        return tuple(made)
