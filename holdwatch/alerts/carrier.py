@@ -83,10 +83,11 @@ def _service(url: str) -> Any:
     """Return Apprise's object for a URL."""
     import apprise
 
-    quiet = logging.getLogger("apprise")  # its complaints may hold the URL; ours say what is needed
-    quiet.propagate = False
-    if not quiet.handlers:
-        quiet.addHandler(logging.NullHandler())
+    for name in ("apprise", "urllib3"):  # their complaints may hold the URL; ours say what is needed
+        quiet = logging.getLogger(name)
+        quiet.propagate = False
+        if not quiet.handlers:
+            quiet.addHandler(logging.NullHandler())
     service = apprise.Apprise.instantiate(url)
     if service is None:
         message = f"no alert channel understands the URL {mask(url)}: check it against the list of Apprise ({_EXAMPLES}), and quote it in the shell"
