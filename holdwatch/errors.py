@@ -11,8 +11,12 @@
     │   └── UnknownProbeError
     ├── OutOfRangeError        a formula was asked outside its source's range
     ├── StorageError           the store cannot be opened, read or written
+    │   ├── StoreMissingError      there is none at that place
     │   ├── StoreBusyError         another process holds it too long
+    │   ├── StoreFullError         the disk under it is full
+    │   ├── StoreReadOnlyError     it may not be written
     │   ├── StoreVersionError      it was made by another version
+    │   ├── NameTakenError         it already holds a unit, probe, batch … of that name
     │   └── UnknownNameError       it holds no unit, probe, batch … of that name
     └── DeliveryError          a channel did not take an alert
 
@@ -42,7 +46,15 @@ class PayloadError(HoldwatchError):
 
 
 class MalformedPayloadError(PayloadError):
-    """Raised when a payload is not of the format that the probe's profile states."""
+    """Raised when a payload is not of the format that the probe's profile states.
+
+    ``reason`` is the word under which the message is set aside.
+    """
+
+    def __init__(self, message: str, reason: str = "unreadable") -> None:
+        """Keep the word beside the sentence."""
+        super().__init__(message)
+        self.reason = reason
 
 
 class UnknownProbeError(PayloadError):
@@ -62,12 +74,28 @@ class StorageError(HoldwatchError):
     """Raised when the store cannot be opened, read or written."""
 
 
+class StoreMissingError(StorageError):
+    """Raised when there is no store at the place given."""
+
+
 class StoreBusyError(StorageError):
     """Raised when another process has held the store for longer than we wait."""
 
 
+class StoreFullError(StorageError):
+    """Raised when the disk under the store is full; nothing that was committed is lost."""
+
+
+class StoreReadOnlyError(StorageError):
+    """Raised when the store, or the directory that it lies in, may not be written."""
+
+
 class StoreVersionError(StorageError):
     """Raised when the store was made by another version of Holdwatch."""
+
+
+class NameTakenError(StorageError):
+    """Raised when the store already holds a unit, probe, batch or contact of the name given."""
 
 
 class UnknownNameError(StorageError):

@@ -10,6 +10,14 @@ from typing import Any, ClassVar
 from sqlalchemy import JSON, BigInteger, Column, Float, ForeignKey, Index, Integer, SmallInteger, UniqueConstraint
 from sqlmodel import Field, SQLModel
 
+# Constraints need names: a migration on SQLite cannot drop one that has none.
+SQLModel.metadata.naming_convention = {
+    "ix": "ix_%(column_0_label)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
 # ---------------------------------------------------------------- choices
 
 

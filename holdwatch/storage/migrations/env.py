@@ -1,0 +1,18 @@
+"""Alembic's environment: it runs on the connection that ``holdwatch.storage.migrating`` hands it."""
+
+from alembic import context
+from sqlmodel import SQLModel
+
+from holdwatch.storage import tables
+
+assert tables.Reading.metadata is SQLModel.metadata  # noqa: S101 - the import is what fills the metadata
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=SQLModel.metadata,
+    render_as_batch=True,  # SQLite changes a table by making it anew
+    compare_type=True,
+    transactional_ddl=True,
+)
+with context.begin_transaction():
+    context.run_migrations()

@@ -1,0 +1,88 @@
+"""What the database complains of, in one line that says what to do."""
+
+import sqlite3
+
+from sqlalchemy.engine import URL
+from sqlalchemy.exc import DBAPIError, DisconnectionError, SQLAlchemyError
+from sqlalchemy.exc import TimeoutError as PoolTimeoutError
+
+from holdwatch.errors import (
+    StorageError,
+    StoreBusyError,
+    StoreFullError,
+    StoreMissingError,
+    StoreReadOnlyError,
+)
+
+__all__ = ["explain", "where"]
+
+_FULL = sqlite3.SQLITE_FULL
+_BUSY = frozenset({sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED})
+_READ_ONLY = frozenset({sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM})
+_BROKEN = frozenset({sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
+_PRIMARY_CODE = 0xFF  # the low byte of an extended SQLite result code
+
+# PostgreSQL SQLSTATE: lock_not_available, deadlock_detected, serialization_failure
+_PG_BUSY = frozenset({"55P03", "40P01", "40001"})
+_PG_FULL = "53100"  # disk_full
+_PG_READ_ONLY = "25006"  # read_only_sql_transaction
+_PG_NO_DATABASE = "3D000"  # invalid_catalog_name
+_PG_MISTAKES = ("22", "23", "42")  # data, integrity, syntax: a programmer's mistake, not a state of the store
+
+
+def where(url: URL) -> str:
+    """Name a store to a person, without its password."""
+    if url.drivername == "sqlite":
+        return str(url.database)
+    return url.set(drivername="postgresql").render_as_string(hide_password=True)
+
+
+def explain(exc: SQLAlchemyError | sqlite3.Error, url: URL) -> StorageError | None:
+    """Return the error to show for what the database complained of; ``None`` for a programmer's mistake."""
+    place = where(url)
+    if isinstance(exc, sqlite3.Error):
+        return _explain_sqlite(exc, place)
+    if isinstance(exc, PoolTimeoutError | DisconnectionError):
+        return StoreBusyError(f"the store {place} is busy: all its connections are in use; try again")
+    if not isinstance(exc, DBAPIError) or exc.orig is None:
+        return None
+    if isinstance(exc.orig, sqlite3.Error):
+        return _explain_sqlite(exc.orig, place)
+    return _explain_postgresql(exc.orig, place)
+
+
+def _explain_sqlite(error: sqlite3.Error, place: str) -> StorageError | None:
+    code = getattr(error, "sqlite_errorcode", 0) & _PRIMARY_CODE
+    if code == _FULL or (code == sqlite3.SQLITE_IOERR and "full" in str(error)):
+        return StoreFullError(f"the disk under {place} is full: free some space; what was committed is kept")
+    if code in _BUSY:
+        return StoreBusyError(
+            f"the store {place} is locked by another process: end it (a copy, a backup, an open editor), or try again"
+        )
+    if code in _READ_ONLY:
+        return StoreReadOnlyError(
+            f"the store {place} may not be written: give this user the right to write it and its directory"
+        )
+    if code == sqlite3.SQLITE_CANTOPEN:
+        return StorageError(f"the store {place} cannot be opened: see that its directory exists and may be written")
+    if code in _BROKEN:
+        return StorageError(f"{place} is not a sound store ({error}): put a backup in its place")
+    if code == sqlite3.SQLITE_IOERR:
+        return StorageError(f"the disk under {place} reports an error ({error}): check the disk and its free space")
+    return None
+
+
+def _explain_postgresql(error: BaseException, place: str) -> StorageError | None:
+    state = getattr(error, "sqlstate", None)
+    line = (str(error).strip().splitlines() or [type(error).__name__])[0]
+    if state in _PG_BUSY:
+        return StoreBusyError(f"the store {place} is locked by another process: try again, or look who holds it")
+    if state == _PG_FULL:
+        return StoreFullError(f"the disk of the database {place} is full: free some space; what was committed is kept")
+    if state == _PG_READ_ONLY:
+        return StoreReadOnlyError(f"the store {place} may not be written: connect to the primary, not a standby")
+    if state == _PG_NO_DATABASE or (state is None and "does not exist" in line and "database" in line):
+        return StoreMissingError(f"there is no database {place}: make it with `createdb`, then run `holdwatch init`")
+    if state is None or state[:2] not in _PG_MISTAKES:
+        return StorageError(f"the database {place} cannot be used ({line}): see that it runs and lets this user in")
+    return None

@@ -1,0 +1,10 @@
+"""The versions of the tables, oldest first; a file in ``migrations/versions`` makes each from the one before."""
+
+__all__ = ["VERSIONS", "head_version"]
+
+VERSIONS = ("0001",)
+
+
+def head_version() -> str:
+    """Return the version of the tables that this program needs."""
+    return VERSIONS[-1]
