@@ -1,11 +1,20 @@
 """Judging a record: what it shows of the clauses of one process."""
 
-from holdwatch.limits.model import Limits
-from holdwatch.readings import Record, Source
-from holdwatch.rules.verdicts import Judgement, Process, Step
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from holdwatch.limits.model import HoldingLimits, Limits
+from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Source
+from holdwatch.rules.air import judge_air
+from holdwatch.rules.context import Context
+from holdwatch.rules.cooling import judge_cooling
+from holdwatch.rules.holding import Gap, Period, holes, judge_holding
+from holdwatch.rules.seen import Prepared, Seen, prepare
+from holdwatch.rules.settling import question, settle
+from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Step, Verdict, worst
 from holdwatch.rules.words import Words
 
-__all__ = ["judge"]
+__all__ = ["Sitting", "judge", "sit"]
 
 
 def judge(
@@ -19,5 +28,210 @@ def judge(
     largest_gap_ms: int | None = None,
     words: Words | None = None,
 ) -> Judgement:
-    """Return what a record shows of a process at the instant `until_ms`; readings after it are not seen."""
-    raise NotImplementedError
+    """Return what a record shows of a process at an instant.
+
+    Parameters
+    ----------
+    process : cooling, cold holding or hot holding.
+    record : one vessel's readings and what was declared; readings and declarations after `until_ms` are not seen.
+    limits : the code of practice.
+    until_ms : the instant of judging. [ms]
+    source : ``hand`` takes all readings as a hand thermometer's.
+    step : the step of the batch; holding is asked of food in hold, store and display.
+    largest_gap_ms : the plan's watching interval, in place of our 20 min for a probe and 4 h for hand checks. [ms]
+    words : how reasons write instants and temperatures.
+    """
+    sitting = sit(record, until_ms=until_ms, source=source, largest_gap_ms=largest_gap_ms, words=words)
+    if process is Process.COOLING:
+        return sitting.cooling(limits)
+    if step not in {Step.HOLD, Step.STORE, Step.DISPLAY}:
+        return sitting.not_asked_in(step, process, limits)
+    begins = record.instants(DeclarationKind.FROM)
+    return sitting.holding(process, limits, lambda _: begins[0] if begins else None)
+
+
+Begins = Callable[[Seen], int | None]
+
+
+@dataclass(frozen=True, eq=False)
+class Sitting:
+    """A record sifted once, to be asked about several clauses."""
+
+    record: Record
+    prepared: Prepared
+    context: Context
+    gap: Gap
+
+    def cooling(self, limits: Limits) -> Judgement:
+        """Judge cooling, every stage."""
+        if limits.cooling is None:
+            return self.nothing_asked(Process.COOLING, limits, ())
+        if self.record.medium is not Medium.FOOD:
+            reason = f"A reading of {self.record.medium.value} neither keeps nor breaks a limit for food."
+            stages = [(stage.clause, stage.source, stage.requires) for stage in limits.cooling.stages]
+            clauses = tuple(ClauseVerdict(*stage, Verdict.NONE, reason) for stage in stages)
+            return self.nothing_asked(Process.COOLING, limits, clauses)
+        answers = [judge_cooling(limits.cooling, seen, self.context) for seen in self.prepared.choices]
+        clauses = settle(answers, self.prepared, self._cooling_runs_until, self.context)
+        return self._judgement(Process.COOLING, limits, clauses, self._cooling_changes(answers, clauses))
+
+    def holding(self, process: Process, limits: Limits, begins: Begins, *, must_begin: bool = False) -> Judgement:
+        """Judge holding from where `begins` says; with `must_begin`, not before it says so."""
+        limit = limits.cold_holding if process is Process.COLD_HOLDING else limits.hot_holding
+        if limit is None:
+            return self.nothing_asked(process, limits, ())
+        if self.record.medium is not Medium.FOOD:
+            period = Period(begins(self.prepared.choices[0]), self.context.until_ms)
+            clause = judge_air(limit, self.record, self.prepared.choices[0], period, self.context)
+            return self.nothing_asked(process, limits, (clause,))
+        starts = [begins(seen) for seen in self.prepared.choices]
+        answers = [
+            (self._hold(limit, seen, start, must_begin=must_begin),)
+            for seen, start in zip(self.prepared.choices, starts, strict=True)
+        ]
+        clauses = settle(answers, self.prepared, self._holding_runs_until, self.context)
+        changes = [*self._holding_changes(), *(start for start in starts if start is not None)]
+        return self._judgement(process, limits, clauses, changes)
+
+    def not_asked_in(self, step: Step, process: Process, limits: Limits) -> Judgement:
+        """Return a judgement of holding in a step in which it is not asked."""
+        limit = limits.cold_holding if process is Process.COLD_HOLDING else limits.hot_holding
+        return self.nothing_asked(process, limits, _as_none(limit, f"Not asked of food in the step {step.value}."))
+
+    def nothing_asked(self, process: Process, limits: Limits, clauses: tuple[ClauseVerdict, ...]) -> Judgement:
+        """Return a judgement in which no limit is asked; without clauses the code's own words say why."""
+        if not clauses:
+            clauses = (_no_figure(process, limits),)
+        return self._judgement(process, limits, clauses, [])
+
+    def _hold(self, limit: HoldingLimits, seen: Seen, from_ms: int | None, *, must_begin: bool) -> ClauseVerdict:
+        if must_begin and (from_ms is None or from_ms > self.context.until_ms):
+            if self.context.ended_ms is not None:
+                return _as_none(limit, "It was served, used, frozen or discarded before holding began.")[0]
+            reason = "Holding begins after 30 min unbroken at the level, or when the time for cooling ends."
+            return replace(_as_none(limit, reason)[0], verdict=Verdict.OPEN)
+        return judge_holding(limit, seen, Period(from_ms, self.context.until_ms), self.gap, self.context)
+
+    # ------------------------------------------------------------ what time alone changes
+
+    def _cooling_runs_until(self, answers: Sequence[ClauseVerdict]) -> int | None:
+        due = [answer.due[1] for answer in answers if answer.due is not None and answer.due[1] is not None]
+        return max(due) + self.context.grace_ms if due else None
+
+    def _holding_runs_until(self, _: Sequence[ClauseVerdict]) -> int | None:
+        """A probe that comes back to the food within the largest gap leaves no hole behind it."""
+        running = [doubt.first_ms + self.gap.probe_ms for doubt in self.prepared.doubts if not doubt.over]
+        return max(running, default=None)
+
+    def _cooling_changes(
+        self, answers: Sequence[tuple[ClauseVerdict, ...]], clauses: Sequence[ClauseVerdict]
+    ) -> list[int]:
+        if not any(clause.verdict is Verdict.OPEN for clause in clauses):
+            return []
+        grace, stages = self.context.grace_ms, [clause for answer in answers for clause in answer]
+        ends = [end for clause in stages for end in clause.due or () if end is not None]
+        changes = [at for end in ends for at in (end, end + grace + 1)]
+        if any(clause.started == (None, None) or (clause.started or (0, 0))[1] is None for clause in stages):
+            changes.append(self.context.now_ms + CLOCKLESS_LOOK_MS)
+        return changes
+
+    def _holding_changes(self) -> list[int]:
+        prepared = self.prepared
+        changes = [doubt.first_ms + self.gap.probe_ms + 1 for doubt in prepared.doubts]
+        for seen in prepared.choices:
+            if len(seen.low):
+                last = int(seen.low.at_ms[-1])
+                changes += [last + self.gap.probe_ms + 1, last + self.gap.hand_ms + 1]
+        return changes
+
+    # ------------------------------------------------------------ putting it together
+
+    def _judgement(
+        self, process: Process, limits: Limits, clauses: tuple[ClauseVerdict, ...], changes: Sequence[int]
+    ) -> Judgement:
+        prepared, now = self.prepared, self.context.now_ms
+        later = [at for at in (*changes, prepared.decided_ms) if at is not None and at > now]
+        doubtful = any(clause.doubtful for clause in clauses)
+        return Judgement(
+            process=process,
+            limits=limits.id,
+            verdict=worst(clause.verdict for clause in clauses),
+            clauses=clauses,
+            used=prepared.used,
+            first_ms=prepared.first_ms,
+            last_ms=prepared.last_ms,
+            set_aside=prepared.set_aside,
+            gaps=holes(prepared.choices[0], self.gap),
+            asks=tuple(question(doubt, self.context) for doubt in prepared.doubts) if doubtful else (),
+            changes_ms=min(later, default=None),
+        )
+
+
+CLOCKLESS_LOOK_MS = 60_000
+"""How soon to look again at a clause whose clock has not started."""
+
+
+def sit(
+    record: Record,
+    *,
+    until_ms: int,
+    source: Source = Source.PROBE,
+    largest_gap_ms: int | None = None,
+    ended_ms: int | None = None,
+    started_ms: int | None = None,
+    words: Words | None = None,
+) -> Sitting:
+    """Sift a record as it is known at `until_ms`."""
+    declared = tuple(sorted(d for d in record.declared if d.at_ms <= until_ms))
+    record = replace(record, declared=declared)
+    ends = [at for at in (ended_ms, *record.instants(DeclarationKind.ENDED)) if at is not None and at <= until_ms]
+    ended = min(ends, default=None)
+    last = until_ms if ended is None else ended
+    prepared = prepare(record, until_ms=last, now_ms=until_ms, source=source)
+    left_heat = record.instants(DeclarationKind.LEFT_HEAT)
+    beginnings = [d.at_ms for d in declared if d.kind is not DeclarationKind.ENDED]
+    context = Context(
+        now_ms=until_ms,
+        ended_ms=ended,
+        left_heat_ms=left_heat[0] if left_heat else None,
+        since_ms=min([*beginnings, *([] if started_ms is None else [started_ms])], default=None),
+        away=_away(declared),
+        grace_ms=prepared.grace_ms,
+        waiting=prepared.decided_ms is not None,
+        words=words or Words(),
+    )
+    gap = Gap() if largest_gap_ms is None else Gap(largest_gap_ms, largest_gap_ms)
+    return Sitting(record, prepared, context, gap)
+
+
+def _away(declared: Sequence[Declaration]) -> tuple[tuple[int, int | None], ...]:
+    """Return the stretches from ``removed`` to ``returned``."""
+    away: list[tuple[int, int | None]] = []
+    for declaration in declared:
+        out = bool(away) and away[-1][1] is None
+        if declaration.kind is DeclarationKind.REMOVED and not out:
+            away.append((declaration.at_ms, None))
+        elif declaration.kind is DeclarationKind.RETURNED and out:
+            away[-1] = (away[-1][0], declaration.at_ms)
+    return tuple(away)
+
+
+def _as_none(limit: HoldingLimits | None, reason: str) -> tuple[ClauseVerdict, ...]:
+    if limit is None:
+        return ()
+    clause = ClauseVerdict(limit.clause, limit.source, limit.requires, Verdict.NONE, reason)
+    return (replace(clause, level_c=limit.level.celsius),)
+
+
+def _no_figure(process: Process, limits: Limits) -> ClauseVerdict:
+    """Return the clause of a code that gives no figure for a process."""
+    said = limits.no_figure.get(process.value)
+    if said is None:
+        return ClauseVerdict(
+            process.value,
+            limits.title,
+            "no figure",
+            Verdict.NONE,
+            f"{limits.title} gives no figure for {process.value}.",
+        )
+    return ClauseVerdict(said.clause, said.source, "no figure", Verdict.NONE, said.says)

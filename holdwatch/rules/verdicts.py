@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
+from holdwatch.sieve import SetAside
+
 __all__ = ["Bracket", "ClauseVerdict", "Judgement", "Process", "SetAside", "Spell", "Step", "Verdict", "worst"]
 
 Bracket = tuple[int | None, int | None]
@@ -82,15 +84,6 @@ class ClauseVerdict:
     spells: tuple[Spell, ...] = ()
     doubtful: bool = False
     """Whether readings perhaps out of the food decide it: the Bench then asks whether the probe is still in."""
-
-
-@dataclass(frozen=True)
-class SetAside:
-    """A reading that was kept and shown but not judged, and why."""
-
-    at_ms: int
-    celsius: float
-    reason: str
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,85 @@
+"""Air and simulated product under a limit for food: no verdict, but what a person should know."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.crossings import farthest
+from holdwatch.limits.model import HoldingLimits
+from holdwatch.quantities import Side, format_duration
+from holdwatch.readings import Medium, Record, Series
+from holdwatch.rules.context import Context
+from holdwatch.rules.holding import Period, spells_of
+from holdwatch.rules.seen import Seen
+from holdwatch.rules.verdicts import ClauseVerdict, Spell, Verdict
+
+__all__ = ["estimated_food_c", "judge_air"]
+
+FOOD_LAG_MS = 45 * MS_PER_MINUTE
+"""Ours: a small covered pan follows the air around it with about this time constant."""
+
+
+def judge_air(limit: HoldingLimits, record: Record, seen: Seen, period: Period, context: Context) -> ClauseVerdict:
+    """Return ``none``, with the spells out of range, the estimated food and what hand checks say."""
+    worst = seen.high if limit.level.side is Side.AT_MOST else seen.low
+    probe = Series(worst.at_ms[~seen.by_hand], worst.celsius[~seen.by_hand])
+    inside = probe.between(period.from_ms if period.from_ms is not None else 0, period.until_ms)
+    spells = spells_of(inside, limit)
+    medium = "air" if record.medium is Medium.AIR else "simulated product"
+    parts = [f"A reading of {medium} neither keeps nor breaks a limit for food."]
+    parts.append(_spells(spells, limit, medium, context))
+    if record.medium is Medium.AIR and len(inside):
+        estimate = farthest(estimated_food_c(inside), limit.level.side)
+        word = "warmest" if limit.level.side is Side.AT_MOST else "coldest"
+        parts.append(
+            f"Food in that air is estimated at {_degrees(estimate, limit, context)} at the {word} (an estimate)."
+        )
+    parts.append(_checks(record.hand, limit, period, context))
+    return ClauseVerdict(
+        clause=limit.clause,
+        source=limit.source,
+        requires=limit.requires,
+        verdict=Verdict.NONE,
+        reason=" ".join(part for part in parts if part),
+        level_c=limit.level.celsius,
+        spells=spells,
+    )
+
+
+def estimated_food_c(air: Series) -> NDArray[np.float64]:
+    """Return the temperature of food that follows the air with our lag, in °C, beginning where the air begins."""
+    estimate = float(air.celsius[0])
+    followed = [estimate]
+    shares = 1.0 - np.exp(-np.diff(air.at_ms) / FOOD_LAG_MS)
+    for share, celsius in zip(shares.tolist(), air.celsius[1:].tolist(), strict=True):
+        estimate += share * (celsius - estimate)
+        followed.append(estimate)
+    return np.array(followed)
+
+
+def _degrees(celsius: float, limit: HoldingLimits, context: Context) -> str:
+    return context.words.temperature(celsius, limit.level.scale)
+
+
+def _spells(spells: tuple[Spell, ...], limit: HoldingLimits, medium: str, context: Context) -> str:
+    level = f"{limit.level.beyond} {limit.level.temperature}"
+    if not spells:
+        return f"No {medium} reading is {level}."
+    longest = max(spells, key=lambda spell: (spell.ends[0] or 0) - (spell.begins[1] or 0))
+    length = format_duration((longest.ends[0] or 0) - (longest.begins[1] or 0))
+    extreme = max(spells, key=lambda spell: abs(spell.extreme_c - limit.level.celsius)).extreme_c
+    times = "once" if len(spells) == 1 else f"{len(spells)} times"
+    return (
+        f"The {medium} was {level} {times}, the longest for {length} or more from "
+        f"{context.words.when(longest.begins[1] or 0)}, farthest {_degrees(extreme, limit, context)}."
+    )
+
+
+def _checks(hand: Series, limit: HoldingLimits, period: Period, context: Context) -> str:
+    checks = hand.between(period.from_ms if period.from_ms is not None else 0, period.until_ms)
+    if not len(checks):
+        return "There is no hand check of the food."
+    extreme = farthest(checks.celsius, limit.level.side)
+    word = "warmest" if limit.level.side is Side.AT_MOST else "coldest"
+    number = "1 hand check" if len(checks) == 1 else f"{len(checks)} hand checks"
+    return f"{number} of the food: the {word} was {_degrees(extreme, limit, context)}."

@@ -1,0 +1,296 @@
+"""Cooling: each target reached within its time, counted from where the food left the starting level.
+
+The start lies between ``s1``, the last reading at or above the starting level before the first fall that lasts,
+and ``s2``, the reading after. The target is first seen reached at ``b``; ``a`` is the reading before. So the time
+taken is at most ``b − s1`` and more than ``a − s2``:
+
+=========  =====================================================================================
+met        ``b ≤ s1 + D``
+missed     a reading above the target, before ``b``, lies at or after ``s2 + D``
+open       not reached, and now is not later than ``s2 + D`` and two of the probe's usual intervals
+unproven   otherwise
+none       the food was served, used, frozen or discarded before ``s1 + D``, not reached
+=========  =====================================================================================
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.crossings import Crossing, first_fall, first_reach
+from holdwatch.limits.model import CoolingLimits, CoolingStage, Counts
+from holdwatch.quantities import Scale, format_duration, span_c
+from holdwatch.readings import Series
+from holdwatch.rules.context import Context
+from holdwatch.rules.seen import Seen
+from holdwatch.rules.settling import worse
+from holdwatch.rules.verdicts import ClauseVerdict, Verdict
+
+__all__ = ["judge_cooling"]
+
+# Ours, from no code.
+UNDONE_MS = 15 * MS_PER_MINUTE
+HOLE_MS = 20 * MS_PER_MINUTE
+HOLE_FALL_C = span_c(30)
+BEGUN_BEFORE_C = span_c(10)
+
+
+@dataclass(frozen=True)
+class _Start:
+    """Where a clock starts: a bracket, or the reason why it has none yet."""
+
+    s1: int | None
+    s2: int | None
+    level: str
+    """What the food left, in words."""
+    from_ms: int | None = None
+    """Where there is no ``s2``: the instant from which an answer can be awaited. [ms]"""
+    why: str = ""
+    hot: bool = False
+    """Whether the food has not been seen to leave the level at all."""
+    sure: bool = True
+    """Whether it is certain that cooling had not begun before."""
+    before: Verdict | None = None
+    """Where a stage before was never reached: its verdict, which is then this one's too."""
+
+
+def judge_cooling(limits: CoolingLimits, seen: Seen, context: Context) -> tuple[ClauseVerdict, ...]:
+    """Return the verdict of every stage of cooling."""
+    if not seen.contested:
+        return _judge(limits, seen.low, seen.low, context)
+    # Which of two values is worse depends on the others: the colder starts a clock earlier, the warmer stops it later.
+    answers = [_judge(limits, one, other, context) for one in (seen.low, seen.high) for other in (seen.high, seen.low)]
+    return tuple(worse(stage) for stage in zip(*answers, strict=True))
+
+
+def _judge(limits: CoolingLimits, starting: Series, ending: Series, context: Context) -> tuple[ClauseVerdict, ...]:
+    first = _start(limits, starting, context)
+    verdicts: list[ClauseVerdict] = []
+    for stage in limits.stages:
+        start = first if stage.counts is Counts.TOTAL else _further(verdicts[-1], limits, len(verdicts))
+        verdict = _stage(stage, start, ending, context)
+        verdicts.append(replace(verdict, start_level_c=limits.start.celsius))
+    return tuple(verdicts)
+
+
+# ---------------------------------------------------------------- where the clock starts
+
+
+def _start(limits: CoolingLimits, series: Series, context: Context) -> _Start:
+    level, left_heat, when = limits.start, context.left_heat_ms, context.words.when
+    name = str(level.temperature)
+    if not len(series):
+        since = left_heat if left_heat is not None else context.since_ms
+        return _Start(left_heat, None, name, since, "there is no reading to judge")
+    warm = level.keeps(series.celsius)
+    first_ms, last_ms = int(series.at_ms[0]), int(series.at_ms[-1])
+    if not warm.any() or _begun_before(limits, series, left_heat):
+        if left_heat is not None and left_heat <= first_ms:
+            return _Start(left_heat, first_ms, name)
+        why = f"the first reading, {_degrees(series, 0, limits, context)} at {when(first_ms)}, is already below {name}"
+        return _Start(None, first_ms, name, why=why)
+    fall = first_fall(series, level, undone_ms=UNDONE_MS, settled_ms=left_heat)
+    if fall is None:
+        last = int(np.flatnonzero(warm)[-1])
+        why = f"it has not been seen to stay below {name}: {_degrees(series, last, limits, context)} at {when(int(series.at_ms[last]))}"
+        return _Start(None, None, name, last_ms, why, hot=True)
+    return _Start(fall.before_ms, fall.after_ms, name, sure=not _perhaps_before(limits, series, left_heat))
+
+
+def _degrees(series: Series, index: int, limits: CoolingLimits, context: Context) -> str:
+    return context.words.temperature(float(series.celsius[index]), limits.start.scale)
+
+
+def _cold_beginning(limits: CoolingLimits, series: Series) -> int:
+    """Return how many first readings lie below the starting level before one that does not; 0 if they are brief."""
+    warm = limits.start.keeps(series.celsius)
+    count = int(warm.argmax()) if warm.any() else len(series)
+    if not count or count == len(series):
+        return count
+    return count if int(series.at_ms[count] - series.at_ms[0]) > UNDONE_MS else 0
+
+
+def _begun_before(limits: CoolingLimits, series: Series, left_heat: int | None) -> bool:
+    """Return whether the food left the heat before the first reading, and a later rise is a warming-up."""
+    return left_heat is not None and left_heat <= int(series.at_ms[0]) and _cold_beginning(limits, series) > 0
+
+
+def _perhaps_before(limits: CoolingLimits, series: Series, left_heat: int | None) -> bool:
+    """Return whether the first readings look like a cooling already begun, though nothing was declared."""
+    if left_heat is not None:
+        return False
+    beginning = series.celsius[: _cold_beginning(limits, series)]
+    if not len(beginning) or bool(limits.stages[0].target.keeps(beginning[:1])[0]):
+        return False
+    return float(beginning[0] - beginning.min()) >= BEGUN_BEFORE_C
+
+
+def _further(before: ClauseVerdict, limits: CoolingLimits, number: int) -> _Start:
+    """Return the start of a stage that counts from where the stage before was reached."""
+    level = str(limits.stages[number - 1].target.temperature)
+    reached = before.reached
+    if reached is not None and reached[1] is not None:
+        return _Start(reached[0], reached[1], level)
+    return _Start(None, None, level, why=f"{level} was not reached", before=before.verdict)
+
+
+# ---------------------------------------------------------------- one stage
+
+
+def _stage(stage: CoolingStage, start: _Start, series: Series, context: Context) -> ClauseVerdict:
+    """Return the verdict of one stage."""
+    allowed = stage.within.ms
+    due = (None if start.s1 is None else start.s1 + allowed, None if start.s2 is None else start.s2 + allowed)
+    verdict = ClauseVerdict(
+        clause=stage.clause,
+        source=stage.source,
+        requires=stage.requires,
+        verdict=Verdict.UNPROVEN,
+        reason="",
+        level_c=stage.target.celsius,
+        started=(start.s1, start.s2),
+        due=due,
+    )
+    if start.s2 is None:
+        return _not_begun(verdict, start, allowed, context)
+    reach = first_reach(series, stage.target, from_ms=start.s2)
+    late = int(np.searchsorted(series.at_ms, start.s2 + allowed, side="left"))
+    stop = len(series) if reach is None else reach.after_index
+    told = _Telling(stage, start, series, context)
+    if reach is not None:
+        verdict = replace(verdict, reached=(reach.before_ms, reach.after_ms))
+        in_time = due[0] is not None and (
+            reach.after_ms <= due[0] if stage.within_inclusive else reach.after_ms < due[0]
+        )
+        if in_time and start.sure:
+            return replace(verdict, verdict=Verdict.MET, reason=told.met(reach))
+        if in_time:
+            return replace(verdict, reason=told.perhaps_begun_before())
+    if late < stop:
+        reached = verdict.reached or (int(series.at_ms[-1]), None)
+        return replace(verdict, verdict=Verdict.MISSED, reached=reached, reason=told.missed(late))
+    if reach is not None:
+        return replace(verdict, reason=told.too_wide(reach))
+    last = int(series.at_ms[-1])
+    return _not_reached(replace(verdict, reached=(last if last >= start.s2 else None, None)), told)
+
+
+def _not_begun(verdict: ClauseVerdict, start: _Start, allowed: int, context: Context) -> ClauseVerdict:
+    """Return the verdict where no reading has started the clock."""
+    why = f"The clock has not been seen to start: {start.why}."
+    if start.before is not None:
+        return replace(verdict, verdict=start.before, reason=f"Not begun: {start.why}.")
+    if context.ended_ms is not None:
+        before_due = start.s1 is not None and context.until_ms < start.s1 + allowed
+        if start.hot or before_due:
+            return replace(verdict, verdict=Verdict.NONE, reason=_ended(context))
+    if start.from_ms is None:
+        return replace(verdict, verdict=Verdict.OPEN, reason=why)
+    awaited = start.from_ms + allowed + context.grace_ms
+    return replace(verdict, verdict=Verdict.OPEN if context.now_ms <= awaited else Verdict.UNPROVEN, reason=why)
+
+
+def _not_reached(verdict: ClauseVerdict, told: "_Telling") -> ClauseVerdict:
+    """Return the verdict where the target is not reached and no reading shows that it is too late."""
+    context, due = told.context, verdict.due
+    if due is None or due[1] is None:  # pragma: no cover - a started clock has an end
+        return verdict
+    if context.ended_ms is not None and due[0] is not None and context.until_ms < due[0]:
+        return replace(verdict, verdict=Verdict.NONE, reason=_ended(context))
+    if context.now_ms <= due[1] + context.grace_ms:
+        return replace(verdict, verdict=Verdict.OPEN, reason=told.running(due[1]))
+    return replace(verdict, reason=told.unseen(due[1]))
+
+
+def _ended(context: Context) -> str:
+    at = context.words.when(context.until_ms)
+    return f"It was served, used, frozen or discarded at {at}, before the limit fell due."
+
+
+# ---------------------------------------------------------------- the reasons
+
+
+@dataclass(frozen=True, eq=False)
+class _Telling:
+    """Puts a stage into words; each sentence names the reading that decides."""
+
+    stage: CoolingStage
+    start: _Start
+    series: Series
+    context: Context
+
+    @property
+    def _scale(self) -> Scale:
+        return self.stage.target.scale
+
+    def _at(self, index: int) -> str:
+        return f"{self._degrees(float(self.series.celsius[index]))} at {self._when(int(self.series.at_ms[index]))}"
+
+    def _degrees(self, celsius: float) -> str:
+        return self.context.words.temperature(celsius, self._scale)
+
+    def _when(self, at_ms: int) -> str:
+        return self.context.words.when(at_ms)
+
+    def _since(self) -> str:
+        """Say where the clock started."""
+        level, s1, s2 = self.start.level, self.start.s1, self.start.s2
+        if s1 is None:
+            return f"the start is not known: it was already below {level} at {self._when(s2 or 0)}"
+        if s2 is None or s1 == s2:
+            return f"it left {level} at {self._when(s1)}"
+        return f"it left {level} between {self._when(s1)} and {self._when(s2)}"
+
+    def met(self, reach: Crossing) -> str:
+        taken = format_duration(reach.after_ms - (self.start.s1 or 0))
+        seen = f"{self._degrees(reach.after_c)} at {self._when(reach.after_ms)}"
+        return f"Reached: {seen}, {taken} at most after the start; {self._since()}.{self._notes(reach)}"
+
+    def perhaps_begun_before(self) -> str:
+        return (
+            f"The record begins below {self.start.level}, falls, and is warmed again later: whether the cooling had "
+            "begun before is not shown. Declare when it left the heat."
+        )
+
+    def missed(self, index: int) -> str:
+        taken = format_duration(int(self.series.at_ms[index]) - (self.start.s2 or 0))
+        target = self.stage.target.temperature
+        return f"Not at {target} in time: still {self._at(index)}, {taken} or more after the start; {self._since()}."
+
+    def too_wide(self, reach: Crossing) -> str:
+        seen = f"{self._degrees(reach.after_c)} at {self._when(reach.after_ms)}"
+        if self.start.s1 is None:
+            return f"Reached, but not shown in time: {seen}; {self._since()}.{self._notes(reach)}"
+        before = "no reading before"
+        if reach.before_ms is not None and reach.before_c is not None:
+            before = f"the reading before was {self._degrees(reach.before_c)} at {self._when(reach.before_ms)}"
+        due = self._when(self.start.s1 + self.stage.within.ms)
+        return f"Reached, but not shown in time: {seen}, {before}, and it was due by {due}; {self._since()}.{self._notes(reach)}"
+
+    def running(self, due_ms: int) -> str:
+        return f"Running: last {self._at(len(self.series) - 1)}, due by {self._when(due_ms)} at the latest; {self._since()}."
+
+    def unseen(self, due_ms: int) -> str:
+        return (
+            f"No reading shows whether it was reached in time: the last is {self._at(len(self.series) - 1)}, and it was due by "
+            f"{self._when(due_ms)} at the latest; {self._since()}."
+        )
+
+    def _notes(self, reach: Crossing) -> str:
+        """Tell of a hole in which the target was reached, and of a rise after it."""
+        notes = ""
+        if reach.before_ms is not None and reach.before_c is not None:
+            hole = reach.after_ms - reach.before_ms
+            if hole > HOLE_MS and reach.before_c - reach.after_c > HOLE_FALL_C:
+                notes = (
+                    f" Seen only at its ends: no reading for {format_duration(hole)}, in which it fell from "
+                    f"{self._degrees(reach.before_c)} to {self._degrees(reach.after_c)}."
+                )
+        later = ~self.stage.target.keeps(self.series.celsius[reach.after_index :])
+        if later.any():
+            first = reach.after_index + int(later.argmax())
+            notes += (
+                f" Later it was above again ({self._at(first)}): this does not undo it; holding is judged by itself."
+            )
+        return notes

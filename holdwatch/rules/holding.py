@@ -1,0 +1,268 @@
+"""Holding: the food kept at or below, or at or above, a level over a period.
+
+=========  =====================================================================================
+missed     one reading in the period is beyond the level
+unproven   neighbouring readings, or an end of the period and the reading next to it, are further
+           apart than the largest gap; or there is one reading and no period was named; or none
+open       the last readings are not judged yet, and without them an end is not covered
+met        otherwise
+=========  =====================================================================================
+
+From ``removed`` to ``returned`` the food is in preparation or under time control: holding is not asked of it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.crossings import Run, farthest, gaps, runs, unbroken
+from holdwatch.limits.model import HoldingLimits
+from holdwatch.quantities import Side, format_duration
+from holdwatch.readings import Series
+from holdwatch.rules.context import Context
+from holdwatch.rules.seen import Seen
+from holdwatch.rules.verdicts import ClauseVerdict, Spell, Verdict
+
+__all__ = ["Gap", "Period", "begins_after_cooling", "holes", "judge_holding", "spells_of"]
+
+# Ours, from no code.
+LARGEST_GAP_PROBE_MS = 20 * MS_PER_MINUTE
+LARGEST_GAP_HAND_MS = 4 * MS_PER_HOUR
+COLD_FOR_MS = 30 * MS_PER_MINUTE
+
+
+@dataclass(frozen=True)
+class Gap:
+    """The largest gap between readings that a period bears: of a probe, and between two hand checks."""
+
+    probe_ms: int = LARGEST_GAP_PROBE_MS
+    hand_ms: int = LARGEST_GAP_HAND_MS
+
+    def between(self, by_hand: NDArray[np.bool_]) -> NDArray[np.int64]:
+        """Return the largest gap after each reading but the last: the longer one only between two hand checks."""
+        return np.where(by_hand[:-1] & by_hand[1:], self.hand_ms, self.probe_ms).astype(np.int64)
+
+    def at(self, by_hand: bool) -> int:
+        """Return the largest gap between a reading and an end of the period."""
+        return self.hand_ms if by_hand else self.probe_ms
+
+
+@dataclass(frozen=True)
+class Period:
+    """The period of holding, in ms; ``from_ms`` is ``None`` where nobody named its start."""
+
+    from_ms: int | None
+    until_ms: int
+
+
+def judge_holding(limit: HoldingLimits, seen: Seen, period: Period, gap: Gap, context: Context) -> ClauseVerdict:
+    """Return whether the level was kept over the period."""
+    worst = seen.high if limit.level.side is Side.AT_MOST else seen.low
+    inside = worst.at_ms <= period.until_ms
+    if period.from_ms is not None:
+        inside &= worst.at_ms >= period.from_ms
+    asked = inside & ~_away(worst.at_ms, context.away)
+    series, by_hand = Series(worst.at_ms[asked], worst.celsius[asked]), seen.by_hand[asked]
+    telling = _Telling(limit, series, by_hand, context)
+    verdict, reason, spells = _verdict(limit, series, by_hand, period, gap, telling)
+    begins = period.from_ms if period.from_ms is not None or not len(series) else int(series.at_ms[0])
+    return ClauseVerdict(
+        clause=limit.clause,
+        source=limit.source,
+        requires=limit.requires,
+        verdict=verdict,
+        reason=reason + telling.suspended(period),
+        level_c=limit.level.celsius,
+        started=(begins, begins),
+        spells=spells,
+    )
+
+
+def _verdict(
+    limit: HoldingLimits, series: Series, by_hand: NDArray[np.bool_], period: Period, gap: Gap, telling: "_Telling"
+) -> tuple[Verdict, str, tuple[Spell, ...]]:
+    spells = spells_of(series, limit)
+    if spells:
+        return Verdict.MISSED, telling.missed(spells), spells
+    awaited = Verdict.OPEN if telling.context.waiting else Verdict.UNPROVEN
+    if not len(series):
+        return awaited, telling.nothing(), ()
+    inside = _holes_inside(series, by_hand, period, gap, telling.context.away)
+    if inside:
+        return Verdict.UNPROVEN, telling.hole(inside), ()
+    if len(series) == 1 and period.from_ms is None:
+        return awaited, telling.single(), ()
+    ends = _uncovered_ends(series, by_hand, period, gap, telling.context.away)
+    if ends:
+        late_only = ends[0][0] >= int(series.at_ms[-1])
+        return (awaited if late_only else Verdict.UNPROVEN), telling.hole(ends), ()
+    return Verdict.MET, telling.met(), ()
+
+
+def spells_of(series: Series, limit: HoldingLimits) -> tuple[Spell, ...]:
+    """Return the spells beyond the level, each end between the readings that show it."""
+    beyond = ~limit.level.keeps(series.celsius)
+    return tuple(_spell(run, series, limit.level.side) for run in runs(series.at_ms, beyond))
+
+
+def _spell(run: Run, series: Series, side: Side) -> Spell:
+    extreme = farthest(series.celsius[run.first_index : run.last_index + 1], side)
+    return Spell((run.before_ms, run.first_ms), (run.last_ms, run.after_ms), extreme, run.readings)
+
+
+# ---------------------------------------------------------------- whether the period is covered
+
+
+def _away(at: NDArray[np.int64], away: Sequence[tuple[int, int | None]]) -> NDArray[np.bool_]:
+    """Return which readings fall into a declared preparation; the return itself does not."""
+    out = np.zeros(len(at), dtype=np.bool_)
+    for first, last in away:
+        out |= (at >= first) & ((at < last) if last is not None else True)
+    return out
+
+
+def holes(seen: Seen, gap: Gap) -> tuple[tuple[int, int], ...]:
+    """Return the stretches between readings that are longer than the largest gap."""
+    return gaps(seen.low.at_ms, gap.between(seen.by_hand))
+
+
+def _holes_inside(
+    series: Series,
+    by_hand: NDArray[np.bool_],
+    period: Period,
+    gap: Gap,
+    away: Sequence[tuple[int, int | None]],
+) -> tuple[tuple[int, int], ...]:
+    """Return the holes between readings that no declared preparation shortens to the largest gap."""
+    between = gap.between(by_hand)
+    wide = np.flatnonzero(np.diff(series.at_ms) > between).tolist()
+    found = []
+    for index in wide:
+        first, last = int(series.at_ms[index]), int(series.at_ms[index + 1])
+        for start, stop in _asked(first, last, away, period):
+            allowed = gap.at(bool(by_hand[index])) if start == first else gap.at(bool(by_hand[index + 1]))
+            if (start, stop) == (first, last):
+                allowed = int(between[index])
+            if stop - start > allowed:
+                found.append((start, stop))
+    return tuple(found)
+
+
+def _uncovered_ends(
+    series: Series,
+    by_hand: NDArray[np.bool_],
+    period: Period,
+    gap: Gap,
+    away: Sequence[tuple[int, int | None]],
+) -> tuple[tuple[int, int], ...]:
+    """Return the ends of the period that lie further from a reading than the largest gap."""
+    first, last = int(series.at_ms[0]), int(series.at_ms[-1])
+    begins = period.from_ms if period.from_ms is not None else first
+    ends = [(begins, first, bool(by_hand[0])), (last, period.until_ms, bool(by_hand[-1]))]
+    return tuple(
+        (start, stop)
+        for low, high, hand in ends
+        for start, stop in _asked(low, high, away, period)
+        if stop - start > gap.at(hand)
+    )
+
+
+def _asked(first: int, last: int, away: Sequence[tuple[int, int | None]], period: Period) -> list[tuple[int, int]]:
+    """Return the parts of a stretch in which holding is asked."""
+    parts = [(first, last)]
+    for start, stop in away:
+        end = stop if stop is not None else period.until_ms
+        parts = [
+            piece
+            for low, high in parts
+            for piece in (
+                ((low, min(high, start)), (max(low, end), high)) if start < high and end > low else ((low, high),)
+            )
+            if piece[1] > piece[0]
+        ]
+    return parts
+
+
+# ---------------------------------------------------------------- after cooling
+
+
+def begins_after_cooling(limit: HoldingLimits, seen: Seen, gap: Gap, allowance_ends_ms: int | None) -> int | None:
+    """Return when cold holding begins: after 30 min unbroken at the level, or when the cooling allowance ends."""
+    cold = unbroken(seen.low, limit.level, length_ms=COLD_FOR_MS, largest_ms=gap.between(seen.by_hand))
+    return min((at for at in (cold, allowance_ends_ms) if at is not None), default=None)
+
+
+# ---------------------------------------------------------------- the reasons
+
+
+@dataclass(frozen=True, eq=False)
+class _Telling:
+    """Puts holding into words; each sentence names the reading that decides."""
+
+    limit: HoldingLimits
+    series: Series
+    by_hand: NDArray[np.bool_]
+    context: Context
+
+    def _degrees(self, celsius: float) -> str:
+        return self.context.words.temperature(celsius, self.limit.level.scale)
+
+    def _when(self, at_ms: int) -> str:
+        return self.context.words.when(at_ms)
+
+    @property
+    def _level(self) -> str:
+        return str(self.limit.level.temperature)
+
+    def met(self) -> str:
+        extreme = farthest(self.series.celsius, self.limit.level.side)
+        index = int(np.flatnonzero(self.series.celsius == extreme)[0])
+        word = "warmest" if self.limit.level.side is Side.AT_MOST else "coldest"
+        if bool(self.by_hand.all()):
+            how = f"Kept, by {len(self.series)} checks"
+        else:
+            how = f"Kept in {len(self.series)} readings without a gap"
+        at = self._when(int(self.series.at_ms[index]))
+        return f"{how}: {self.limit.level.within}; the {word} was {self._degrees(extreme)} at {at}."
+
+    def missed(self, spells: Sequence[Spell]) -> str:
+        first = spells[0]
+        begins = first.begins[1] or 0
+        index = int(np.searchsorted(self.series.at_ms, begins, side="left"))
+        value = self._degrees(float(self.series.celsius[index]))
+        total = sum(spell.readings for spell in spells)
+        extreme = farthest(np.array([spell.extreme_c for spell in spells]), self.limit.level.side)
+        many = f"; {total} such readings in {len(spells)} {'spell' if len(spells) == 1 else 'spells'}, farthest {self._degrees(extreme)}"
+        return f"{value} at {self._when(begins)}, {self.limit.level.beyond} {self._level}{many if total > 1 else ''}."
+
+    def nothing(self) -> str:
+        return "There is no reading of the period to judge."
+
+    def single(self) -> str:
+        at = self._when(int(self.series.at_ms[0]))
+        return f"There is only one reading, {self._degrees(float(self.series.celsius[0]))} at {at}, and no period was named."
+
+    def hole(self, found: Sequence[tuple[int, int]]) -> str:
+        first, last = max(found, key=lambda hole: hole[1] - hole[0])
+        more = f" ({len(found)} such gaps, this is the longest)" if len(found) > 1 else ""
+        return (
+            f"No reading for {format_duration(last - first)}, from {self._when(first)} to {self._when(last)}: "
+            f"whether it kept {self.limit.level.within} is not shown{more}."
+        )
+
+    def suspended(self, period: Period) -> str:
+        """Tell of declared preparation, and how long it took."""
+        parts = []
+        for start, stop in self.context.away:
+            if start > period.until_ms or (stop is not None and period.from_ms is not None and stop <= period.from_ms):
+                continue
+            if stop is None:
+                parts.append(f" Not asked since {self._when(start)}: removed, not returned.")
+            else:
+                parts.append(
+                    f" Not asked for {format_duration(stop - start)} from {self._when(start)}: removed until returned."
+                )
+        return "".join(parts)

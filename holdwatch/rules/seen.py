@@ -1,0 +1,250 @@
+"""What a rule sees of a record: judged readings, hand and probe together, in every way that doubts leave open.
+
+Two values at one instant are both kept: `low` has the colder, `high` the warmer, and a rule takes whichever is
+worse. Doubtful readings are there or not: a `Seen` is one choice, and `Prepared` holds all the choices that a
+verdict must be the same under.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.readings import DeclarationKind, Medium, Record, Series, Source
+from holdwatch.sieve import Doubt, SetAside, Sifted, Surroundings, sift
+
+__all__ = ["Prepared", "Seen", "prepare"]
+
+# Ours, from no code.
+USUAL_READINGS = 20
+GRACE_LEAST_MS, GRACE_MOST_MS = 2 * MS_PER_MINUTE, 15 * MS_PER_MINUTE
+EVERY_CHOICE_UP_TO = 3  # doubts; beyond it all, none, each alone, all but each
+EACH_ALONE_UP_TO = 12
+
+_NO_DOUBT = Sifted(Series.empty(), np.empty(0, dtype=np.int16), (), ())
+
+
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """Judged readings under one choice of what to believe; both series have the same instants."""
+
+    low: Series
+    high: Series
+    by_hand: NDArray[np.bool_]
+
+    @property
+    def contested(self) -> bool:
+        """Whether some instant has two values."""
+        return self.low is not self.high
+
+    def between(self, first_ms: int, last_ms: int) -> "Seen":
+        """Return what was seen from `first_ms` to `last_ms`, both included."""
+        low = self.low.between(first_ms, last_ms)
+        start = int(np.searchsorted(self.low.at_ms, first_ms, side="left"))
+        high = self.high.between(first_ms, last_ms) if self.contested else low
+        return Seen(low, high, self.by_hand[start : start + len(low)])
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """A record after the sieve."""
+
+    choices: tuple[Seen, ...]
+    """The first believes no doubtful reading, the last believes all; one choice where there is no doubt."""
+    doubts: tuple[Doubt, ...]
+    set_aside: tuple[SetAside, ...]
+    used: int
+    first_ms: int | None
+    last_ms: int | None
+    contested: tuple[int, ...]
+    """Instants that have two values. [ms]"""
+    grace_ms: int
+    """Two of the probe's usual intervals: so long an answer may still be on its way. [ms]"""
+    decided_ms: int | None
+    """When readings that are not judged yet will be. [ms]"""
+
+
+def prepare(record: Record, *, until_ms: int, now_ms: int, source: Source = Source.PROBE) -> Prepared:
+    """Sift a record and lay out the choices that its doubts leave open.
+
+    Parameters
+    ----------
+    record : probe, hand, declarations.
+    until_ms : readings after it are not the food's, or not seen. [ms]
+    now_ms : the instant of judging, not earlier than `until_ms`. [ms]
+    source : ``hand`` takes all readings as a hand thermometer's.
+    """
+    probe, hand = record.probe, record.hand
+    if source is Source.HAND:
+        probe, hand = Series.empty(), _together(record.probe, record.hand)
+    probe, hand = _until(probe, until_ms), _until(hand, until_ms)
+    contested = np.unique(probe.at_ms[1:][np.diff(probe.at_ms) == 0])
+    around = _surroundings(record, hand)
+    low = _sifted(_extreme(probe, contested, warmest=False), around, record.medium, now_ms)
+    high = low
+    if len(contested):
+        high = _sifted(_extreme(probe, contested, warmest=True), around, record.medium, now_ms)
+    aside = _aside(probe, low, high)
+    kept_ms = _kept(low, high, hand)
+    return Prepared(
+        choices=tuple(_seen(low, high, hand, left_out) for left_out in _left_out(low, high)),
+        doubts=low.doubts if len(low.doubts) >= len(high.doubts) else high.doubts,
+        set_aside=aside,
+        used=len(probe) + len(hand) - len(aside),
+        first_ms=int(kept_ms[0]) if len(kept_ms) else None,
+        last_ms=int(kept_ms[-1]) if len(kept_ms) else None,
+        contested=tuple(contested.tolist()),
+        grace_ms=_grace(probe if len(probe) else hand),
+        decided_ms=min((at for at in (low.decided_ms, high.decided_ms) if at is not None), default=None),
+    )
+
+
+def _until(series: Series, until_ms: int) -> Series:
+    if not len(series) or int(series.at_ms[-1]) <= until_ms:
+        return series
+    stop = int(np.searchsorted(series.at_ms, until_ms, side="right"))
+    return Series(series.at_ms[:stop], series.celsius[:stop])
+
+
+def _together(one: Series, other: Series) -> Series:
+    if not len(one) or not len(other):
+        return one if len(one) else other
+    at = np.concatenate((one.at_ms, other.at_ms))
+    order = np.argsort(at, kind="stable")
+    return Series(at[order], np.concatenate((one.celsius, other.celsius))[order])
+
+
+def _extreme(series: Series, contested: NDArray[np.int64], *, warmest: bool) -> Series:
+    """Return one reading an instant: the colder or the warmer where there are two."""
+    if not len(contested):
+        return series
+    at, celsius = _one_an_instant(series.at_ms, series.celsius, warmest=warmest)
+    return Series(at, celsius)
+
+
+def _one_an_instant(
+    at: NDArray[np.int64], celsius: NDArray[np.float64], *, warmest: bool
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    starts = np.flatnonzero(np.concatenate(([True], np.diff(at) > 0)))
+    pick = np.fmax if warmest else np.fmin  # a NaN beside a number is no second value
+    return at[starts], pick.reduceat(celsius, starts)
+
+
+def _surroundings(record: Record, hand: Series) -> Surroundings:
+    kind = DeclarationKind
+    left_heat = record.instants(kind.LEFT_HEAT)
+    steps = [d.at_ms for d in record.declared if d.kind in {kind.LEFT_HEAT, kind.PREPARED, kind.REMOVED, kind.RETURNED}]
+    return Surroundings(
+        placed=record.instants(kind.PLACED),
+        moved=record.instants(kind.MOVED),
+        steps=sorted(steps),
+        left_heat_ms=left_heat[-1] if left_heat else None,
+        hand=hand,
+        air=record.air,
+    )
+
+
+def _sifted(probe: Series, around: Surroundings, medium: Medium, now_ms: int) -> Sifted:
+    if not len(probe):
+        return _NO_DOUBT
+    sifted = sift(probe, around, now_ms)
+    if medium is Medium.FOOD or not sifted.doubts:
+        return sifted
+    return Sifted(sifted.series, np.zeros_like(sifted.doubt), (), sifted.aside, sifted.decided_ms)
+
+
+def _aside(probe: Series, low: Sifted, high: Sifted) -> tuple[SetAside, ...]:
+    """Return what was set aside or is doubtful, in order; a value is named once."""
+    found = {(reading.at_ms, reading.celsius): reading for s in (high, low) for reading in s.aside}
+    judged: set[tuple[int, float]] = set()
+    for sifted in (low, high) if high is not low else (low,):
+        if not (sifted.doubts or found):
+            continue
+        pairs = zip(sifted.series.at_ms.tolist(), sifted.series.celsius.tolist(), sifted.doubt.tolist(), strict=True)
+        for at, celsius, number in pairs:
+            if number:
+                why = sifted.doubts[number - 1].why
+                found.setdefault((at, celsius), SetAside(at, celsius, f"perhaps out of the food: {why}"))
+            elif high is not low:
+                judged.add((at, celsius))
+    there = set(zip(probe.at_ms.tolist(), probe.celsius.tolist(), strict=True)) if high is not low else None
+    return tuple(
+        found[key]
+        for key in sorted(found, key=lambda k: k[0])
+        if key not in judged and (there is None or key in there or np.isnan(key[1]))
+    )
+
+
+def _kept(low: Sifted, high: Sifted, hand: Series) -> NDArray[np.int64]:
+    sure = [sifted.series.at_ms[sifted.doubt == 0] for sifted in (low, high)]
+    return np.unique(np.concatenate((*sure, hand.at_ms)))
+
+
+def _grace(series: Series) -> int:
+    intervals = np.diff(np.unique(series.at_ms[-2 * USUAL_READINGS :]))[-USUAL_READINGS:]
+    usual = int(np.median(intervals)) if len(intervals) else 0
+    return min(max(2 * usual, GRACE_LEAST_MS), GRACE_MOST_MS)
+
+
+def _left_out(low: Sifted, high: Sifted) -> Iterator[frozenset[int]]:
+    """Give every choice of doubts to leave out: all of them first, none of them last."""
+    numbers = range(1, max(len(low.doubts), len(high.doubts)) + 1)
+    if len(numbers) <= EVERY_CHOICE_UP_TO:
+        for size in range(len(numbers), -1, -1):
+            yield from map(frozenset, combinations(numbers, size))
+        return
+    yield frozenset(numbers)
+    if len(numbers) <= EACH_ALONE_UP_TO:
+        for number in numbers:
+            yield frozenset({number})
+            yield frozenset(numbers) - {number}
+    yield frozenset()
+
+
+def _seen(low: Sifted, high: Sifted, hand: Series, left_out: frozenset[int]) -> Seen:
+    colder, by_hand = _merged(_believed(low, left_out), hand, warmest=False)
+    if high is low and not _share_instants(colder, low, hand):
+        return Seen(colder, colder, by_hand)
+    warmer, _ = _merged(_believed(high, left_out), hand, warmest=True)
+    if len(warmer) != len(colder) or bool((warmer.at_ms != colder.at_ms).any()):
+        colder, warmer = _same_instants(colder, warmer)
+        by_hand = np.isin(colder.at_ms, hand.at_ms)
+    return Seen(colder, warmer, by_hand)
+
+
+def _share_instants(merged: Series, low: Sifted, hand: Series) -> bool:
+    """Return whether hand and probe, or two hand readings, share an instant."""
+    return bool(len(hand)) and (
+        len(np.unique(hand.at_ms)) < len(hand)
+        or (bool(np.isin(hand.at_ms, low.series.at_ms).any()) and len(merged) > 0)
+    )
+
+
+def _believed(sifted: Sifted, left_out: frozenset[int]) -> Series:
+    if not left_out:
+        return sifted.series
+    keep = ~np.isin(sifted.doubt, list(left_out))
+    return Series(sifted.series.at_ms[keep], sifted.series.celsius[keep])
+
+
+def _merged(probe: Series, hand: Series, *, warmest: bool) -> tuple[Series, NDArray[np.bool_]]:
+    if not len(hand):
+        return probe, np.zeros(len(probe), dtype=np.bool_)
+    both = _together(probe, hand)
+    at, celsius = _one_an_instant(both.at_ms, both.celsius, warmest=warmest)
+    return Series(at, celsius), np.isin(at, hand.at_ms)
+
+
+def _same_instants(colder: Series, warmer: Series) -> tuple[Series, Series]:
+    """Give both series the instants of either: where one lost its value to the sieve, the other's stands in."""
+    at = np.union1d(colder.at_ms, warmer.at_ms)
+    values = []
+    for own, other in ((colder, warmer), (warmer, colder)):
+        celsius = np.empty(len(at))
+        celsius[np.searchsorted(at, other.at_ms)] = other.celsius
+        celsius[np.searchsorted(at, own.at_ms)] = own.celsius
+        values.append(Series(at, celsius))
+    return values[0], values[1]

@@ -1,0 +1,78 @@
+"""One answer out of several: where values or doubts allow more than one."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from holdwatch.rules.context import Context
+from holdwatch.rules.seen import Prepared
+from holdwatch.rules.verdicts import ClauseVerdict, Verdict
+from holdwatch.sieve import Doubt
+
+__all__ = ["question", "settle", "worse"]
+
+_ORDER = (Verdict.MISSED, Verdict.UNPROVEN, Verdict.OPEN, Verdict.MET, Verdict.NONE)
+_SCREEN = {
+    Verdict.MET: "kept",
+    Verdict.MISSED: "not kept",
+    Verdict.UNPROVEN: "not shown",
+    Verdict.OPEN: "still running",
+    Verdict.NONE: "no limit asked",
+}
+
+Answers = tuple[ClauseVerdict, ...]
+TimeRuns = Callable[[Sequence[ClauseVerdict]], int | None]
+
+
+def worse(answers: Sequence[ClauseVerdict]) -> ClauseVerdict:
+    """Return the worst of several answers about one clause; of equally bad ones the first."""
+    return min(answers, key=lambda answer: _ORDER.index(answer.verdict))
+
+
+def settle(answers: Sequence[Answers], prepared: Prepared, time_runs: TimeRuns, context: Context) -> Answers:
+    """Return one answer for each clause out of those under every choice of doubtful readings.
+
+    Parameters
+    ----------
+    answers : for every choice of `prepared`, the clauses in the same order.
+    prepared : the record after the sieve.
+    time_runs : returns until when (ms) a clause's answer can still be awaited, from its answers.
+    context : the instant of judging, and words.
+    """
+    return tuple(_one(clause, prepared, time_runs, context) for clause in zip(*answers, strict=True))
+
+
+def _one(answers: Sequence[ClauseVerdict], prepared: Prepared, time_runs: TimeRuns, context: Context) -> ClauseVerdict:
+    sure = answers[0]
+    if all(answer.verdict is sure.verdict for answer in answers):
+        return replace(sure, reason=sure.reason + _contested(prepared, context))
+    runs_until = time_runs(answers)
+    running = runs_until is not None and context.now_ms <= runs_until
+    reason = _doubtful(answers, prepared.doubts, context) + _contested(prepared, context)
+    return replace(sure, verdict=Verdict.OPEN if running else Verdict.UNPROVEN, reason=reason, doubtful=True)
+
+
+def question(doubt: Doubt, context: Context) -> str:
+    """Return what a person is asked about a doubt."""
+    first, last = context.words.when(doubt.first_ms), context.words.when(doubt.last_ms)
+    if not doubt.over:
+        return f"Is the probe still in the food? Since {first}: {doubt.why}."
+    return f"Was the probe in the food from {first} to {last}? At the beginning {doubt.why}."
+
+
+def _doubtful(answers: Sequence[ClauseVerdict], doubts: Sequence[Doubt], context: Context) -> str:
+    without, believed = _SCREEN[answers[0].verdict], _SCREEN[answers[-1].verdict]
+    questions = " ".join(question(doubt, context) for doubt in doubts)
+    told = f"without the readings in doubt it is {without}, with them {believed}"
+    if answers[0].verdict is answers[-1].verdict:
+        told = f"it depends on which of the readings in doubt are believed; without all of them it is {without}"
+    return f"Perhaps the probe was out of the food: {told}. {questions}"
+
+
+def _contested(prepared: Prepared, context: Context) -> str:
+    count = len(prepared.contested)
+    if not count:
+        return ""
+    first = context.words.when(prepared.contested[0])
+    if count == 1:
+        return f" Two values are recorded for {first}; the worse one counts."
+    return f" Two values are recorded for {count} instants, the first {first}; the worse ones count."

@@ -1,0 +1,174 @@
+"""Taking out of a probe's series what is not the food's temperature.
+
+Nothing is thrown away. A reading is either judged, or set aside with its reason, or doubtful: perhaps the probe
+was out of the food. Doubtful readings stay in the series, numbered by the doubt they belong to, so that a rule can
+be asked with and without them. A hand thermometer is held by somebody who looks; it is not sieved.
+
+All figures here are ours, from no code of practice.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.quantities import celsius_of_f, span_c
+from holdwatch.readings import Series
+from holdwatch.sieve.doubts import Doubt, Surroundings, doubts_of
+
+__all__ = ["SetAside", "Sifted", "sift"]
+
+COLDEST_C, WARMEST_C = -60.0, 300.0
+POWER_ON_C = 85.0  # what one common chip answers before its first conversion
+POWER_ON_WIDTH_C = 0.01
+SETTLING_MS = 3 * MS_PER_MINUTE
+WARM_FOOD_C = celsius_of_f(70)  # a probe comes from about room temperature: warmer food is approached from below
+SPIKE_C = span_c(20)
+SPIKE_BACK_C = span_c(5)
+SPIKE_MS = 2 * MS_PER_MINUTE
+SLACK_C = 1e-6  # absorbs conversion between scales
+
+NOT_A_TEMPERATURE = "not a temperature of food: outside −60 to 300 °C"
+POWER_ON = "a power-on value: 85 °C standing alone among others"
+UNPLACED = "before the probe was placed"
+SETTLING = "settling: the probe had just been placed"
+SETTLING_NOW = "settling: not judged until 3 min after the probe was placed"
+SPIKE = "a spike: more than 20 °F from its neighbours and back inside 2 min"
+UNDECIDED = (
+    "not judged yet: more than 20 °F from the reading before; the next readings, or 2 min, tell whether it is a spike"
+)
+
+
+@dataclass(frozen=True)
+class SetAside:
+    """A reading that was kept and shown but not judged, and why."""
+
+    at_ms: int
+    celsius: float
+    reason: str
+
+
+@dataclass(frozen=True, eq=False)
+class Sifted:
+    """What is left of a probe's series to judge."""
+
+    series: Series
+    """The readings to judge, the doubtful ones among them."""
+    doubt: NDArray[np.int16]
+    """For each of them the number of its doubt, from 1; 0 where there is none."""
+    doubts: tuple[Doubt, ...]
+    aside: tuple[SetAside, ...]
+    decided_ms: int | None = None
+    """When time alone decides about readings that are not judged yet. [ms]"""
+
+
+@dataclass(eq=False)
+class _Sieve:
+    """The series on its way through the sieve: which readings are still in."""
+
+    at: NDArray[np.int64]
+    celsius: NDArray[np.float64]
+    until_ms: int
+    inside: NDArray[np.bool_] = field(init=False)
+    aside: list[SetAside] = field(default_factory=list)
+    decided_ms: int | None = None
+
+    def __post_init__(self) -> None:
+        self.inside = np.ones(len(self.at), dtype=np.bool_)
+
+    def take_out(self, indices: NDArray[np.intp], reason: str) -> None:
+        """Set readings aside."""
+        for index in indices.tolist():
+            self.aside.append(SetAside(int(self.at[index]), float(self.celsius[index]), reason))
+        self.inside[indices] = False
+
+    def wait_until(self, at_ms: int) -> None:
+        """Note when readings that are not judged yet will be."""
+        self.decided_ms = at_ms if self.decided_ms is None else min(self.decided_ms, at_ms)
+
+
+def sift(probe: Series, around: Surroundings, until_ms: int) -> Sifted:
+    """Return what of a probe's readings up to `until_ms` is to be judged.
+
+    Parameters
+    ----------
+    probe : one reading an instant, at most.
+    around : what was declared and measured beside the probe.
+    until_ms : the instant of judging. [ms]
+    """
+    sieve = _Sieve(probe.at_ms, probe.celsius, until_ms)
+    _not_temperatures(sieve)
+    _unplaced(sieve, around.placed)
+    for placed in around.placed:
+        _settling(sieve, placed)
+    _spikes(sieve)
+    rest = Series(sieve.at[sieve.inside], sieve.celsius[sieve.inside])
+    doubts = doubts_of(rest, around)
+    number = np.zeros(len(rest), dtype=np.int16)
+    for n, doubt in enumerate(doubts, 1):
+        number[doubt.first_index : doubt.stop_index] = n
+    aside = sorted(sieve.aside, key=lambda reading: reading.at_ms)
+    return Sifted(rest, number, doubts, tuple(aside), sieve.decided_ms)
+
+
+def _not_temperatures(sieve: _Sieve) -> None:
+    celsius = sieve.celsius
+    impossible = ~((celsius >= COLDEST_C) & (celsius <= WARMEST_C))  # true for NaN as well
+    if impossible.any():
+        sieve.take_out(np.flatnonzero(impossible), NOT_A_TEMPERATURE)
+    power_on = np.abs(celsius - POWER_ON_C) < POWER_ON_WIDTH_C
+    if not power_on.any():
+        return
+    left = np.flatnonzero(sieve.inside)
+    rest = celsius[left]
+    alone = [left[n] for n in np.flatnonzero(power_on[left]).tolist() if _stands_alone(rest, n)]
+    sieve.take_out(np.array(alone, dtype=np.intp), POWER_ON)
+
+
+def _stands_alone(celsius: NDArray[np.float64], index: int) -> bool:
+    """Return whether a reading stands out from its neighbours, and from both to the same side."""
+    beside = [float(celsius[n]) - float(celsius[index]) for n in (index - 1, index + 1) if 0 <= n < len(celsius)]
+    return bool(beside) and (min(beside) > SPIKE_C or max(beside) < -SPIKE_C)
+
+
+def _unplaced(sieve: _Sieve, placed: Sequence[int]) -> None:
+    if placed:
+        early = sieve.inside & (sieve.at < placed[0])
+        sieve.take_out(np.flatnonzero(early), UNPLACED)
+
+
+def _settling(sieve: _Sieve, placed_ms: int) -> None:
+    """Set aside what a probe read on its way to the food's temperature."""
+    ends = placed_ms + SETTLING_MS
+    window = np.flatnonzero(sieve.inside & (sieve.at >= placed_ms) & (sieve.at <= ends))
+    if not len(window):
+        return
+    if sieve.until_ms < ends:
+        sieve.take_out(window, SETTLING_NOW)
+        sieve.wait_until(ends)
+        return
+    readings = sieve.celsius[window]
+    settled = int(readings.argmax() if readings[-1] > WARM_FOOD_C else readings.argmin())
+    sieve.take_out(window[:settled], SETTLING)
+
+
+def _spikes(sieve: _Sieve) -> None:
+    """Set aside spikes, and the last readings where they may still turn out to be one."""
+    left = np.flatnonzero(sieve.inside)
+    at, celsius = sieve.at[left], sieve.celsius[left]
+    jumps = np.flatnonzero(np.abs(np.diff(celsius)) > SPIKE_C + SLACK_C) + 1
+    clean_from = 0
+    for jump in jumps.tolist():
+        if jump <= clean_from:
+            continue
+        last = int(np.searchsorted(at, at[jump] + SPIKE_MS, side="right"))
+        back = np.flatnonzero(np.abs(celsius[jump + 1 : last] - celsius[jump - 1]) <= SPIKE_BACK_C + SLACK_C)
+        if len(back):
+            clean_from = jump + 1 + int(back[0])
+            sieve.take_out(left[jump:clean_from], SPIKE)
+        elif sieve.until_ms < at[jump] + SPIKE_MS:
+            sieve.take_out(left[jump:], UNDECIDED)
+            sieve.wait_until(int(at[jump]) + SPIKE_MS)
+            return
