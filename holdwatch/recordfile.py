@@ -1,0 +1,187 @@
+"""A file of readings, read for judging: every row is either a reading or rejected with its reason."""
+
+import csv
+import io
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from holdwatch.clock import to_ms
+from holdwatch.errors import RecordFileError
+from holdwatch.quantities import Scale, celsius_of_f
+from holdwatch.readings import Series
+
+__all__ = ["NOT_A_ZONE", "RecordFile", "RejectedRow", "find_timezone", "parse_instant", "read_record_file"]
+
+TIME = "time"
+COLUMNS = {"temperature_c": Scale.C, "temperature_f": Scale.F}
+ABSOLUTE_ZERO_C = -273.15
+SHOWN = 40  # characters of a bad value that a reason repeats
+NOT_A_ZONE = "no offset, and no --timezone was given"
+
+_NUMBER = re.compile(r"[-+\u2212]?(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?")
+
+
+@dataclass(frozen=True)
+class RejectedRow:
+    """A row that holds no reading, by its line in the file (the header is line 1)."""
+
+    row: int
+    reason: str
+
+
+@dataclass(frozen=True, eq=False)
+class RecordFile:
+    """What a file of readings holds."""
+
+    series: Series
+    rejected: tuple[RejectedRow, ...]
+
+
+class _RowError(ValueError):
+    """Raised when a row holds no reading; the message is the reason."""
+
+
+def read_record_file(path: Path, timezone: ZoneInfo | None = None) -> RecordFile:
+    """Read a CSV of readings: UTF-8, a header with ``time`` and ``temperature_c`` or ``temperature_f``.
+
+    Parameters
+    ----------
+    path : the file.
+    timezone : the zone of times without an offset; without it they are rejected.
+
+    Raises
+    ------
+    RecordFileError
+        If the file cannot be read, has not these columns, or has no row that can be used.
+    """
+    rows = _rows(path, _text(path))
+    header = next(rows, None)
+    if header is None:
+        raise RecordFileError(
+            f"{path}: the file is empty; it needs a header with time and temperature_c or temperature_f"
+        )
+    time_column, value_column, scale = _columns(path, header[1])
+    pairs: list[tuple[int, float]] = []
+    rejected: list[RejectedRow] = []
+    for line, cells in rows:
+        if not any(cell.strip() for cell in cells):
+            continue
+        try:
+            pairs.append((_instant(_cell(cells, time_column, "time"), timezone), _celsius(cells, value_column, scale)))
+        except _RowError as problem:
+            rejected.append(RejectedRow(line, str(problem)))
+    if not pairs:
+        first = f"; line {rejected[0].row}: {rejected[0].reason}" if rejected else ""
+        raise RecordFileError(f"{path}: no row can be used ({len(rejected)} rejected{first})")
+    return RecordFile(Series.of(pairs), tuple(rejected))
+
+
+def find_timezone(name: str) -> ZoneInfo:
+    """Return a time zone by its name.
+
+    Raises
+    ------
+    RecordFileError
+        If there is no such zone.
+    """
+    try:
+        return ZoneInfo(name)
+    except (ValueError, OSError, LookupError) as exc:
+        raise RecordFileError(f"no time zone called {name!r}: use a name such as America/Denver") from exc
+
+
+def parse_instant(text: str, timezone: ZoneInfo | None = None) -> int:
+    """Read an ISO 8601 time as an instant. [ms].
+
+    Raises
+    ------
+    ValueError
+        If it is no such time, or has no offset and no zone, or does not exist or is ambiguous there.
+    """
+    try:
+        at = datetime.fromisoformat(text.strip())
+    except ValueError as exc:
+        raise _RowError(f"not a time: {_shown(text)}") from exc
+    if at.tzinfo is None:
+        at = _located(at, text, timezone)
+    try:
+        return to_ms(at)
+    except OverflowError as exc:
+        raise _RowError(f"not a time: {_shown(text)}") from exc
+
+
+def _located(at: datetime, text: str, timezone: ZoneInfo | None) -> datetime:
+    """Give a time without an offset the zone's, where the zone has exactly one for it."""
+    if timezone is None:
+        raise _RowError(f"time {_shown(text)} has {NOT_A_ZONE}")
+    earlier, later = at.replace(tzinfo=timezone, fold=0), at.replace(tzinfo=timezone, fold=1)
+    try:
+        if earlier.astimezone(UTC).astimezone(timezone).replace(tzinfo=None) != at:
+            raise _RowError(f"time {_shown(text)} does not exist in {timezone.key}: the clocks were put forward")
+    except OverflowError as exc:
+        raise _RowError(f"not a time: {_shown(text)}") from exc
+    if earlier.utcoffset() != later.utcoffset():
+        raise _RowError(f"time {_shown(text)} is ambiguous in {timezone.key}: the clocks were put back")
+    return earlier
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as exc:
+        raise RecordFileError(f"{path}: not UTF-8 text; save it as CSV in UTF-8") from exc
+    except OSError as exc:
+        raise RecordFileError(f"{path}: cannot be read: {exc.strerror or exc}") from exc
+
+
+def _rows(path: Path, text: str) -> Iterator[tuple[int, list[str]]]:
+    """Give each row with the line that it begins on."""
+    reader = csv.reader(io.StringIO(text, newline=""))
+    begins = 1
+    try:
+        for cells in reader:
+            yield begins, cells
+            begins = reader.line_num + 1
+    except csv.Error as exc:
+        raise RecordFileError(f"{path}: line {reader.line_num} is not CSV: {exc}") from exc
+
+
+def _columns(path: Path, header: list[str]) -> tuple[int, int, Scale]:
+    names = [name.strip().casefold() for name in header]
+    temperatures = [name for name in names if name in COLUMNS]
+    if names.count(TIME) != 1 or len(temperatures) != 1:
+        seen = ", ".join(name or "(empty)" for name in names[:8]) or "nothing"
+        raise RecordFileError(
+            f"{path}: the header needs one column time and one of temperature_c or temperature_f; it has {_shown(seen, 120)}"
+        )
+    return names.index(TIME), names.index(temperatures[0]), COLUMNS[temperatures[0]]
+
+
+def _cell(cells: list[str], column: int, name: str) -> str:
+    if column >= len(cells) or not cells[column].strip():
+        raise _RowError(f"no {name}")
+    return cells[column].strip()
+
+
+def _instant(text: str, timezone: ZoneInfo | None) -> int:
+    return parse_instant(text, timezone)
+
+
+def _celsius(cells: list[str], column: int, scale: Scale) -> float:
+    text = _cell(cells, column, "temperature")
+    if _NUMBER.fullmatch(text) is None:
+        raise _RowError(f"not a number: {_shown(text)}")
+    value = float(text.replace("\u2212", "-"))
+    celsius = celsius_of_f(value) if scale is Scale.F else value
+    if not math.isfinite(celsius) or celsius < ABSOLUTE_ZERO_C:
+        raise _RowError(f"not a possible temperature: {_shown(text)}")
+    return celsius
+
+
+def _shown(text: str, length: int = SHOWN) -> str:
+    return repr(text if len(text) <= length else text[:length] + "…")
