@@ -3,7 +3,7 @@
 The middle of a cooling body follows, once its curved beginning is over, a straight line in the logarithm of its distance
 from the surroundings (the first term of the exact series, :mod:`holdwatch.science.conduction`). The forecast fits that
 line and nothing else is free: the surroundings are measured, or else taken from a grid of what surroundings in and
-around a kitchen can be, each weighed by how well its line fits. A fit with free surroundings runs away: on a measured
+around a kitchen can be, each weighed by how usual it is and how well its line fits. A fit with free surroundings runs away: on a measured
 curve it finds them where the readings end, and concludes that nothing will ever cool further.
 
 A forecast never changes a verdict.
@@ -45,6 +45,12 @@ _INDEPENDENT = 8.0  # errors of neighbouring readings go together: so many count
 _SLOPE_DOUBT = 0.05  # relative; the part of the rate that no fit sees
 _PATH_POINTS = 40
 _PATH_LONGEST_MS = 12 * MS_PER_HOUR
+_REST_MS = 40 * MS_PER_MINUTE
+_REST_C = 0.4
+"""A fall smaller than this over that time is rest: then, and only then, unmeasured surroundings may be said to be too warm."""
+_USUAL = ((-19.0, 3.0, 0.1), (0.5, 1.0, 0.15), (3.0, 1.5, 0.4), (22.0, 3.0, 0.25))
+"""Ours: freezer, ice bath, refrigerator, room: their middle and spread in °C, and how often food is cooled there."""
+_ELSEWHERE = 0.1
 _Z = np.array([-2.0, -1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5, 2.0])
 _Z_WEIGHT = np.exp(-0.5 * _Z**2) / np.exp(-0.5 * _Z**2).sum()
 
@@ -149,7 +155,7 @@ def forecast(
     never = float(weight[~np.isfinite(hours)].sum())
     path = _path(lines, hours, weight, last_ms)
     if never > _LIKELY:
-        known = surroundings_c is not None or never > CONFIDENCE
+        known = surroundings_c is not None or (never > CONFIDENCE and _rests(cooling))
         words = "as it falls now it will not get that cold" if known else "its surroundings may be too warm for it"
         return Forecast(target_c, False if known else None, None, None, None, words, path=path)
     early, middle, late = (_instant(last_ms, h) for h in _quantiles(hours, weight))
@@ -198,6 +204,13 @@ def _not_yet(cooling: Series, target_c: float, now_ms: int) -> Forecast | None:
     return None
 
 
+def _rests(cooling: Series) -> bool:
+    """Tell whether it has all but stopped falling."""
+    lately = cooling.between(int(cooling.at_ms[-1]) - _REST_MS, int(cooling.at_ms[-1]))
+    long_enough = int(lately.at_ms[-1] - lately.at_ms[0]) > _REST_MS // 2
+    return long_enough and float(lately.celsius[0] - lately.celsius[-1]) < _REST_C
+
+
 def _candidates(last_c: float, surroundings_c: float | None) -> tuple[Array, Array]:
     """Return the surroundings to try, and how likely each is before the readings are looked at."""
     if surroundings_c is not None:
@@ -205,7 +218,10 @@ def _candidates(last_c: float, surroundings_c: float | None) -> tuple[Array, Arr
         return around[around < last_c - 0.2], _Z_WEIGHT[around < last_c - 0.2]
     warmest = min(WARMEST_SURROUNDINGS_C, last_c - 0.5)
     around = np.arange(COLDEST_SURROUNDINGS_C, warmest, 1.0)
-    return around, np.ones_like(around)
+    prior = np.full_like(around, _ELSEWHERE / (WARMEST_SURROUNDINGS_C - COLDEST_SURROUNDINGS_C))
+    for middle, spread, share in _USUAL:
+        prior += share * np.exp(-0.5 * ((around - middle) / spread) ** 2) / (spread * math.sqrt(2 * math.pi))
+    return around, prior
 
 
 def _straight_part(cooling: Series, around_c: float) -> slice:
