@@ -16,11 +16,34 @@ from holdwatch.errors import (
 
 __all__ = ["explain", "where"]
 
-_FULL = sqlite3.SQLITE_FULL
-_BUSY = frozenset({sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED})
-_READ_ONLY = frozenset({sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM})
-_BROKEN = frozenset({sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
 _PRIMARY_CODE = 0xFF  # the low byte of an extended SQLite result code
+_FULL = (StoreFullError, "the disk under {place} is full: free some space; what was committed is kept")
+_BUSY = (
+    StoreBusyError,
+    "the store {place} is locked by another process: end it (a copy, a backup, an open editor), or try again",
+)
+_READ_ONLY = (
+    StoreReadOnlyError,
+    "the store {place} may not be written: give this user the right to write it and its directory",
+)
+_BROKEN = (StorageError, "{place} is not a sound store ({error}): put a backup in its place")
+_SQLITE: dict[int, tuple[type[StorageError], str]] = {
+    sqlite3.SQLITE_FULL: _FULL,
+    sqlite3.SQLITE_BUSY: _BUSY,
+    sqlite3.SQLITE_LOCKED: _BUSY,
+    sqlite3.SQLITE_READONLY: _READ_ONLY,
+    sqlite3.SQLITE_PERM: _READ_ONLY,
+    sqlite3.SQLITE_NOTADB: _BROKEN,
+    sqlite3.SQLITE_CORRUPT: _BROKEN,
+    sqlite3.SQLITE_CANTOPEN: (
+        StorageError,
+        "the store {place} cannot be opened: see that its directory exists, may be written and is not full",
+    ),
+    sqlite3.SQLITE_IOERR: (
+        StorageError,
+        "the disk under {place} reports an error ({error}): check the disk and its free space",
+    ),
+}
 
 # PostgreSQL SQLSTATE: lock_not_available, deadlock_detected, serialization_failure
 _PG_BUSY = frozenset({"55P03", "40P01", "40001"})
@@ -52,24 +75,11 @@ def explain(exc: SQLAlchemyError | sqlite3.Error, url: URL) -> StorageError | No
 
 
 def _explain_sqlite(error: sqlite3.Error, place: str) -> StorageError | None:
-    code = getattr(error, "sqlite_errorcode", 0) & _PRIMARY_CODE
-    if code == _FULL or (code == sqlite3.SQLITE_IOERR and "full" in str(error)):
-        return StoreFullError(f"the disk under {place} is full: free some space; what was committed is kept")
-    if code in _BUSY:
-        return StoreBusyError(
-            f"the store {place} is locked by another process: end it (a copy, a backup, an open editor), or try again"
-        )
-    if code in _READ_ONLY:
-        return StoreReadOnlyError(
-            f"the store {place} may not be written: give this user the right to write it and its directory"
-        )
-    if code == sqlite3.SQLITE_CANTOPEN:
-        return StorageError(f"the store {place} cannot be opened: see that its directory exists and may be written")
-    if code in _BROKEN:
-        return StorageError(f"{place} is not a sound store ({error}): put a backup in its place")
-    if code == sqlite3.SQLITE_IOERR:
-        return StorageError(f"the disk under {place} reports an error ({error}): check the disk and its free space")
-    return None
+    known = _SQLITE.get(getattr(error, "sqlite_errorcode", 0) & _PRIMARY_CODE)
+    if known is None:
+        return None
+    kind, sentence = known
+    return kind(sentence.format(place=place, error=error))
 
 
 def _explain_postgresql(error: BaseException, place: str) -> StorageError | None:

@@ -1,0 +1,57 @@
+"""Messages that could not be kept as readings, with their reason; the newest ten thousand are held."""
+
+from sqlmodel import Session, col, delete, func, select
+
+from holdwatch.storage.tables import SetAsideMessage
+
+__all__ = ["KEPT", "recent_set_aside", "set_aside", "set_aside_counts"]
+
+KEPT = 10_000
+_LONGEST_PAYLOAD = 512
+_LONGEST_TEXT = 300
+
+
+def set_aside(session: Session, topic: str, payload: bytes, reason: str, detail: str, received_ms: int) -> None:
+    """Keep a message that is no reading, and why; the oldest one falls away when there are too many."""
+    message = SetAsideMessage(
+        received_ms=received_ms,
+        topic=_printable(topic)[:_LONGEST_TEXT],
+        payload=printable(payload),
+        reason=reason,
+        detail=_printable(detail)[:_LONGEST_TEXT],
+    )
+    session.add(message)
+    session.flush()
+    if message.id is not None and message.id > KEPT:
+        session.exec(delete(SetAsideMessage).where(col(SetAsideMessage.id) <= message.id - KEPT))
+
+
+def recent_set_aside(session: Session, limit: int = 100) -> list[SetAsideMessage]:
+    """Return the newest messages set aside, newest first."""
+    return list(session.exec(select(SetAsideMessage).order_by(col(SetAsideMessage.id).desc()).limit(limit)))
+
+
+def set_aside_counts(session: Session, since_ms: int = 0) -> dict[str, int]:
+    """Return how many messages are held for each reason."""
+    query = (
+        select(SetAsideMessage.reason, func.count())
+        .where(SetAsideMessage.received_ms >= since_ms)
+        .group_by(SetAsideMessage.reason)
+        .order_by(SetAsideMessage.reason)
+    )
+    return dict(session.exec(query).all())
+
+
+def printable(payload: bytes) -> str:
+    """Write a payload so that a person can read it: at most 512 characters, unprintable ones escaped."""
+    text = payload[:_LONGEST_PAYLOAD].decode("utf-8", errors="backslashreplace")
+    shown = _printable(text)
+    if len(shown) > _LONGEST_PAYLOAD or len(payload) > _LONGEST_PAYLOAD:
+        return shown[: _LONGEST_PAYLOAD - 1] + "…"
+    return shown
+
+
+def _printable(text: str) -> str:
+    return "".join(
+        each if each.isprintable() else each.encode("unicode_escape", "surrogatepass").decode("ascii") for each in text
+    )

@@ -1,0 +1,289 @@
+"""Batches: started, noted, ended."""
+
+from typing import Literal
+
+from sqlmodel import Session, col, or_, select
+
+from holdwatch.clock import to_iso
+from holdwatch.errors import ConfigError, NameTakenError, StorageError
+from holdwatch.rules.verdicts import Step
+from holdwatch.storage.arrivals import ArrivalKind, queue
+from holdwatch.storage.events import record_event
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.names import check_choice, check_instant, check_name, check_temperature, unknown
+from holdwatch.storage.placing import close_placement, placements, tell_watch
+from holdwatch.storage.tables import Batch, Event, EventKind, Unit
+
+__all__ = ["batch_named", "batches", "end_batch", "note", "note_unit", "start_batch"]
+
+_MOST_VESSELS = 999
+_NOTED = frozenset(
+    {
+        EventKind.LEFT_HEAT,
+        EventKind.PREPARED,
+        EventKind.MOVED,
+        EventKind.REMOVED,
+        EventKind.RETURNED,
+        EventKind.ENDED,
+        EventKind.READING,
+        EventKind.STEP,
+        EventKind.PROBE_IN_FOOD,
+        EventKind.PROBE_OUT_OF_FOOD,
+        EventKind.NOTE,
+        EventKind.ACTION,
+    }
+)
+
+
+def start_batch(
+    session: Session,
+    *,
+    product: str,
+    lot: str,
+    vessels: int = 1,
+    step: str = "cool",
+    holding: Literal["cold", "hot"] = "cold",
+    at_ms: int,
+    now_ms: int,
+    by: str,
+) -> Batch:
+    """Start a batch of a product.
+
+    Raises
+    ------
+    NameTakenError
+        If there is a batch of that lot.
+    ConfigError
+        If a choice is unknown, the vessels are none, or the instant lies ahead.
+    """
+    lot = check_name("lot", lot)
+    if session.exec(select(Batch).where(Batch.lot == lot)).first() is not None:
+        raise NameTakenError(f"there is already a batch {lot!r}: give this one another lot")
+    if not 1 <= vessels <= _MOST_VESSELS:
+        raise ConfigError(f"a batch in {vessels} vessels cannot be: give a number from 1 to {_MOST_VESSELS}")
+    if holding not in {"cold", "hot"}:
+        raise ConfigError(f"{holding!r} is no way of holding: use cold or hot")
+    batch = Batch(
+        lot=lot,
+        product=check_name("name of a product", product),
+        vessels=vessels,
+        step=check_choice("step", step, Step).value,
+        holding=holding,
+        started_ms=check_instant("the start of the batch", at_ms, now_ms),
+        by=by,
+    )
+    session.add(batch)
+    session.flush()
+    facts = {"vessels": vessels, "step": batch.step, "holding": holding}
+    record_event(
+        session,
+        EventKind.BATCH_STARTED,
+        at_ms=at_ms,
+        now_ms=now_ms,
+        by=by,
+        batch_id=batch.id,
+        text=batch.product,
+        facts=facts,
+    )
+    _tell_watch(session, batch, ArrivalKind.BATCH, at_ms, now_ms)
+    return batch
+
+
+def end_batch(session: Session, batch: Batch, *, outcome: str, at_ms: int, now_ms: int, by: str) -> Batch:
+    """End a batch: all of it was served, sold, used or discarded. Its probes are free again.
+
+    Raises
+    ------
+    StorageError
+        If it has ended already.
+    ConfigError
+        If the instant lies ahead, or before the batch's start.
+    """
+    note(session, batch, EventKind.ENDED, at_ms=at_ms, now_ms=now_ms, by=by, text=outcome)
+    return batch
+
+
+def batch_named(session: Session, lot: str) -> Batch:
+    """Return a batch by its lot.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is none; it lists near lots.
+    """
+    found = session.exec(select(Batch).where(Batch.lot == lot.strip())).first()
+    if found is None:
+        raise unknown("batch", lot, session.exec(select(Batch.lot)).all())
+    return found
+
+
+def batches(session: Session, *, running_only: bool = False, since_ms: int | None = None) -> list[Batch]:
+    """Return batches, oldest start first; `since_ms` leaves out those that had ended before it."""
+    query = select(Batch).order_by(col(Batch.started_ms), col(Batch.id))
+    if running_only:
+        query = query.where(col(Batch.ended_ms).is_(None))
+    if since_ms is not None:
+        query = query.where(or_(col(Batch.ended_ms).is_(None), col(Batch.ended_ms) >= since_ms))
+    return list(session.exec(query))
+
+
+def note(
+    session: Session,
+    batch: Batch,
+    kind: EventKind,
+    *,
+    at_ms: int,
+    now_ms: int,
+    by: str,
+    vessel: int | None = None,
+    celsius: float | None = None,
+    text: str = "",
+    replaces_id: int | None = None,
+    unit: Unit | None = None,
+) -> Event:
+    """Note what was done with a batch; with `replaces_id` it stands in the place of an earlier note.
+
+    `unit` is where the batch was moved to. Without a vessel a note is about all of them.
+
+    Raises
+    ------
+    ConfigError
+        If the note cannot be: a reading without a temperature, a vessel that the batch has not, an instant ahead.
+    StorageError
+        If a batch is ended twice, or the replaced note is none of this batch's.
+    """
+    if kind not in _NOTED:
+        raise ConfigError(f"{kind.value!r} cannot be noted of a batch: use one of {', '.join(sorted(_NOTED))}")
+    check_instant(f"{kind.value!r}", at_ms, now_ms)
+    replaced = None if replaces_id is None else _replaced(session, batch, replaces_id)
+    event = record_event(
+        session,
+        kind,
+        at_ms=at_ms,
+        now_ms=now_ms,
+        by=by,
+        batch_id=id_of(batch),
+        unit_id=None if unit is None else id_of(unit),
+        vessel=_check_vessel(batch, kind, vessel),
+        celsius=_check_celsius(kind, celsius),
+        text=text,
+        replaces_id=replaces_id,
+    )
+    _take_effect(session, batch, event, replaced)
+    first_ms = at_ms if replaced is None else min(at_ms, replaced.at_ms)
+    _tell_watch(session, batch, ArrivalKind.EVENT, first_ms, now_ms)
+    return event
+
+
+def note_unit(
+    session: Session,
+    unit: Unit,
+    kind: EventKind,
+    *,
+    at_ms: int,
+    now_ms: int,
+    by: str,
+    celsius: float | None = None,
+    text: str = "",
+) -> Event:
+    """Note a hand reading of the food in a unit, an action, or a remark about it.
+
+    Raises
+    ------
+    ConfigError
+        If the note cannot be.
+    """
+    if kind not in {EventKind.READING, EventKind.NOTE, EventKind.ACTION}:
+        raise ConfigError(f"{kind.value!r} cannot be noted of a unit: use reading, note or action")
+    check_instant(f"{kind.value!r}", at_ms, now_ms)
+    checked = _check_celsius(kind, celsius)
+    event = record_event(
+        session, kind, at_ms=at_ms, now_ms=now_ms, by=by, unit_id=id_of(unit), celsius=checked, text=text
+    )
+    last_ms = max(at_ms, now_ms)
+    queue(session, ArrivalKind.EVENT, first_ms=at_ms, last_ms=last_ms, now_ms=now_ms, unit_id=id_of(unit))
+    return event
+
+
+def _take_effect(session: Session, batch: Batch, event: Event, replaced: Event | None) -> None:
+    """Let a note change the batch: its step, its end, its probes."""
+    kind = EventKind(event.kind)
+    if replaced is not None and replaced.kind == EventKind.ENDED:
+        _reopen(session, batch, event)
+    if kind is EventKind.ENDED:
+        _end(session, batch, event)
+    elif kind is EventKind.STEP:
+        batch.step = check_choice("step", event.text, Step).value
+        session.add(batch)
+    elif kind is EventKind.PROBE_OUT_OF_FOOD:  # what it says from then on is not the food's
+        for placement in placements(session, batch_id=id_of(batch), open_only=True):
+            if event.vessel in {None, placement.vessel} and placement.from_ms <= event.at_ms:
+                close_placement(session, placement, at_ms=event.at_ms, now_ms=event.recorded_ms, by=event.by)
+
+
+def _end(session: Session, batch: Batch, event: Event) -> None:
+    """Close a batch and its placements at the instant of the note."""
+    if batch.ended_ms is not None:
+        raise StorageError(
+            f"batch {batch.lot!r} has already ended, at {to_iso(batch.ended_ms)}: there is nothing to end"
+        )
+    if event.at_ms < batch.started_ms:
+        raise ConfigError(
+            f"batch {batch.lot!r} started at {to_iso(batch.started_ms)}: it cannot have ended before that"
+        )
+    batch.ended_ms, batch.outcome = event.at_ms, event.text
+    session.add(batch)
+    for placement in placements(session, batch_id=id_of(batch)):
+        if placement.to_ms is None or placement.to_ms > event.at_ms:
+            close_placement(session, placement, at_ms=event.at_ms, now_ms=event.recorded_ms, by=event.by)
+
+
+def _reopen(session: Session, batch: Batch, event: Event) -> None:
+    """Undo an end that was noted by mistake; probes that were not placed anew watch the batch again."""
+    ended_ms, batch.ended_ms, batch.outcome = batch.ended_ms, None, ""
+    session.add(batch)
+    for placement in placements(session, batch_id=id_of(batch)):
+        if ended_ms is None or placement.to_ms != ended_ms:
+            continue
+        later = [p for p in placements(session, probe_id=placement.probe_id) if p.from_ms >= ended_ms]
+        if not later:
+            placement.to_ms = None
+            session.add(placement)
+            tell_watch(session, placement, min(ended_ms, event.at_ms), event.recorded_ms)
+
+
+def _replaced(session: Session, batch: Batch, replaces_id: int) -> Event:
+    """Return the note to be replaced."""
+    found = session.get(Event, replaces_id)
+    if found is None or found.batch_id != batch.id or EventKind(found.kind) not in _NOTED:
+        raise StorageError(f"batch {batch.lot!r} has no note {replaces_id}: look at its notes for the right number")
+    newer = session.exec(select(Event).where(Event.replaces_id == replaces_id)).first()
+    if newer is not None:
+        raise StorageError(f"note {replaces_id} was already replaced by note {newer.id}: replace that one")
+    return found
+
+
+def _check_vessel(batch: Batch, kind: EventKind, vessel: int | None) -> int | None:
+    """Return the vessel that a note is about; a hand reading is of one vessel."""
+    if vessel is None and kind is EventKind.READING:
+        if batch.vessels > 1:
+            raise ConfigError(f"say which vessel was measured: batch {batch.lot!r} has {batch.vessels} of them")
+        return 1
+    if vessel is not None and not 1 <= vessel <= batch.vessels:
+        raise ConfigError(f"batch {batch.lot!r} has no vessel {vessel}: give one from 1 to {batch.vessels}")
+    return vessel
+
+
+def _check_celsius(kind: EventKind, celsius: float | None) -> float | None:
+    """Return the temperature of a hand reading; other notes have none."""
+    if kind is EventKind.READING:
+        if celsius is None:
+            raise ConfigError("a reading needs its temperature: give it with its unit, such as 38F or 3.5C")
+        return check_temperature(celsius)
+    if celsius is not None:
+        raise ConfigError(f"{kind.value!r} has no temperature: note it as a reading")
+    return None
+
+
+def _tell_watch(session: Session, batch: Batch, kind: ArrivalKind, first_ms: int, now_ms: int) -> None:
+    queue(session, kind, first_ms=first_ms, last_ms=max(first_ms, now_ms), now_ms=now_ms, batch_id=id_of(batch))

@@ -1,0 +1,107 @@
+"""Alerts on their way: they wait here until a channel took them, and every try is kept."""
+
+from sqlmodel import Session, col, or_, select
+
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.tables import Alert, AlertAttempt, AlertState, Contact, Finding
+
+__all__ = ["NEVER_MS", "alerts_of", "attempts_of", "due_alerts", "queue_alert", "record_attempt", "waiting_alerts"]
+
+NEVER_MS = 2**62
+"""The next try of an alert that is not tried again. [ms]"""
+
+_UNSENT = (AlertState.WAITING.value, AlertState.UNDELIVERED.value)
+
+
+def queue_alert(
+    session: Session, *, finding: Finding, contact: Contact, reason: str, title: str, body: str, now_ms: int
+) -> Alert:
+    """Queue one message to one contact; the same version of a finding is told to them once."""
+    session.flush()
+    known = session.exec(
+        select(Alert).where(
+            Alert.finding_id == finding.id,
+            Alert.finding_version == finding.version,
+            Alert.contact_id == contact.id,
+        )
+    ).first()
+    if known is not None:
+        return known
+    alert = Alert(
+        finding_id=id_of(finding),
+        finding_version=finding.version,
+        contact_id=id_of(contact),
+        reason=reason,
+        title=title,
+        body=body,
+        queued_ms=now_ms,
+        next_try_ms=now_ms,
+    )
+    session.add(alert)
+    session.flush()
+    return alert
+
+
+def due_alerts(session: Session, now_ms: int, limit: int, lease_ms: int) -> list[Alert]:
+    """Return the alerts to try now, oldest first, and lease them: nobody else gets them until the lease runs out.
+
+    `now_ms` is the database's clock where senders on several machines share one store, so that leases agree;
+    on SQLite, which is for one machine, that is this machine's own.
+    """
+    rows = list(
+        session.exec(
+            select(Alert)
+            .where(
+                col(Alert.state).in_(_UNSENT),
+                Alert.next_try_ms <= now_ms,
+                or_(col(Alert.leased_until_ms).is_(None), col(Alert.leased_until_ms) <= now_ms),
+            )
+            .order_by(col(Alert.id))
+            .limit(limit)
+        )
+    )
+    for alert in rows:
+        alert.leased_until_ms = now_ms + lease_ms
+        session.add(alert)
+    session.flush()
+    return rows
+
+
+def record_attempt(
+    session: Session,
+    alert: Alert,
+    *,
+    taken: bool,
+    detail: str,
+    now_ms: int,
+    next_try_ms: int | None = None,
+    undelivered: bool = False,
+) -> None:
+    """Record a try. One that was not taken waits for `next_try_ms`; without one it is undelivered for good."""
+    alert.attempts += 1
+    alert.leased_until_ms = None
+    if taken:
+        alert.state, alert.sent_ms, alert.last_error = AlertState.SENT.value, now_ms, ""
+    else:
+        given_up = undelivered or next_try_ms is None
+        alert.state = (AlertState.UNDELIVERED if given_up else AlertState.WAITING).value
+        alert.next_try_ms = NEVER_MS if next_try_ms is None else next_try_ms
+        alert.last_error = detail
+    session.add(alert)
+    session.add(AlertAttempt(alert_id=id_of(alert), at_ms=now_ms, taken=taken, detail=detail))
+
+
+def alerts_of(session: Session, finding_id: int) -> list[Alert]:
+    """Return every alert about a finding, oldest first."""
+    return list(session.exec(select(Alert).where(Alert.finding_id == finding_id).order_by(col(Alert.id))))
+
+
+def waiting_alerts(session: Session) -> list[Alert]:
+    """Return every alert that no channel has taken yet, oldest first."""
+    return list(session.exec(select(Alert).where(col(Alert.state).in_(_UNSENT)).order_by(col(Alert.id))))
+
+
+def attempts_of(session: Session, alert_id: int) -> list[AlertAttempt]:
+    """Return every try to deliver an alert, oldest first."""
+    query = select(AlertAttempt).where(AlertAttempt.alert_id == alert_id).order_by(col(AlertAttempt.id))
+    return list(session.exec(query))

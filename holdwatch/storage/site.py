@@ -1,0 +1,253 @@
+"""The site, its units and its probes, and the corrections of what probes say."""
+
+import math
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
+
+from sqlmodel import Session, col, or_, select
+
+from holdwatch.errors import ConfigError, NameTakenError, StoreMissingError
+from holdwatch.limits import load_limits
+from holdwatch.quantities import Scale
+from holdwatch.readings import Medium
+from holdwatch.storage.arrivals import ArrivalKind, queue
+from holdwatch.storage.events import record_event
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.names import (
+    check_choice,
+    check_code,
+    check_instant,
+    check_name,
+    check_span,
+    check_topic,
+    unknown,
+)
+from holdwatch.storage.tables import Correction, EventKind, Payload, Probe, SiteVersion, Unit, UnitKind
+
+__all__ = [
+    "add_correction",
+    "add_probe",
+    "add_unit",
+    "probe_named",
+    "probes",
+    "set_site",
+    "site_at",
+    "unit_named",
+    "units",
+]
+
+_LARGEST_OFFSET_C = 50.0  # a probe farther off than this is broken, not to be corrected
+
+
+def site_at(session: Session, at_ms: int | None) -> SiteVersion:
+    """Return the site as it stood at an instant; ``None`` asks for the newest version.
+
+    Before the first version the first one is taken: nothing earlier is known.
+
+    Raises
+    ------
+    StoreMissingError
+        If no site was ever set.
+    """
+    newest = select(SiteVersion).order_by(col(SiteVersion.from_ms).desc(), col(SiteVersion.id).desc())
+    query = newest if at_ms is None else newest.where(SiteVersion.from_ms <= at_ms)
+    found = session.exec(query.limit(1)).first()
+    if found is None:
+        found = session.exec(select(SiteVersion).order_by(col(SiteVersion.from_ms), col(SiteVersion.id).desc())).first()
+    if found is None:
+        raise StoreMissingError("the store knows no site yet: run `holdwatch init --site NAME --timezone AREA/CITY`")
+    return found
+
+
+def set_site(
+    session: Session, *, name: str, timezone: str, limits: str, unit: str, from_ms: int, now_ms: int, by: str
+) -> SiteVersion:
+    """Set the site's name, zone, limits and shown unit from an instant on; earlier records keep what held then.
+
+    Raises
+    ------
+    ConfigError
+        If the zone, the limits or the unit is unknown.
+    """
+    version = SiteVersion(
+        from_ms=check_instant("the change", from_ms, now_ms),
+        name=check_name("name of a site", name),
+        timezone=_check_zone(timezone),
+        limits=limits,
+        unit=check_choice("unit of temperature", unit, Scale).value,
+        by=by,
+        recorded_ms=now_ms,
+    )
+    load_limits(limits)
+    session.add(version)
+    facts = {"name": version.name, "timezone": timezone, "limits": limits, "unit": version.unit}
+    record_event(session, EventKind.SITE_SET, at_ms=from_ms, now_ms=now_ms, by=by, text=version.name, facts=facts)
+    queue(session, ArrivalKind.SITE, first_ms=from_ms, last_ms=max(from_ms, now_ms), now_ms=now_ms)
+    return version
+
+
+def add_unit(session: Session, name: str, kind: str, *, now_ms: int, by: str) -> Unit:
+    """Add a walk-in, reach-in, display case and the like.
+
+    Raises
+    ------
+    ConfigError
+        If the kind is unknown.
+    NameTakenError
+        If there is a unit of that name, in whatever case of its letters.
+    """
+    name = check_name("name of a unit", name)
+    for known in units(session):
+        if known.name.casefold() == name.casefold():
+            raise NameTakenError(f"there is already a unit called {known.name!r}: use another name")
+    unit = Unit(name=name, kind=check_choice("kind of unit", kind, UnitKind).value, added_ms=now_ms)
+    session.add(unit)
+    session.flush()
+    record_event(
+        session,
+        EventKind.UNIT_ADDED,
+        at_ms=now_ms,
+        now_ms=now_ms,
+        by=by,
+        unit_id=unit.id,
+        text=name,
+        facts={"kind": kind},
+    )
+    return unit
+
+
+def units(session: Session) -> list[Unit]:
+    """Return every unit, in the order they were added."""
+    return list(session.exec(select(Unit).order_by(col(Unit.id))))
+
+
+def unit_named(session: Session, name: str) -> Unit:
+    """Return a unit by name.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is none; it lists near names.
+    """
+    found = session.exec(select(Unit).where(Unit.name == name.strip())).first()
+    if found is None:
+        raise unknown("unit", name, [unit.name for unit in units(session)])
+    return found
+
+
+def add_probe(
+    session: Session,
+    code: str,
+    *,
+    medium: str,
+    payload: str = "number",
+    topic: str | None = None,
+    pointer: str = "",
+    time_pointer: str = "",
+    unit_pointer: str = "",
+    senml_name: str = "",
+    unit: str = "C",
+    now_ms: int,
+    by: str,
+) -> Probe:
+    """Add a probe and how it speaks; without a topic it publishes on ``holdwatch/<code>``.
+
+    Raises
+    ------
+    ConfigError
+        If a choice is unknown, or the code, the topic or a pointer is none.
+    NameTakenError
+        If a probe has that code or that topic.
+    """
+    probe = Probe(
+        code=check_code(code),
+        medium=check_choice("medium", medium, Medium).value,
+        payload=check_choice("payload", payload, Payload).value,
+        topic=check_topic(f"holdwatch/{code}" if topic is None else topic),
+        pointer=_check_pointer(pointer),
+        time_pointer=_check_pointer(time_pointer),
+        unit_pointer=_check_pointer(unit_pointer),
+        senml_name=senml_name,
+        unit=check_choice("unit of temperature", unit, Scale).value,
+        added_ms=now_ms,
+    )
+    clash = session.exec(select(Probe).where(or_(col(Probe.code) == code, col(Probe.topic) == probe.topic))).first()
+    if clash is not None and clash.code == code:
+        raise NameTakenError(f"there is already a probe {code!r}: use another code")
+    if clash is not None:
+        raise NameTakenError(
+            f"probe {clash.code!r} already publishes on topic {probe.topic!r}: give --topic another one"
+        )
+    session.add(probe)
+    session.flush()
+    facts = {"medium": probe.medium, "payload": probe.payload, "topic": probe.topic}
+    record_event(
+        session, EventKind.PROBE_ADDED, at_ms=now_ms, now_ms=now_ms, by=by, probe_id=probe.id, text=code, facts=facts
+    )
+    return probe
+
+
+def probes(session: Session) -> list[Probe]:
+    """Return every probe, in the order they were added."""
+    return list(session.exec(select(Probe).order_by(col(Probe.id))))
+
+
+def probe_named(session: Session, code: str) -> Probe:
+    """Return a probe by its code.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is none; it lists near codes.
+    """
+    found = session.exec(select(Probe).where(Probe.code == code.strip())).first()
+    if found is None:
+        raise unknown("probe", code, [probe.code for probe in probes(session)])
+    return found
+
+
+def add_correction(
+    session: Session, probe: Probe, *, from_ms: int, to_ms: int | None, offset_c: float, by: str, why: str, now_ms: int
+) -> Correction:
+    """Add an offset to what a probe says from an instant on, or over a span with both ends included.
+
+    Raw values stay as they are. Where two corrections cover an instant the one recorded last counts: each is
+    an offset from the raw value, and one of 0 takes an earlier one back.
+
+    Raises
+    ------
+    ConfigError
+        If the offset is no number, or the span lies ahead or ends before it begins.
+    """
+    check_instant("a correction", from_ms, now_ms)
+    check_span("the correction", from_ms, to_ms)
+    if not math.isfinite(offset_c) or abs(offset_c) > _LARGEST_OFFSET_C:
+        raise ConfigError(f"an offset of {offset_c} °C is no correction: a probe that far off is to be replaced")
+    correction = Correction(
+        probe_id=id_of(probe), from_ms=from_ms, to_ms=to_ms, offset_c=offset_c, by=by, why=why, recorded_ms=now_ms
+    )
+    session.add(correction)
+    facts = {"offset_c": offset_c, "to_ms": to_ms}
+    record_event(
+        session, EventKind.CORRECTION, at_ms=from_ms, now_ms=now_ms, by=by, probe_id=probe.id, text=why, facts=facts
+    )
+    last_ms = max(from_ms, now_ms if to_ms is None else to_ms)
+    queue(session, ArrivalKind.CORRECTION, first_ms=from_ms, last_ms=last_ms, now_ms=now_ms, probe_id=probe.id)
+    return correction
+
+
+def _check_zone(timezone: str) -> str:
+    """Return the name of a time zone that this machine knows."""
+    try:
+        ZoneInfo(timezone)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as exc:
+        near = str(unknown("time zone", timezone, available_timezones()))
+        hint = near.partition(": ")[2] if "did you mean" in near else "write it as AREA/CITY, such as America/Denver"
+        raise ConfigError(f"no time zone is called {timezone!r}: {hint}") from exc
+    return timezone
+
+
+def _check_pointer(pointer: str) -> str:
+    """Return a JSON Pointer (RFC 6901), or an empty text for none."""
+    if pointer and not pointer.startswith("/"):
+        raise ConfigError(f"{pointer!r} is no JSON Pointer: begin it with '/', such as /sensor/temperature")
+    return pointer
