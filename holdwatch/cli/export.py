@@ -1,6 +1,5 @@
 """``holdwatch export``: readings, findings and events for another program."""
 
-import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.common import DataOption, open_for
+from holdwatch.cli.common import DataOption, opened
 
 if TYPE_CHECKING:
     from holdwatch.records.export import Row
@@ -67,8 +66,7 @@ def _export(
     from holdwatch.records.write import whole_file
     from holdwatch.storage.register import site_at
 
-    store = open_for(data)
-    try:
+    with opened(data) as store:
         with store.read() as session:
             timezone = site_at(session, None).timezone
         span = parse_span(*ends, timezone, clock.now_ms())
@@ -79,8 +77,6 @@ def _export(
         with whole_file(out) as file:
             for line in written:
                 file.write(line.encode())
-    finally:
-        store.close()
 
 
 def _rows(store: "Store", what: str, span: "Span", probe: str | None) -> "Iterator[Row]":
@@ -99,10 +95,7 @@ def _rows(store: "Store", what: str, span: "Span", probe: str | None) -> "Iterat
 
 
 def _print(written: Iterator[str]) -> None:
-    """Write to standard output; a reader that has seen enough (``head``) is no error."""
-    try:
-        for line in written:
-            sys.stdout.buffer.write(line.encode())
-        sys.stdout.buffer.flush()
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    """Write to standard output."""
+    for line in written:
+        sys.stdout.buffer.write(line.encode())
+    sys.stdout.buffer.flush()

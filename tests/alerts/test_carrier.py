@@ -7,11 +7,11 @@ import socket
 import threading
 
 import pytest
-from alert_receivers import http_receiver, smtp_receiver
 
 from holdwatch.alerts.carrier import mask, send, validate_url
 from holdwatch.alerts.message import Message
 from holdwatch.errors import ConfigError, DeliveryError
+from tests.alerts.alert_receivers import http_receiver, smtp_receiver
 
 MESSAGE = Message(
     "Soon: Crème <b>B-1</b> – 25 min left to 70 °F", "Crème <script>B-1</script>: soon.\n#set page *a* & b\nOpen: x"

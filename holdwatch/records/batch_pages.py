@@ -1,0 +1,112 @@
+"""The pages of the batches: a curve a vessel, its clauses with their brackets, and what was declared by whom."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from sqlmodel import Session
+
+from holdwatch.charts.curves import CurveView
+from holdwatch.charts.render import to_svg
+from holdwatch.charts.staircase import staircase
+from holdwatch.charts.theme import Look
+from holdwatch.records.gaps import Gap, GapFinder
+from holdwatch.records.setting import Setting, shown, shown_verdict
+from holdwatch.records.unit_pages import ProbeGap
+from holdwatch.rules.verdicts import ClauseVerdict
+from holdwatch.storage.readings import load_series
+from holdwatch.storage.tables import Batch
+from holdwatch.views.batches import batch_view
+from holdwatch.views.model import BatchView, EventView, Mark, PlacementView
+
+__all__ = ["BatchPages", "batch_pages"]
+
+_CHART = (680, 250)
+
+
+@dataclass(frozen=True)
+class BatchPages:
+    """What is printed of one batch, and what the summary counts."""
+
+    printed: dict[str, Any]
+    mark: Mark
+    gaps: tuple[ProbeGap, ...]
+
+
+def batch_pages(session: Session, batch: Batch, setting: Setting) -> BatchPages:
+    """Gather what the record shows of a batch; it is printed whole, also where it reaches out of the span."""
+    if batch.id is None:
+        raise ValueError("a batch of the store has an id")
+    view = batch_view(session, batch.id, setting.now_ms)
+    printed = {
+        "name": f"{view.lot} · {view.product}",
+        "verdict": shown(view.mark),
+        "note": _note(view, setting),
+        "vessels": [_vessel(curve, view, setting) for curve in view.curves],
+        "none_measured": "" if view.curves else "No vessel was measured: nothing can be shown of this batch.",
+        "events": [_event(event, setting) for event in view.events],
+    }
+    gaps = [
+        ProbeGap(f"{view.lot}, vessel {placement.vessel}", placement.probe, gap)
+        for placement in view.placements
+        for gap in _gaps(session, placement, view, setting)
+    ]
+    return BatchPages(printed, Mark(view.mark), tuple(gaps))
+
+
+def _gaps(session: Session, placement: PlacementView, view: BatchView, setting: Setting) -> tuple[Gap, ...]:
+    """Return the stretches without readings while a probe was in the batch."""
+    ends = [setting.now_ms, *(at for at in (placement.to_ms, view.ended_ms) if at is not None)]
+    last_ms = min(ends)
+    finder = GapFinder(placement.from_ms)
+    finder.feed(load_series(session, placement.probe_id, placement.from_ms, last_ms).at_ms)
+    return finder.finish(last_ms)
+
+
+def _note(view: BatchView, setting: Setting) -> str:
+    """Say when it ran, and who speaks for it."""
+    at = setting.times.at
+    ended = f"ended {at(view.ended_ms)}" if view.ended_ms is not None else "still running when printed"
+    if view.ended_ms is not None and view.outcome:
+        ended += f", {view.outcome}"
+    started = f"started {at(view.started_ms)}" + (f" by {view.by}" if view.by else "")
+    return f"{started}; {ended}; {view.measured}"
+
+
+def _vessel(curve: CurveView, view: BatchView, setting: Setting) -> dict[str, Any]:
+    """Write one vessel: its chart and its clauses."""
+    look = Look(setting.timezone, setting.scale, paper=True, width=_CHART[0], height=_CHART[1])
+    probes = dict.fromkeys(p.probe for p in view.placements if p.vessel == curve.vessel)
+    who = f", probe {', '.join(probes)}" if probes else ", by hand"
+    return {
+        "name": f"Vessel {curve.vessel} of {curve.vessels}{who}",
+        "chart": to_svg(staircase(curve, look)),
+        "clauses": [_clause(clause, setting) for clause in curve.clauses],
+        "empty": "Not judged yet by the watch.",
+    }
+
+
+def _clause(clause: ClauseVerdict, setting: Setting) -> list[Any]:
+    """Write what the record shows of one clause."""
+    times = setting.times
+    return [
+        clause.clause,
+        clause.requires,
+        shown_verdict(clause.verdict),
+        times.bracket(clause.started),
+        times.bracket(clause.due),
+        times.bracket(clause.reached),
+        clause.reason,
+    ]
+
+
+def _event(event: EventView, setting: Setting) -> list[str]:
+    """Write one declaration or hand reading; when it was written down is told where that was later."""
+    late = event.recorded_ms - event.at_ms > 60_000  # noqa: PLR2004  a minute is at once, for a cook
+    return [
+        setting.times.at(event.at_ms),
+        event.words + (f": {event.text}" if event.text and event.text not in event.words else ""),
+        "" if event.vessel is None else str(event.vessel),
+        setting.temperature(event.celsius, none=""),
+        event.by or "not told",
+        setting.times.at(event.recorded_ms) if late else "at once",
+    ]

@@ -1,0 +1,148 @@
+"""The first page: premises, period, what the span comes to, the limits in force, the probes, what is not covered."""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from sqlmodel import Session, col, select
+
+from holdwatch.charts.marks import Mark
+from holdwatch.limits import Limits, load_limits
+from holdwatch.limits.model import Confidence, CoolingStage, HoldingLimits
+from holdwatch.quantities import format_difference
+from holdwatch.records.setting import Setting, shown
+from holdwatch.records.times import length
+from holdwatch.records.unit_pages import ProbeGap
+from holdwatch.storage.register import placements, probes
+from holdwatch.storage.tables import Batch, Correction, Placement, Probe, SiteVersion, Unit
+
+__all__ = ["NOT_COVERED", "limits_note", "limits_rows", "probe_rows", "sites_in_force", "summary"]
+
+NOT_COVERED = (
+    "Hands and sickness of staff, cleaning, deliveries, vacuum-packed or sous-vide food, reheating, time as a control "
+    "instead of temperature, date marks. No calibration check of any probe is on record. What no probe or hand reading "
+    "measured is not shown here, and nothing here says that food is safe."
+)
+_READ = {
+    Confidence.SEEN: "in the code's own text",
+    Confidence.SECONDARY: "in a summary by others",
+    Confidence.MEMORY: "not seen in print",
+}
+_ORDER = (Mark.KEPT, Mark.DEVIATION, Mark.NOT_SHOWN, Mark.SOON, Mark.RUNNING, Mark.NO_LIMIT)
+
+
+def sites_in_force(session: Session, setting: Setting) -> list[SiteVersion]:
+    """Return the versions of the site that were in force in the span, oldest first."""
+    all_ = session.exec(
+        select(SiteVersion)
+        .where(SiteVersion.from_ms <= setting.until_ms)
+        .order_by(col(SiteVersion.from_ms), col(SiteVersion.id))
+    ).all()
+    before = [site for site in all_ if site.from_ms <= setting.span.first_ms][-1:]
+    return [*before, *(site for site in all_ if site.from_ms > setting.span.first_ms)]
+
+
+def limits_rows(sites: Sequence[SiteVersion]) -> list[list[str]]:
+    """Return every limit in force, with its clause and how surely its figure was read."""
+    rows: list[list[str]] = []
+    for name in dict.fromkeys(site.limits for site in sites):
+        limits = load_limits(name)
+        rows += [
+            [row.clause, row.requires, row.source, _READ[row.confidence], row.read_on.isoformat()]
+            for row in _figures(limits)
+        ]
+        rows += [[none.clause, none.says, none.source, "", ""] for none in limits.no_figure.values()]
+    return rows
+
+
+def _figures(limits: Limits) -> Iterable[CoolingStage | HoldingLimits]:
+    """Return the rows of a code that have a figure."""
+    if limits.cooling is not None:
+        yield from limits.cooling.stages
+    for holding in (limits.cold_holding, limits.hot_holding):
+        if holding is not None:
+            yield holding
+
+
+def limits_note(sites: Sequence[SiteVersion], setting: Setting) -> str:
+    """Name the codes and their editions, and say what is not confirmed."""
+    names = []
+    for site in sites:
+        limits = load_limits(site.limits)
+        names.append(f"{limits.title}, {limits.edition} ({limits.authority})")
+    told = "; ".join(dict.fromkeys(names))
+    changed = [f" The site's settings were changed on {setting.times.at(site.from_ms)}." for site in sites[1:]]
+    return (
+        f"{told}.{''.join(changed)} Not confirmed with your authority: your local code may ask for less or more than "
+        "these figures, and it decides."
+    )
+
+
+def probe_rows(session: Session, setting: Setting) -> list[list[str]]:
+    """Return every probe, what it watched in the span, its corrections, and its last calibration check."""
+    units = {unit.id: unit.name for unit in session.exec(select(Unit)).all()}
+    lots = {batch.id: batch.lot for batch in session.exec(select(Batch)).all()}
+    rows = []
+    for probe in probes(session):
+        watched = [
+            p
+            for p in placements(session, probe_id=probe.id)
+            if p.from_ms <= setting.until_ms and (p.to_ms is None or p.to_ms >= setting.span.first_ms)
+        ]
+        places = dict.fromkeys(_place(placement, units, lots) for placement in watched)
+        rows.append([probe.code, probe.medium, "; ".join(places) or "nothing", _checked(session, probe, setting)])
+    return rows
+
+
+def _place(placement: Placement, units: dict[int | None, str], lots: dict[int | None, str]) -> str:
+    """Name what a probe watched."""
+    if placement.unit_id is not None:
+        return units.get(placement.unit_id, "")
+    slowest = ", declared the slowest" if placement.slowest else ""
+    return f"{lots.get(placement.batch_id, '')} vessel {placement.vessel}{slowest}"
+
+
+def _checked(session: Session, probe: Probe, setting: Setting) -> str:
+    """Tell the last calibration check, and corrections in force in the span."""
+    found = session.exec(
+        select(Correction).where(Correction.probe_id == probe.id).order_by(col(Correction.from_ms))
+    ).all()
+    told = ["no calibration check on record"]
+    for correction in found:
+        if correction.from_ms > setting.until_ms or (correction.to_ms or setting.span.first_ms) < setting.span.first_ms:
+            continue
+        sign = "−" if correction.offset_c < 0 else "+"
+        offset = format_difference(correction.offset_c, setting.scale, 1)
+        told.append(
+            f"corrected by {sign}{offset} from {setting.times.at(correction.from_ms)} ({correction.by}: {correction.why})"
+        )
+    return "; ".join(told)
+
+
+def summary(
+    batches: Sequence[Mark],
+    unit_days: Sequence[Mark],
+    findings: Sequence[Mark],
+    gaps: Sequence[ProbeGap],
+    undelivered: int,
+) -> list[dict[str, Any]]:
+    """Return the four figures of the span, each with what it is made of."""
+    longest = max((gap.gap.length_ms for gap in gaps), default=0)
+    in_all = sum(gap.gap.length_ms for gap in gaps)
+    alerts = [["alerts undelivered", str(undelivered)]] if undelivered else []
+    return [
+        {"label": "Batches", "figure": str(len(batches)), "lines": _counted(batches)},
+        {"label": "Days of probes in units", "figure": str(len(unit_days)), "lines": _counted(unit_days)},
+        {"label": "Findings", "figure": str(len(findings)), "lines": [*_counted(findings), *alerts]},
+        {
+            "label": "Gaps over 20 min",
+            "figure": str(len(gaps)),
+            "lines": [["longest", length(longest)], ["in all", length(in_all)]] if gaps else [],
+        },
+    ]
+
+
+def _counted(marks: Sequence[Mark]) -> list[list[Any]]:
+    """Count the words, each with its shape."""
+    counts = Counter(marks)
+    return [[shown(mark), str(counts[mark])] for mark in _ORDER if counts[mark]]

@@ -1,0 +1,53 @@
+"""What every page of a paper shares: its span, its clock, its unit, and how a verdict is shown."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from holdwatch.charts.marks import Mark, mark_of
+from holdwatch.quantities import Scale, format_temperature
+from holdwatch.records.span import Span
+from holdwatch.records.times import Times
+from holdwatch.rules.verdicts import Verdict
+
+__all__ = ["Setting", "shown", "shown_verdict"]
+
+_SHAPES = {
+    Mark.KEPT: "open",
+    Mark.DEVIATION: "filled",
+    Mark.NOT_SHOWN: "hatch",
+    Mark.RUNNING: "circle",
+    Mark.NO_LIMIT: "dash",
+    Mark.SOON: "half",
+}
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One paper: what it covers, as of when, and how it writes instants and temperatures."""
+
+    span: Span
+    """What was asked for; the record of it ends at `now_ms` where that is earlier."""
+    now_ms: int
+    timezone: str
+    scale: Scale
+    times: Times
+
+    @property
+    def until_ms(self) -> int:
+        """The end of the span, or the instant of printing where that is earlier."""
+        return min(self.span.last_ms, self.now_ms)
+
+    def temperature(self, celsius: float | None, none: str = "–") -> str:
+        """Write a temperature in the paper's unit."""
+        return none if celsius is None else format_temperature(celsius, self.scale)
+
+
+def shown(mark: Mark | str) -> dict[str, Any]:
+    """Return a screen word with its shape, for the typesetter."""
+    word = Mark(mark)
+    return {"shape": _SHAPES[word], "word": word.value}
+
+
+def shown_verdict(verdict: Verdict) -> dict[str, Any]:
+    """Return the screen word of a verdict with its shape."""
+    return shown(mark_of(verdict))

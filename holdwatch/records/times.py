@@ -1,0 +1,131 @@
+"""Instants and lengths of time as a paper prints them: local, with the zone told where it is not plain."""
+
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE, to_datetime
+from holdwatch.records.span import Span
+from holdwatch.rules.verdicts import Bracket
+
+__all__ = ["Times", "length"]
+
+
+class Times:
+    """Writes the instants of one paper.
+
+    Where the clocks are changed within its span, every instant carries its zone, so that the hour that comes twice
+    cannot be misread.
+    """
+
+    def __init__(self, timezone: str, span: Span) -> None:
+        self.zone = ZoneInfo(timezone)
+        self.span = span
+        self._changes = self._find_changes()
+        self._years = self._local(span.first_ms).year != self._local(span.last_ms).year
+
+    def at(self, at_ms: int | None, none: str = "–") -> str:
+        """Write an instant: ``24 Nov 14:32``."""
+        if at_ms is None:
+            return none
+        at = self._local(at_ms)
+        year = f" {at.year}" if self._years else ""
+        return f"{at.day} {at:%b}{year} {at:%H:%M}{self._zone(at)}"
+
+    def bracket(self, bracket: Bracket | None) -> str:
+        """Write two instants between which something happened, the day only once where it is one."""
+        if bracket is None or bracket == (None, None):
+            return "–"
+        early, late = bracket
+        if early is None:
+            return f"by {self.at(late)}"
+        if late is None:
+            return f"after {self.at(early)}"
+        first, last = self.at(early), self.at(late)
+        if first == last:
+            return first
+        same_day = self._local(early).date() == self._local(late).date()
+        return f"{first}–{self._local(late):%H:%M}{self._zone(self._local(late))}" if same_day else f"{first} – {last}"
+
+    def whole(self, at_ms: int) -> str:
+        """Write an instant with everything: ``Tue 24 Nov 2026 14:32 MST (UTC−07:00)``."""
+        at = self._local(at_ms)
+        offset = f"{at:%z}"
+        sign = "−" if offset.startswith("-") else "+"
+        return f"{at:%a} {at.day} {at:%b} {at.year} {at:%H:%M} {self._name(at)} (UTC{sign}{offset[1:3]}:{offset[3:5]})"
+
+    def day(self, day: str) -> str:
+        """Write a local day: ``Tue 24 Nov``."""
+        at = datetime.fromisoformat(day)
+        return f"{at:%a} {at.day} {at:%b}{f' {at.year}' if self._years else ''}"
+
+    def days(self) -> str:
+        """Write the span's days shortly: ``10 Nov 2026 – 24 Nov 2026``."""
+        first, last = self._local(self.span.first_ms), self._local(self.span.last_ms)
+        ends = [f"{at.day} {at:%b} {at.year}" for at in (first, last)]
+        return ends[0] if ends[0] == ends[1] else " – ".join(ends)
+
+    def zone_note(self) -> str:
+        """Tell the zone and, where the clocks are changed within the span, when and how."""
+        if not self._changes:
+            return f"{self.zone.key}, {self._name(self._local(self.span.last_ms))} throughout"
+        return f"{self.zone.key}; {'; '.join(map(self._change, self._changes))}. Times carry their zone"
+
+    def _change(self, at_ms: int) -> str:
+        """Tell one change of the clocks."""
+        before, after = self._local(at_ms - 1), self._local(at_ms)
+        gained = (after.utcoffset() or timedelta()) > (before.utcoffset() or timedelta())
+        day = f"{after:%a} {after.day} {after:%b} {after.year}"
+        ends = f"{self._end_of(before)} {self._name(before)} to {after:%H:%M} {self._name(after)}"
+        return f"the clocks go {'forward' if gained else 'back'} on {day}, from {ends}"
+
+    @staticmethod
+    def _end_of(before: datetime) -> str:
+        """Return what the clocks would show next if they were not changed."""
+        return f"{before + timedelta(milliseconds=1):%H:%M}"
+
+    def _find_changes(self) -> list[int]:
+        """Return the instants within the span at which the clocks are changed."""
+        changes, at_ms = [], self.span.first_ms
+        while at_ms < self.span.last_ms:
+            next_ms = min(at_ms + MS_PER_DAY, self.span.last_ms)
+            if self._offset(next_ms) != self._offset(at_ms):
+                changes.append(self._first_after_change(at_ms, next_ms))
+            at_ms = next_ms
+        return changes
+
+    def _first_after_change(self, low: int, high: int) -> int:
+        """Return the first instant whose offset is that of `high` and not of `low`."""
+        offset = self._offset(low)
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if self._offset(middle) == offset else (low, middle)
+        return high
+
+    def _offset(self, at_ms: int) -> timedelta:
+        return self._local(at_ms).utcoffset() or timedelta()
+
+    def _zone(self, at: datetime) -> str:
+        """Return the zone to print behind a clock time, where it must be told."""
+        return f" {self._name(at)}" if self._changes else ""
+
+    @staticmethod
+    def _name(at: datetime) -> str:
+        """Return the zone's abbreviation, or its offset where it has none."""
+        name = at.tzname() or ""
+        return f"UTC{name}" if name.startswith(("+", "-")) else name
+
+    def _local(self, at_ms: int) -> datetime:
+        return to_datetime(at_ms).astimezone(self.zone)
+
+
+def length(ms: int) -> str:
+    """Write a length of time: ``45 s``, ``25 min``, ``2 h 10 min``, ``3 d 4 h``."""
+    if ms < MS_PER_MINUTE:
+        return f"{ms // 1_000} s"
+    if ms < MS_PER_HOUR:
+        return f"{ms // MS_PER_MINUTE} min"
+    if ms < MS_PER_DAY:
+        hours, rest = divmod(ms // MS_PER_MINUTE, 60)
+        return f"{hours} h {rest} min" if rest else f"{hours} h"
+    days, hours = divmod(ms // MS_PER_HOUR, 24)
+    return f"{days} d {hours} h" if hours else f"{days} d"

@@ -1,0 +1,63 @@
+"""From gathered facts to an archive PDF (PDF/A-2b), always the same bytes for the same facts.
+
+Names reach the typesetter as JSON text, never as markup. A character that none of the fonts has is printed by its
+number, as in ``[U+1F370]``: an archive PDF may not hold a blank box in its place.
+"""
+
+import json
+import re
+from importlib.resources import files
+from typing import Any
+
+from holdwatch.charts.theme import font_directory
+from holdwatch.clock import MS_PER_SECOND
+
+__all__ = ["typeset"]
+
+_MISSING = re.compile(r'the text `"(.+?)"` could not be displayed', re.DOTALL)
+_MOST_ROUNDS = 8
+
+
+def typeset(sheet: dict[str, Any], now_ms: int) -> bytes:
+    """Return the PDF of a gathered log; its date is the instant of printing."""
+    import typst
+
+    template = files("holdwatch.records").joinpath("log.typ").read_bytes()
+    missing: set[str] = set()
+    for _ in range(_MOST_ROUNDS):
+        text = json.dumps(sheet if not missing else _numbered(sheet, missing), ensure_ascii=False)
+        try:
+            return typst.compile(
+                template,
+                format="pdf",
+                font_paths=[font_directory()],
+                ignore_system_fonts=True,
+                sys_inputs={"sheet": text},
+                pdf_standards=["a-2b"],
+                timestamp=now_ms // MS_PER_SECOND,
+                pdf_tags=False,
+            )
+        except typst.TypstError as exc:
+            found = {c for run in _MISSING.findall(exc.diagnostic) for c in _unescaped(run)} - missing
+            if not found:
+                raise
+            missing |= found
+    raise AssertionError("the typesetter keeps finding characters without a shape")
+
+
+def _unescaped(run: str) -> str:
+    r"""Read a run of text as the typesetter quotes it: unusual characters as ``\\u{200d}``."""
+    return re.sub(r"\\u\{([0-9a-fA-F]+)\}", lambda match: chr(int(match[1], 16)), run)
+
+
+def _numbered(value: Any, missing: set[str]) -> Any:
+    """Replace characters without a shape, everywhere in the facts but in the charts' drawings."""
+    if isinstance(value, str):
+        if value.startswith("<svg"):
+            return value
+        return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in value)
+    if isinstance(value, list):
+        return [_numbered(item, missing) for item in value]
+    if isinstance(value, dict):
+        return {key: _numbered(item, missing) for key, item in value.items()}
+    return value
