@@ -1,0 +1,5 @@
+"""``python -m holdwatch``: the same as the command ``holdwatch``."""
+
+from holdwatch.cli.main import main
+
+main()

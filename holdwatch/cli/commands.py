@@ -1,0 +1,81 @@
+"""The list of commands; each is imported when it is called, so that help starts at once."""
+
+import difflib
+import importlib
+import inspect
+from typing import Any
+
+import typer
+from typer.core import TyperGroup
+from typer.main import get_command, get_group
+
+__all__ = ["COMMANDS", "CommandGroup"]
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "init": ("init:init", "Make a data directory, its store, and the site."),
+    "unit": ("unit:unit_app", "The walk-ins, display cases, freezers and rooms of the site."),
+    "probe": ("probe:probe_app", "The probes, how they speak, and when each was last heard."),
+    "place": ("place:place", "Place a probe in a unit or in a vessel of a batch."),
+    "batch": ("batch:batch_app", "Start a batch, record what happens to it, end it."),
+    "contact": ("contact:contact_app", "Who is told when something is found, and by which channel."),
+    "run": ("run:run", "Start everything: broker, listener, watch, alerts and screens."),
+    "listen": ("roles:listen", "Listen to the probes and keep every reading."),
+    "watch": ("roles:watch", "Hold the readings against the limits, and find what is not kept."),
+    "notify": ("roles:notify", "Send the alerts that wait, until each is taken."),
+    "dashboard": ("roles:dashboard", "Serve the screens."),
+    "checkup": ("checkup:checkup", "Look at everything, and say what to do."),
+    "findings": ("findings:findings", "List what was found."),
+    "log": ("log:log", "Print the inspection log of a span as a PDF."),
+    "export": ("export:export_app", "Hand the record over, line by line, as CSV or JSON."),
+    "assess": ("assess:assess", "Hold a file of readings against a published limit."),
+    "demo": ("demo:demo", "Start everything with an invented kitchen, to look at."),
+    "simulate": ("simulate:simulate", "Publish an invented kitchen's probes to a broker."),
+    "version": ("version:version", "Print which version this is."),
+}
+"""Name of a command → where it is under ``holdwatch.cli``, and what it does."""
+
+
+class CommandGroup(TyperGroup):
+    """Knows the names of all commands, and imports the one that is called."""
+
+    def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002  the library's signature
+        """Return the names in the order in which a person meets them."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002  the library's signature
+        """Import a command, and return it."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, _, name = COMMANDS[cmd_name][0].partition(":")
+        found = getattr(importlib.import_module(f"holdwatch.cli.{module}"), name)
+        if isinstance(found, typer.Typer):
+            found.rich_markup_mode = None
+            command: Any = get_group(found)
+        else:
+            alone = typer.Typer(add_completion=False, rich_markup_mode=None)
+            alone.command(cmd_name)(found)
+            command = get_command(alone)
+        command.name = cmd_name
+        for each in (command, *getattr(command, "commands", {}).values()):
+            each.help = _keep_examples(each.help or "")
+        return command
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find the command that was called, or name the nearest one."""
+        if args[0] not in COMMANDS and not args[0].startswith("-"):
+            near = difflib.get_close_matches(args[0], COMMANDS, n=1)
+            meant = f"did you mean {near[0]!r}?" if near else "holdwatch --help lists them"
+            ctx.fail(f"{args[0]!r} is no command: {meant}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002  the library's signature
+        """Write the list of commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, summary) for name, (_, summary) in COMMANDS.items()])
+
+
+def _keep_examples(text: str) -> str:
+    """Mark paragraphs of examples, so that help does not run their lines together."""
+    return "\n\n".join(
+        f"\b\n{part}" if part.startswith("holdwatch ") else part for part in inspect.cleandoc(text).split("\n\n")
+    )

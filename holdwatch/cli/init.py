@@ -1,0 +1,111 @@
+"""``holdwatch init``: make a data directory and name its site."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from holdwatch import clock
+from holdwatch.cli.common import ByOption, DataOption, recorded_by, settings_for
+from holdwatch.errors import ConfigError
+
+if TYPE_CHECKING:
+    from holdwatch.storage.engine import Store
+
+__all__ = ["init"]
+
+
+def init(
+    site: Annotated[str, typer.Option("--site", help="What the kitchen is called on screens and papers.")],
+    timezone: Annotated[str, typer.Option("--timezone", help="Its time zone, as AREA/CITY: America/Denver.")],
+    limits: Annotated[
+        str, typer.Option("--limits", help="The limits it is held against: a name, or the path of a limits file.")
+    ] = "us-food-code-2022",
+    unit: Annotated[str, typer.Option("--unit", help="In which temperatures are shown: F or C.")] = "F",
+    data: DataOption = None,
+    database_url: Annotated[
+        str | None,
+        typer.Option("--database-url", help="Keep the store there instead: postgresql://user@host/name."),
+    ] = None,
+    by: ByOption = "",
+) -> None:
+    """Make a data directory, its store, and the site; once for a kitchen.
+
+    holdwatch init --data kitchen --site "My kitchen" --timezone America/Denver --limits us-food-code-2022
+    """
+    from holdwatch.settings import FILE_NAME
+    from holdwatch.storage.engine import open_store, store_url
+
+    settings = settings_for(data, database_url=database_url)
+    _check_timezone(timezone)
+    name, scale = _known_limits(limits), _scale(unit)
+    directory = settings.data
+    try:
+        directory.mkdir(parents=True, exist_ok=True)
+    except OSError as exc:
+        raise ConfigError(f"the data directory {directory} cannot be made ({exc.strerror}): name another one") from exc
+    store = open_store(store_url(directory, settings.database_url), migrate=True)
+    try:
+        _set(store, site.strip(), timezone, name, scale, recorded_by(by))
+    finally:
+        store.close()
+    if database_url is not None:
+        _remember(directory / FILE_NAME, database_url)
+    typer.echo(f"{site.strip()} is kept in {directory}. Next: holdwatch probe add p1 --medium food --data {directory}")
+
+
+def _set(store: "Store", site: str, timezone: str, limits: str, scale: str, by: str) -> None:
+    """Name the site of a store that has none yet."""
+    from sqlmodel import select
+
+    from holdwatch.storage.register import set_site
+    from holdwatch.storage.tables import SiteVersion
+
+    if not site:
+        raise ConfigError("--site is empty: say what the kitchen is called")
+    now_ms = clock.now_ms()
+    with store.write() as session:
+        before = session.exec(select(SiteVersion)).first()
+        if before is not None:
+            raise ConfigError(
+                f"{store.place} already is the record of {before.name!r}: use it as it is, or name another --data"
+            )
+        set_site(session, name=site, timezone=timezone, limits=limits, unit=scale, from_ms=0, now_ms=now_ms, by=by)
+
+
+def _remember(path: Path, database_url: str) -> None:
+    """Write where the store lies into the settings file, unless the file says something already."""
+    if path.exists():
+        typer.echo(f"{path} is there already: see that it holds database_url = {json.dumps(database_url)}", err=True)
+        return
+    path.touch(mode=0o600)  # the address may hold a password
+    path.write_text(f"database_url = {json.dumps(database_url)}\n", encoding="utf-8")
+
+
+def _check_timezone(timezone: str) -> None:
+    """Refuse a time zone that nobody knows."""
+    import difflib
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
+
+    try:
+        ZoneInfo(timezone)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as exc:
+        near = difflib.get_close_matches(timezone, available_timezones(), n=1, cutoff=0.5)
+        meant = f"did you mean {near[0]}?" if near else "write AREA/CITY, such as America/Denver"
+        raise ConfigError(f"--timezone {timezone!r} is not known: {meant}") from exc
+
+
+def _known_limits(limits: str) -> str:
+    """Return the limits as the site keeps them: a name, or a whole path; refuse what cannot be read."""
+    from holdwatch.limits import known_limits, load_limits
+
+    load_limits(limits)
+    return limits if limits in known_limits() else str(Path(limits).absolute())
+
+
+def _scale(unit: str) -> str:
+    """Return the unit in which temperatures are shown."""
+    if unit.strip().upper() not in {"F", "C"}:
+        raise ConfigError(f"--unit {unit!r} is not known: F or C")
+    return unit.strip().upper()
