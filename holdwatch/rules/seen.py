@@ -20,7 +20,7 @@ __all__ = ["Prepared", "Seen", "prepare"]
 
 # Ours, from no code.
 USUAL_READINGS = 20
-GRACE_LEAST_MS, GRACE_MOST_MS = 2 * MS_PER_MINUTE, 15 * MS_PER_MINUTE
+USUAL_LEAST_MS, USUAL_MOST_MS = 2 * MS_PER_MINUTE, 15 * MS_PER_MINUTE
 EVERY_CHOICE_UP_TO = 3  # doubts; beyond it all, none, each alone, all but each
 EACH_ALONE_UP_TO = 12
 
@@ -184,9 +184,10 @@ def _kept(low: Sifted, high: Sifted, hand: Series) -> NDArray[np.int64]:
 
 
 def _grace(series: Series) -> int:
+    """Return two usual intervals: a usual one is the median of the last twenty, so that no answer flickers."""
     intervals = np.diff(np.unique(series.at_ms[-2 * USUAL_READINGS :]))[-USUAL_READINGS:]
     usual = int(np.median(intervals)) if len(intervals) else 0
-    return min(max(2 * usual, GRACE_LEAST_MS), GRACE_MOST_MS)
+    return 2 * min(max(usual, USUAL_LEAST_MS), USUAL_MOST_MS)
 
 
 def _left_out(low: Sifted, high: Sifted) -> Iterator[frozenset[int]]:
