@@ -3,8 +3,8 @@
 The middle of a cooling body follows, once its curved beginning is over, a straight line in the logarithm of its distance
 from the surroundings (the first term of the exact series, :mod:`holdwatch.science.conduction`). The forecast fits that
 line and nothing else is free: the surroundings are measured, or else taken from a grid of what surroundings in and
-around a kitchen can be, each weighed by how usual it is and how well its line fits. A fit with free surroundings runs away: on a measured
-curve it finds them where the readings end, and concludes that nothing will ever cool further.
+around a kitchen can be, each weighed by how usual it is and how well its line fits. A fit with free surroundings runs
+away: on a measured curve it finds them where the readings end, and concludes that nothing will ever cool further.
 
 A forecast never changes a verdict.
 """
@@ -43,6 +43,7 @@ _MEASURED_SD_C = 0.7  # how far measured air may be from what the food feels: it
 _NOISE_C = 0.15  # a food probe's noise and step, and what one line leaves out of a real curve
 _INDEPENDENT = 8.0  # errors of neighbouring readings go together: so many count as separate, at most
 _SLOPE_DOUBT = 0.05  # relative; the part of the rate that no fit sees
+_SLOPE_DOUBT_UNMEASURED = 0.12  # the same, where the surroundings are not measured
 _PATH_POINTS = 40
 _PATH_LONGEST_MS = 12 * MS_PER_HOUR
 _REST_MS = 40 * MS_PER_MINUTE
@@ -260,7 +261,8 @@ def _fit(cooling: Series, surroundings_c: float | None) -> _Lines | None:
         spread = miss.min() ** 2 + _NOISE_C**2
         weight = weight * np.exp(-0.5 * _INDEPENDENT * (miss**2 - miss.min() ** 2) / spread)
     safe = np.where(falling, rate, 1.0)
-    doubt = np.sqrt(_SLOPE_DOUBT**2 + (slope_sd / safe) ** 2 + (bent / safe) ** 2)
+    unseen = _SLOPE_DOUBT if surroundings_c is not None else _SLOPE_DOUBT_UNMEASURED
+    doubt = np.sqrt(unseen**2 + (slope_sd / safe) ** 2 + (bent / safe) ** 2)
     return _Lines(around, level, safe, np.minimum(doubt, 0.45), weight / weight.sum())
 
 
