@@ -4,6 +4,7 @@ It knows lists and loops only: no sieve, no arrays. It is fed records that no si
 Levels and allowances: FDA Food Code 2022, 3-501.14(A) and 3-501.16(A)(2), as adopted in WAC 246-215-03515 and -03525.
 """
 
+from itertools import pairwise
 from statistics import median
 
 MINUTE = 60_000
@@ -18,7 +19,7 @@ def start_of_cooling(readings: list[Reading], left_heat: int | None) -> tuple[in
     if not warm:
         first = readings[0][0]
         return (left_heat if left_heat is not None and left_heat <= first else None), first
-    for (at, f), (following, g) in zip(readings, readings[1:], strict=False):
+    for (at, f), (following, g) in pairwise(readings):
         if f < 135 - EPS_F or g >= 135 - EPS_F:
             continue
         undone_soon = any(following < w <= following + 15 * MINUTE for w in warm)
@@ -31,7 +32,7 @@ def start_of_cooling(readings: list[Reading], left_heat: int | None) -> tuple[in
 def grace(readings: list[Reading]) -> float:
     """Return how long an answer may still be on its way: two usual intervals, each taken as 2 to 15 min."""
     instants = [at for at, _ in readings][-21:]
-    steps = [b - a for a, b in zip(instants, instants[1:], strict=False)]
+    steps = [b - a for a, b in pairwise(instants)]
     return 2 * min(max(median(steps) if steps else 0, 2 * MINUTE), 15 * MINUTE)
 
 
@@ -59,6 +60,6 @@ def cold_holding(readings: list[Reading], start: int, until: int) -> str:
     if not inside:
         return "unproven"
     edges = [start, *(at for at, _ in inside), until]
-    if any(b - a > 20 * MINUTE for a, b in zip(edges, edges[1:], strict=False)):
+    if any(b - a > 20 * MINUTE for a, b in pairwise(edges)):
         return "unproven"
     return "met"

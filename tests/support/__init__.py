@@ -1,0 +1,1 @@
+"""Real parts that tests start: broker, database, browser."""
