@@ -167,14 +167,19 @@ def _fit_in(session: Session, wanted: Placement, now_ms: int) -> Placement:
         session.add(later[0])
         return later[0]
     if later and later[0].from_ms == at_ms:  # the earlier word was a mistake: the new one takes its span
-        wanted.to_ms, later[0].to_ms = later[0].to_ms, at_ms
+        wanted.to_ms, later[0].to_ms = _earlier(wanted.to_ms, later[0].to_ms), at_ms
         session.add(later[0])
         tell_watch(session, later[0], at_ms, now_ms)
     elif later:
-        wanted.to_ms = later[0].from_ms
+        wanted.to_ms = _earlier(wanted.to_ms, later[0].from_ms)
     session.add(wanted)
     session.flush()
     return wanted
+
+
+def _earlier(one: int | None, other: int | None) -> int | None:
+    """Return the earlier of two ends; ``None`` is an open one."""
+    return min((end for end in (one, other) if end is not None), default=None)
 
 
 def _same_thing(one: Placement, other: Placement) -> bool:
