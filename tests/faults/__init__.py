@@ -1,0 +1,1 @@
+"""Tests that break things on purpose."""

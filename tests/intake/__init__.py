@@ -1,0 +1,1 @@
+"""Tests of the way of a message from the broker to the disk."""
