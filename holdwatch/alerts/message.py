@@ -79,8 +79,7 @@ def _plain(text: str) -> str:
 
 def _title(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> str:
     """Put kind, subject and the one figure that matters into a line for a locked phone."""
-    kind = FindingKind(finding.kind)
-    word = "No longer" if reason is Reason.CLOSED else _WORDS[kind]
+    word = "No longer" if reason is Reason.CLOSED else _word(finding)
     tail = _tail(finding, site, reason, now_ms)
     room = TITLE_LENGTH - len(word) - len(": ") - len(tail)
     subject = one_line(finding.title)
@@ -89,11 +88,18 @@ def _title(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> 
     return f"{word}: {subject}{tail}"
 
 
+def _word(finding: Finding) -> str:
+    """Return the word for what was found; a silent probe is called that."""
+    if finding.facts.get("process") == "signal":
+        return "Silent"
+    return _WORDS[FindingKind(finding.kind)]
+
+
 def _tail(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> str:
     """Return what follows the subject in a title: the time left, or the clause."""
     due_ms = finding.facts.get("due_ms")
     if reason is Reason.CLOSED:
-        return f" – {_WORDS[FindingKind(finding.kind)].lower()}"
+        return f" – {_word(finding).lower()}"
     if finding.kind == FindingKind.SOON and due_ms is not None and due_ms > now_ms:
         level = _level(finding, site)
         return f" – {_length(due_ms - now_ms)} left" + (f" to {level}" if level else "")
@@ -102,7 +108,7 @@ def _tail(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> s
 
 def _over(finding: Finding, site: SiteVersion) -> list[str]:
     """Write the short message that something is no longer so."""
-    was = _WORDS[FindingKind(finding.kind)].lower()
+    was = _word(finding).lower()
     lines = [f"{one_line(finding.title)}: no longer {was if was != 'check' else 'a fault'}."]
     if finding.close_reason:
         lines.append(_sentence(one_line(finding.close_reason)))
@@ -115,7 +121,7 @@ def _open(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> l
     """Write the message about something that stands."""
     kind = FindingKind(finding.kind)
     change = {Reason.WORSE: ", and worse than told before", Reason.CHANGED: ", changed since told before"}
-    lines = [f"{one_line(finding.title)}: {_WORDS[kind].lower()}{change.get(reason, '')}."]
+    lines = [f"{one_line(finding.title)}: {_word(finding).lower()}{change.get(reason, '')}."]
     lines.append(_sentence(one_line(finding.reason)))
     since = local_time(finding.since_ms, site.timezone)
     ago = now_ms - finding.since_ms

@@ -51,6 +51,9 @@ def _finding(kind: FindingKind = FindingKind.SOON, **changes: Any) -> Finding:
     return Finding(**(given | changes))
 
 
+SILENT = _finding(FindingKind.SYSTEM, title="Probe p1 in Walk-in 1", clause="", facts={"process": "signal"})
+
+
 def test_compose_says_what_since_which_clause_time_left_what_to_do_and_where() -> None:
     """The message about a custard that will miss carries all that is needed at the bench."""
     body = compose(_finding(), SITE, Reason.FIRST, NOW, "http://10.0.0.5:8501/").body
