@@ -5,17 +5,16 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from sqlalchemy import Connection, text
-from sqlalchemy.dialects.sqlite import insert
 from sqlmodel import Session
 
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.rollups import touch
-from holdwatch.storage.tables import Contested, Reading, ReadingFlag
+from holdwatch.storage.tables import ReadingFlag
 
 __all__ = ["NewReading", "Written", "write_history", "write_readings"]
 
@@ -34,14 +33,15 @@ _PG_READING = text(
     " CAST(:b AS bigint[]), CAST(:c AS double precision[]), CAST(:d AS bigint[]), CAST(:e AS smallint[]))"
     " ON CONFLICT DO NOTHING"
 )
-_PG_CONTESTED = text(
-    "INSERT INTO contested (probe_id, at_ms, celsius, received_ms) SELECT * FROM unnest(CAST(:a AS integer[]),"
-    " CAST(:b AS bigint[]), CAST(:c AS double precision[]), CAST(:d AS bigint[])) ON CONFLICT DO NOTHING"
+_SQLITE_READING = (
+    "INSERT INTO reading (probe_id, at_ms, celsius, lag_ms, flags) VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING"
+)
+_CONTESTED = text(
+    "INSERT INTO contested (probe_id, at_ms, celsius, received_ms) VALUES (:a, :b, :c, :d) ON CONFLICT DO NOTHING"
 )
 
 
-@dataclass(frozen=True, slots=True)
-class NewReading:
+class NewReading(NamedTuple):
     """A reading to be kept: its instant, its raw value in °C, and when it was received."""
 
     probe_id: int
@@ -190,13 +190,13 @@ def _stored(connection: Connection, keys: set[_Key]) -> dict[_Key, tuple[float, 
 def _insert_new(connection: Connection, new: list[NewReading]) -> None:
     if not new:
         return
-    rows = [(r.probe_id, r.at_ms, r.celsius, r.received_ms - r.at_ms, r.flags) for r in new]
+    rows = [
+        (probe_id, at_ms, celsius, received_ms - at_ms, flags) for probe_id, at_ms, celsius, received_ms, flags in new
+    ]
     if connection.dialect.name == "postgresql":
         connection.execute(_PG_READING, dict(zip("abcde", map(list, zip(*rows, strict=True)), strict=True)))
-        return
-    names = ("probe_id", "at_ms", "celsius", "lag_ms", "flags")
-    statement = insert(Reading.__table__).on_conflict_do_nothing()  # type: ignore[attr-defined]
-    connection.execute(statement, [dict(zip(names, row, strict=True)) for row in rows])
+    else:
+        connection.exec_driver_sql(_SQLITE_READING, rows)
 
 
 def _insert_contested(connection: Connection, contested: list[NewReading]) -> list[NewReading]:
@@ -204,12 +204,6 @@ def _insert_contested(connection: Connection, contested: list[NewReading]) -> li
     added = []
     for reading in contested:  # they are rare: two messages of one instant that differ
         row = (reading.probe_id, reading.at_ms, reading.celsius, reading.received_ms)
-        if connection.dialect.name == "postgresql":
-            result = connection.execute(_PG_CONTESTED, {key: [value] for key, value in zip("abcd", row, strict=True)})
-        else:
-            names = ("probe_id", "at_ms", "celsius", "received_ms")
-            statement = insert(Contested.__table__).on_conflict_do_nothing()  # type: ignore[attr-defined]
-            result = connection.execute(statement, dict(zip(names, row, strict=True)))
-        if result.rowcount:
+        if connection.execute(_CONTESTED, dict(zip("abcd", row, strict=True))).rowcount:
             added.append(reading)
     return added
