@@ -36,7 +36,7 @@ FILL = "#EFE9DD"
 
 NARROW_PX = 460
 
-FAMILY = "Source Sans, Source Sans Pro, Source Sans 3, Liberation Sans, Arial, sans-serif"
+FAMILY = "'Source Sans', 'Source Sans Pro', 'Liberation Sans', Arial, sans-serif"
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,290 @@
+"""What every chart is built of: named rows, the ruled sheet, hatched holes, and words that stay readable on a line."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import altair as alt
+
+from holdwatch.charts.curves import Hole
+from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, day_words, local, span_words, zone_words
+from holdwatch.charts.theme import HATCH, INK, MUTED, Look
+from holdwatch.quantities import Scale, format_temperature, to_scale
+
+__all__ = [
+    "Frame",
+    "Layer",
+    "assemble",
+    "both_units",
+    "hole_layers",
+    "hole_words",
+    "numbers",
+    "rows",
+    "time_axis",
+    "value_axis",
+    "words",
+]
+
+Layer = Any
+"""Altair's charts and layers; the library types them loosely."""
+
+_MOST_HATCH_LINES = 400
+
+
+def rows(name: str, values: Sequence[dict[str, Any]]) -> alt.InlineData:
+    """Return rows under a name, so that a test, or a person, finds them again in the drawn specification."""
+    return alt.InlineData(values=list(values), name=name)
+
+
+def both_units(celsius: float, look: Look, digits: int = 1) -> str:
+    """Write a temperature in the site's unit, with the other one behind it."""
+    other = Scale.C if look.scale is Scale.F else Scale.F
+    return f"{format_temperature(celsius, look.scale, digits)} ({format_temperature(celsius, other, digits)})"
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The ruled sheet: its time axis, its span of temperatures in the site's unit, and how it looks."""
+
+    axis: TimeAxis
+    low: float
+    high: float
+    look: Look
+
+    def y(self, celsius: float) -> float:
+        """Return where a temperature stands, in the site's unit."""
+        return round(float(to_scale(celsius, self.look.scale)), 4)
+
+    def x(self, at_ms: int) -> float:
+        """Return where an instant stands, in minutes."""
+        return round(self.axis.place(at_ms), 4)
+
+    def px(self, from_ms: int, until_ms: int) -> float:
+        """Return how wide a stretch of time is, about, in px."""
+        left, right = self.axis.domain
+        return (until_ms - from_ms) / 60_000 / max(right - left, 1e-9) * self.look.room
+
+    def degrees(self, px: float) -> float:
+        """Return the span of temperature that so many px cover, in the site's unit."""
+        return (self.high - self.low) * px / self.look.height
+
+
+def numbers(low: float, high: float, levels: Sequence[float], look: Look) -> list[float]:
+    """Return the figures on the temperature axis: every level, and round numbers that do not crowd them."""
+    need = (high - low) * look.text * 1.75 / look.height
+    step = next((s for s in (1, 2, 5, 10, 20, 40, 50, 100) if s >= need), 200)
+    kept = sorted({round(level, 4) for level in levels if low <= level <= high})
+    for k in range(math.ceil(low / step), math.floor(high / step) + 1):
+        if all(abs(k * step - level) >= need for level in kept):
+            kept.append(float(k * step))
+    return sorted(kept)
+
+
+def value_axis(frame: Frame, levels_c: Sequence[float]) -> alt.Axis:
+    """Return the temperature axis: limits in bold, as the code prints them."""
+    levels = [frame.y(level) for level in levels_c]
+    ticks = numbers(frame.low, frame.high, levels, frame.look)
+    bold = sorted({round(level, 4) for level in levels})
+    labels = [f"{tick:.1f}".removesuffix(".0").replace("-", "\u2212") + "°" for tick in ticks]
+    return alt.Axis(
+        values=ticks,
+        labelExpr=f"{labels!r}[indexof({ticks!r}, datum.value)]",
+        labelFontWeight=alt.condition(f"indexof({bold!r}, datum.value) >= 0", alt.value("bold"), alt.value("normal")),
+        title=f"°{frame.look.scale.value}",
+        titleAngle=0,
+        titleAlign="right",
+        titleAnchor="end",
+        titleY=-10,
+        titleX=-6,
+        titleBaseline="bottom",
+        domain=False,
+        ticks=False,
+        labelPadding=6,
+    )
+
+
+def time_axis(frame: Frame) -> alt.Axis:
+    """Return the time axis, with every label written on the site's own clock."""
+    axis, look = frame.axis, frame.look
+    most = max(2, int(look.room / (look.text * 4.6)))
+    ticks = axis.ticks(most)
+    values = [tick.minutes for tick in ticks]
+    labels = [list(tick.label) for tick in ticks]
+    return alt.Axis(
+        values=values,
+        labelExpr=f"{labels!r}[indexof({values!r}, datum.value)]",
+        title=zone_words(axis.from_ms, axis.until_ms, axis.zone),
+        titleAnchor="start",
+        titleAlign="left",
+        labelOverlap=False,
+        labelFlush=False,
+        labelLineHeight=look.text * 1.15,
+        tickSize=6,
+        grid=True,
+        gridOpacity=0.55,
+    )
+
+
+def assemble(layers: Sequence[Layer], frame: Frame, levels_c: Sequence[float], description: str) -> alt.LayerChart:
+    """Lay the layers on the ruled sheet, the axes written for the site, with a description for screen readers."""
+    left, right = frame.axis.domain
+    look = frame.look
+    sheet = (
+        alt.Chart(rows("sheet", [{"x": left, "y": frame.low}]))
+        .mark_point(opacity=0, aria=False, tooltip=None)
+        .encode(
+            x=alt.X(
+                "x:Q",
+                scale=alt.Scale(domain=[round(left, 4), round(right, 4)], nice=False, zero=False),
+                axis=time_axis(frame),
+            ),
+            y=alt.Y(
+                "y:Q",
+                scale=alt.Scale(domain=[frame.low, frame.high], nice=False, zero=False),
+                axis=value_axis(frame, levels_c),
+            ),
+        )
+    )
+    chart: alt.LayerChart = (
+        alt.layer(sheet, *layers)
+        .properties(
+            width="container" if look.width is None else look.width,
+            height=look.height,
+            description=description,
+            padding={"left": 4, "right": 8, "top": 4, "bottom": 4},
+        )
+        .configure(**look.config())
+    )
+    return chart
+
+
+def hole_words(hole: Hole, zone: str) -> str:
+    """Say when nothing was read, as in ``no readings 02:10–02:40``."""
+    if not hole.still:
+        return f"no readings {span_words(hole.from_ms, hole.until_ms, zone)}"
+    since = clock_time(hole.from_ms, zone)
+    if local(hole.from_ms, zone).date() != local(hole.until_ms, zone).date():
+        since = f"{day_words(hole.from_ms, zone)} {since}"
+    return f"no readings since {since}"
+
+
+def words(
+    name: str, values: Sequence[dict[str, Any]], look: Look, *, size: float, bold: bool = False, **mark: Any
+) -> list[Layer]:
+    """Return text from the rows' ``words`` at their ``x`` and ``y``, with a rim in the colour of the sheet."""
+    if not values:
+        return []
+    base = alt.Chart(rows(name, values)).encode(
+        x=alt.X("x:Q"), y=alt.Y("y:Q"), text=alt.Text("words:N"), tooltip=alt.value(None)
+    )
+    weight = {"fontWeight": "bold"} if bold else {}
+    settings = {"fontSize": size, "aria": False, **weight, **mark}
+    colour = settings.pop("color", INK)
+    rim = base.mark_text(**{**settings, "stroke": look.ground, "strokeWidth": 4, "strokeJoin": "round", "opacity": 0.9})
+    return [rim, base.mark_text(color=colour, **settings)]
+
+
+def hole_layers(holes: Sequence[Hole], frame: Frame, beside: Sequence[tuple[int, float]] = ()) -> list[Layer]:
+    """Return the hatch over every hole, and the label of every hole that has room for one.
+
+    Labels keep clear of the points `beside` (instant in ms, °C) where they can.
+    """
+    left, right = frame.axis.from_ms, frame.axis.until_ms
+    seen = [h for h in holes if h.until_ms > left and h.from_ms < right]
+    if not seen:
+        return []
+    bands = [
+        {
+            "x": frame.x(max(hole.from_ms, left)),
+            "x2": frame.x(min(hole.until_ms, right)),
+            "y": frame.low,
+            "y2": frame.high,
+            "words": hole_words(hole, frame.look.zone),
+            "when": f"{clock_words(hole.from_ms, frame.look.zone)} to {clock_words(hole.until_ms, frame.look.zone)}",
+        }
+        for hole in seen
+    ]
+    ground = (
+        alt.Chart(rows("holes", bands))
+        .mark_rect(color=frame.look.ground, opacity=0.88, aria=False)
+        .encode(
+            x="x:Q",
+            x2="x2:Q",
+            y="y:Q",
+            y2="y2:Q",
+            tooltip=[alt.Tooltip("words:N", title=" "), alt.Tooltip("when:N", title="when")],
+        )
+    )
+    hatch = (
+        alt.Chart(rows("hatch", _hatch(seen, frame)))
+        .mark_rule(color=HATCH, strokeWidth=0.7 if frame.look.paper else 1, clip=True, aria=False, tooltip=None)
+        .encode(x="x:Q", x2="x2:Q", y="y:Q", y2="y2:Q")
+    )
+    return [ground, hatch, *_hole_labels(seen, frame, beside)]
+
+
+def _hatch(holes: Sequence[Hole], frame: Frame) -> list[dict[str, float]]:
+    """Return slanted lines across every hole, cut off at its edges and at the sheet's."""
+    spacing = 7 if frame.look.paper else 9
+    left, right = frame.axis.from_ms, frame.axis.until_ms
+    spans = [(max(h.from_ms, left), min(h.until_ms, right)) for h in holes]
+    total = sum(frame.look.height + frame.px(*span) for span in spans) / spacing
+    spacing = math.ceil(spacing * max(1.0, total / _MOST_HATCH_LINES))
+    lines = []
+    for begin, end in spans:
+        width, height = max(frame.px(begin, end), 0.5), frame.look.height
+        for offset in range(spacing // 2, int(height + width), spacing):
+            # In px from the lower left corner of the band: from (0, offset) downwards to the right.
+            x1, y1 = (0.0, float(offset)) if offset <= height else (float(offset - height), float(height))
+            x2, y2 = (float(offset), 0.0) if offset <= width else (width, offset - width)
+            per_px = (end - begin) / width
+            lines.append(
+                {
+                    "x": frame.x(begin + round(x1 * per_px)),
+                    "x2": frame.x(begin + round(x2 * per_px)),
+                    "y": round(frame.low + frame.degrees(y1), 3),
+                    "y2": round(frame.low + frame.degrees(y2), 3),
+                }
+            )
+    return lines
+
+
+def _hole_labels(holes: Sequence[Hole], frame: Frame, beside: Sequence[tuple[int, float]]) -> list[Layer]:
+    """Return labels along or, in a narrow hole, up the band; the longest holes first where they would crowd."""
+    look = frame.look
+    size = look.small
+    level: list[dict[str, Any]] = []
+    upright: list[dict[str, Any]] = []
+    taken: list[tuple[float, float]] = []
+    for hole in sorted(holes, key=lambda h: h.from_ms - h.until_ms):
+        begin, end = max(hole.from_ms, frame.axis.from_ms), min(hole.until_ms, frame.axis.until_ms)
+        text = hole_words(hole, look.zone)
+        long = len(text) * size * 0.5
+        along = frame.px(begin, end) > long + 12
+        half = (long if along else size * 1.3) / 2
+        at, clear = ((begin + end) // 2, True) if along else _clear_of(beside, begin, end, long, frame)
+        place = frame.px(frame.axis.from_ms, at)
+        if any(abs(place - other) < half + reach for other, reach in taken):
+            continue
+        taken.append((place, half))
+        shown = text if clear else f"? {span_words(hole.from_ms, hole.until_ms, look.zone)}"
+        row = {"x": frame.x(at), "y": round(frame.low + frame.degrees(8), 4), "words": shown}
+        (level if along else upright).append(row)
+    settings: dict[str, Any] = {"size": size, "color": MUTED}
+    return [
+        *words("hole labels", level, look, align="center", baseline="bottom", **settings),
+        *words("upright hole labels", upright, look, angle=270, align="left", baseline="middle", **settings),
+    ]
+
+
+def _clear_of(beside: Sequence[tuple[int, float]], begin: int, end: int, long: float, frame: Frame) -> tuple[int, bool]:
+    """Return where in a narrow hole an upright label meets no point, and whether there is such a place."""
+    top = frame.low + frame.degrees(long + 16)
+    inside = [at for at, celsius in beside if begin <= at <= end and frame.y(celsius) < top]
+    need = frame.look.small
+    for share in (0.5, 0.2, 0.8):
+        at = begin + round((end - begin) * share)
+        if all(abs(frame.px(at, other)) >= need for other in inside):
+            return at, True
+    return (begin + end) // 2, False

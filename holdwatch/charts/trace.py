@@ -1,0 +1,174 @@
+"""A unit's pen trace with the limit ruled through it, as on the sheet of a chart recorder."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import altair as alt
+import numpy as np
+
+from holdwatch.charts.curves import LevelView, TraceView
+from holdwatch.charts.layers import Frame, Layer, assemble, both_units, hole_layers, hole_words, rows, words
+from holdwatch.charts.localtime import TimeAxis, clock_words, zone_words
+from holdwatch.charts.reduce import segments
+from holdwatch.charts.theme import DEVIATION, INK, MUTED, Look
+from holdwatch.quantities import format_temperature, to_scale
+
+__all__ = ["pen_trace"]
+
+_LEAST_RISE = 8.0
+"""The sheet spans at least so many degrees, so that noise does not look like a swing."""
+
+
+def pen_trace(trace: TraceView, levels: Sequence[LevelView], look: Look, *, title: str = "") -> alt.LayerChart:
+    """Draw one probe over a span: its mean as a pen line, lowest to highest as its shadow, and the limits.
+
+    Parameters
+    ----------
+    trace : TraceView
+        Lowest, mean and highest of each stretch of time, and the holes between.
+    levels : sequence of LevelView
+        The limits to rule through it; their `marks` are the spells beyond.
+    title : str
+        What is traced, for whoever cannot see it, such as "Walk-in 1, food probe p1".
+    """
+    frame = _frame(trace, levels, look)
+    layers = [
+        *_beyond(levels, frame),
+        *hole_layers(trace.holes, frame),
+        *_limits(levels, frame),
+        *_pen(trace, frame),
+    ]
+    return assemble(layers, frame, [level.level_c for level in levels], _describe(trace, levels, look, title))
+
+
+def _frame(trace: TraceView, levels: Sequence[LevelView], look: Look) -> Frame:
+    known = [level.level_c for level in levels]
+    if len(trace):
+        known += [float(trace.min_c.min()), float(trace.max_c.max())]
+    known = known or [0.0, 10.0]
+    low, high = float(to_scale(min(known), look.scale)), float(to_scale(max(known), look.scale))
+    missing = max(0.0, _LEAST_RISE - (high - low))
+    low, high = low - missing / 2, high + missing / 2
+    rise = high - low
+    words_room = rise * (look.small + 10) / look.height
+    axis = TimeAxis(trace.from_ms, max(trace.until_ms, trace.from_ms + 60_000), look.zone)
+    return Frame(axis, round(low - rise * 0.1, 3), round(high + rise * 0.06 + words_room, 3), look)
+
+
+def _beyond(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
+    """Return the spells beyond a limit as bands from the limit to the edge of the sheet."""
+    bands = [
+        {
+            "x": frame.x(begin),
+            "x2": frame.x(end),
+            "y": frame.y(level.level_c),
+            "y2": frame.high if level.at_most else frame.low,
+            "words": f"beyond {format_temperature(level.level_c, frame.look.scale, 0)}",
+            "when": f"{clock_words(begin, frame.look.zone)} to {clock_words(end, frame.look.zone)}",
+        }
+        for level in levels
+        for begin, end in level.marks
+    ]
+    if not bands:
+        return []
+    return [
+        alt.Chart(rows("spells", bands))
+        .mark_rect(color=DEVIATION, opacity=0.16, stroke=DEVIATION, strokeWidth=1, aria=False, clip=True)
+        .encode(
+            x="x:Q",
+            x2="x2:Q",
+            y="y:Q",
+            y2="y2:Q",
+            tooltip=[alt.Tooltip("words:N", title=" "), alt.Tooltip("when:N", title="when")],
+        )
+    ]
+
+
+def _limits(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
+    left, right = frame.axis.domain
+    made: list[Layer] = []
+    for number, level in enumerate(levels, start=1):
+        row = {"x": left, "x2": right, "y": frame.y(level.level_c), "words": _limit_words(level, frame.look)}
+        made.append(
+            alt.Chart(rows(f"limit {number}", [row]))
+            .mark_rule(color=INK, strokeWidth=frame.look.stroke * 0.55, aria=False, tooltip=None)
+            .encode(x="x:Q", x2="x2:Q", y="y:Q")
+        )
+        made += words(
+            f"limit {number} words",
+            [{**row, "x": left}],
+            frame.look,
+            size=frame.look.small,
+            color=MUTED,
+            align="left",
+            baseline="bottom" if level.at_most else "top",
+            dx=6,
+            dy=-5 if level.at_most else 6,
+        )
+    return made
+
+
+def _limit_words(level: LevelView, look: Look) -> str:
+    side = "or less" if level.at_most else "or above"
+    return f"{format_temperature(level.level_c, look.scale, 0)} {side} · {level.clause}"
+
+
+def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
+    if len(trace) == 0:
+        return []
+    number = segments(trace.at_ms, trace.holes)
+    points = [
+        {
+            "x": frame.x(int(at)),
+            "low": frame.y(float(low)),
+            "y": frame.y(float(mean)),
+            "high": frame.y(float(high)),
+            "segment": int(n),
+            "when": clock_words(int(at), frame.look.zone),
+            "temperature": both_units(float(mean), frame.look),
+            "range": f"{both_units(float(low), frame.look)} to {both_units(float(high), frame.look)}",
+        }
+        for at, low, mean, high, n in zip(trace.at_ms, trace.min_c, trace.mean_c, trace.max_c, number, strict=True)
+    ]
+    base = alt.Chart(rows("trace", points))
+    _, first, count = np.unique(number, return_index=True, return_counts=True)
+    alone = [points[int(i)] for i in first[count == 1]]
+    plain: dict[str, Any] = {"aria": False, "tooltip": None, "clip": True}
+    made: list[Layer] = []
+    if not trace.raw:
+        made.append(
+            base.mark_area(color=INK, opacity=0.22, **plain).encode(x="x:Q", y="low:Q", y2="high:Q", detail="segment:N")
+        )
+    made.append(
+        base.mark_line(color=INK, strokeWidth=frame.look.stroke * 0.6, strokeJoin="round", **plain).encode(
+            x="x:Q", y="y:Q", detail="segment:N", order="x:Q"
+        )
+    )
+    if alone:
+        made.append(
+            alt.Chart(rows("lone", alone))
+            .mark_point(filled=True, color=INK, opacity=1, size=16, **plain)
+            .encode(x="x:Q", y="y:Q")
+        )
+    if not frame.look.paper:
+        tip = [alt.Tooltip("when:N", title="at"), alt.Tooltip("temperature:N", title="reading")]
+        tip += [] if trace.raw else [alt.Tooltip("range:N", title="lowest to highest")]
+        made.append(
+            base.mark_point(filled=True, color=INK, opacity=0, size=180, aria=False).encode(
+                x="x:Q", y="y:Q", tooltip=tip
+            )
+        )
+    return made
+
+
+def _describe(trace: TraceView, levels: Sequence[LevelView], look: Look, title: str) -> str:
+    begin, end = clock_words(trace.from_ms, look.zone), clock_words(trace.until_ms, look.zone)
+    zone = zone_words(trace.from_ms, trace.until_ms, look.zone)
+    said = [f"{title or 'Temperature'}, from {begin} to {end}, {zone}."]
+    if len(trace):
+        said.append(
+            f"Lowest {both_units(float(trace.min_c.min()), look)}, highest {both_units(float(trace.max_c.max()), look)}."
+        )
+    said += [f"Limit {_limit_words(level, look)}." for level in levels]
+    said += [f"{hole_words(hole, look.zone).capitalize()}." for hole in trace.holes]
+    return " ".join(said)
