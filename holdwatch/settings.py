@@ -35,6 +35,7 @@ __all__ = ["DEFAULT_DATA", "FILE_NAME", "Settings", "load_settings"]
 
 DEFAULT_DATA = Path("holdwatch-data")
 FILE_NAME = "holdwatch.toml"
+STORE_NAME = "holdwatch.db"
 PREFIX = "HOLDWATCH_"
 
 _DEFAULT_PORTS = {"mqtt": 1883, "mqtts": 8883}
@@ -108,6 +109,11 @@ class Settings(BaseSettings):
         """Host and port of the broker."""
         parts = urlsplit(self.broker_url)
         return parts.hostname or "127.0.0.1", parts.port or _DEFAULT_PORTS[parts.scheme]
+
+    @property
+    def store_url(self) -> str:
+        """The URL of the store: the one given, else of the SQLite file in the data directory."""
+        return self.database_url or f"sqlite:///{self.data.expanduser().absolute() / STORE_NAME}"
 
     @property
     def logs(self) -> Path:
