@@ -120,20 +120,25 @@ def batch_note(
     from holdwatch.storage.tables import EventKind
 
     now_ms = clock.now_ms()
+    if unit is not None and kind is not Kind.MOVED:
+        raise ConfigError(f"--unit says where it was moved to: use it with moved, not with {kind}")
+    words = _value(value, "a note needs its words") if kind is Kind.NOTE else (value or "")
     celsius = celsius_of(_value(value, "a reading needs its temperature")) if kind is Kind.READING else None
     with opened(data) as store, store.write() as session:
         batch = register.batch_named(session, lot)
-        where = None if unit is None else register.unit_named(session, unit).name
-        at_ms, of = site_instant(session, at, now_ms), _vessel(batch, vessel, kind)
-        words, who = _words(kind, value, where), recorded_by(by)
-        if kind is Kind.ENDED and of is None:
-            register.end_batch(session, batch, outcome=words or "ended", at_ms=at_ms, now_ms=now_ms, by=who)
-        else:
-            event = EventKind(kind.value)
-            register.note(
-                session, batch, event, at_ms=at_ms, now_ms=now_ms, by=who, vessel=of, celsius=celsius, text=words
-            )
-    which = f", vessel {of} of {batch.vessels}" if of is not None and batch.vessels > 1 else ""
+        register.note(
+            session,
+            batch,
+            EventKind(kind.value),
+            at_ms=site_instant(session, at, now_ms),
+            now_ms=now_ms,
+            by=recorded_by(by),
+            vessel=vessel,
+            celsius=celsius,
+            text="" if kind is Kind.READING else words,
+            unit=None if unit is None else register.unit_named(session, unit),
+        )
+    which = f", vessel {vessel} of {batch.vessels}" if vessel is not None else ""
     typer.echo(f"{kind} of {lot}{which} is recorded.")
 
 
@@ -222,23 +227,3 @@ def _value(value: str | None, lacking: str) -> str:
     if value is None or not value.strip():
         raise ConfigError(f"{lacking}: holdwatch batch note LOT KIND VALUE")
     return value.strip()
-
-
-def _vessel(batch: "Batch", vessel: int | None, kind: Kind) -> int | None:
-    """Return which vessel is meant; a reading is always of one."""
-    if vessel is not None and vessel > batch.vessels:
-        raise ConfigError(f"batch {batch.lot} has {batch.vessels} vessels: --vessel {vessel} is none of them")
-    if vessel is None and kind in {Kind.READING, Kind.PROBE_IN_FOOD, Kind.PROBE_OUT_OF_FOOD}:
-        return 1
-    return vessel
-
-
-def _words(kind: Kind, value: str | None, unit: str | None) -> str:
-    """Return what is said beside the kind."""
-    if kind is Kind.NOTE:
-        return _value(value, "a note needs its words")
-    if unit is not None and kind is not Kind.MOVED:
-        raise ConfigError(f"--unit says where it was moved to: use it with moved, not with {kind}")
-    if kind is Kind.READING:
-        return ""
-    return " ".join(word for word in (f"to {unit}" if unit else "", value or "") if word)

@@ -46,8 +46,6 @@ def place(
             typer.echo(f"{probe} is taken out.")
             return
         lot = None if batch is None else register.batch_named(session, batch)
-        if lot is not None and vessel > lot.vessels:
-            raise ConfigError(f"batch {lot.lot} has {lot.vessels} vessels: --vessel {vessel} is none of them")
         register.place(
             session,
             found,

@@ -246,7 +246,7 @@ class _Supervisor:
         said = f"the broker at {host}:{port}" if self._own is None else self._own.sentence
         reached = answers(host, port)
         pid = os.getpid() if self._broker is None else self._broker.pid
-        facts = {"kind": kind, "keeps": self._own is None or self._own.keeps}
+        facts = {"kind": kind, "keeps": self._own is None or self._own.keeps, "host": host, "port": port}
         return Role.BROKER, pid, *_fine(reached, said, f"{said} cannot be reached"), facts
 
     def _screens_row(self, each: Running) -> _Row | None:
