@@ -62,6 +62,8 @@ class CurveView:
     """Whether the readings are so rare that no line may be drawn between any two of them."""
     live: bool = False
     """Whether the batch is still running, so that `until_ms` is now."""
+    soon: frozenset[str] = frozenset()
+    """Clauses of which a warning stands: forecast to be missed."""
     last_ms: int | None = None
     last_c: float | None = None
 

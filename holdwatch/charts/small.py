@@ -145,10 +145,11 @@ def small_trace(trace: TraceView, level: LevelView | None, look: Look, said: str
     if level:
         parts.append(sheet.line([(trace.from_ms, level.level_c), (trace.until_ms, level.level_c)], INK, 1))
     if len(trace) and not trace.raw:
-        parts += [
-            sheet.line([(float(at), float(low)), (float(at), float(high))], INK, 0.6)
+        strokes = (
+            f"M{sheet.x(float(at))},{sheet.y(float(low))}V{sheet.y(float(high))}"
             for at, low, high in zip(trace.at_ms, trace.min_c, trace.max_c, strict=True)
-        ]
+        )
+        parts.append(f'<path d="{"".join(strokes)}" stroke="{INK}" stroke-width="0.6"/>')
     if len(trace):
         parts.append(sheet.pen(trace.at_ms, trace.mean_c, trace.holes, 1.3))
     limit = f", limit {format_temperature(level.level_c, look.scale, 0)}" if level else ""

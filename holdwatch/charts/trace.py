@@ -34,7 +34,7 @@ def pen_trace(trace: TraceView, levels: Sequence[LevelView], look: Look, *, titl
     frame = _frame(trace, levels, look)
     layers = [
         *_beyond(levels, frame),
-        *hole_layers(trace.holes, frame),
+        *hole_layers(trace.holes, frame, _along_limits(levels, frame)),
         *_limits(levels, frame),
         *_pen(trace, frame),
     ]
@@ -106,6 +106,17 @@ def _limits(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
             dy=-5 if level.at_most else 6,
         )
     return made
+
+
+def _along_limits(levels: Sequence[LevelView], frame: Frame) -> list[tuple[int, float]]:
+    """Return points (instant in ms, °C) along the words of the limits, for the labels of holes to keep clear of."""
+    left, right = frame.axis.from_ms, frame.axis.until_ms
+    per_px = (right - left) / frame.look.room
+    return [
+        (left + round(px * per_px), level.level_c)
+        for level in levels
+        for px in range(0, int(len(_limit_words(level, frame.look)) * frame.look.small * 0.5), 6)
+    ]
 
 
 def _limit_words(level: LevelView, look: Look) -> str:

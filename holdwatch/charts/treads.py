@@ -54,15 +54,10 @@ def fan_to_draw(curve: CurveView) -> FanView | None:
 
 
 def mark_in(curve: CurveView, clause: ClauseVerdict) -> Mark:
-    """Return the screen word of a clause; a running one that is forecast to be missed is "soon"."""
-    if clause.verdict is not Verdict.OPEN or clause.due is None or clause.due[1] is None:
-        return mark_of(clause.verdict)
-    late = any(
-        fan.clause == clause.clause
-        and (fan.reaches is False or (fan.expected_ms is not None and fan.expected_ms > clause.due[1]))
-        for fan in curve.fans
-    )
-    return Mark.SOON if late else Mark.RUNNING
+    """Return the screen word of a clause; a running one of which a warning stands is "soon"."""
+    if clause.verdict is Verdict.OPEN and clause.clause in curve.soon:
+        return Mark.SOON
+    return mark_of(clause.verdict)
 
 
 def treads(curve: CurveView) -> tuple[Tread, ...]:

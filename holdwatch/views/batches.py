@@ -1,0 +1,233 @@
+"""Batches as the Bench, their own pages and the printed log show them.
+
+Every verdict here is the one that the watch stored; nothing is judged again, so that screen, paper and finding agree.
+"""
+
+from dataclasses import dataclass
+
+from sqlmodel import Session, col, or_, select
+
+from holdwatch.charts.marks import Mark, mark_of
+from holdwatch.rules.facts import from_facts
+from holdwatch.rules.verdicts import ClauseVerdict, Verdict, worst
+from holdwatch.storage.batching import batches
+from holdwatch.storage.events import events
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.placing import placements
+from holdwatch.storage.states import clause_states
+from holdwatch.storage.tables import Batch, ClauseState, Event, EventKind, FindingKind, Placement, Probe
+from holdwatch.views.curves import curve_view
+from holdwatch.views.findings import finding_views
+from holdwatch.views.model import BatchView, ClauseRow, CurveView, EventView, FindingView, PlacementView, SiteView
+from holdwatch.views.site import site_view
+from holdwatch.views.words import cook_sentence, event_words, forecast_words, level, temperature
+
+__all__ = ["batch_view", "batch_views", "clause_rows", "running"]
+
+
+@dataclass(frozen=True)
+class _Due:
+    """What falls due next in a batch."""
+
+    at_ms: int
+    clause: ClauseVerdict
+    vessel: int
+
+
+def batch_view(session: Session, batch_id: int, now_ms: int) -> BatchView | None:
+    """Return a batch, or ``None`` if there is none of that number."""
+    batch = session.get(Batch, batch_id)
+    return None if batch is None else _view(session, batch, now_ms)
+
+
+def running(session: Session, now_ms: int) -> list[BatchView]:
+    """Return the batches that run, as the Bench lists them: what is due next first, what has no limit due last."""
+    views = [_view(session, batch, now_ms) for batch in batches(session, running_only=True)]
+    return sorted(views, key=lambda view: (view.due_ms is None, view.due_ms or 0, view.started_ms, view.id))
+
+
+def batch_views(session: Session, now_ms: int, first_ms: int, last_ms: int) -> list[BatchView]:
+    """Return every batch that ran in a span, in order of their starts."""
+    query = (
+        select(Batch)
+        .where(Batch.started_ms <= last_ms, or_(col(Batch.ended_ms).is_(None), col(Batch.ended_ms) >= first_ms))
+        .order_by(col(Batch.started_ms), col(Batch.id))
+    )
+    return [_view(session, batch, now_ms) for batch in session.exec(query)]
+
+
+def clause_rows(view: BatchView) -> list[ClauseRow]:
+    """Return every clause of every vessel of a batch, as rows of a table."""
+    return [
+        ClauseRow(curve.vessel, clause, _clause_mark(clause, curve), clause.reason)
+        for curve in view.curves
+        for clause in curve.clauses
+    ]
+
+
+def _clause_mark(clause: ClauseVerdict, curve: CurveView) -> Mark:
+    soon = clause.verdict is Verdict.OPEN and clause.clause in curve.soon
+    return Mark.SOON if soon else mark_of(clause.verdict)
+
+
+def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
+    batch_id = id_of(batch)
+    site = site_view(session, batch.started_ms)
+    states = clause_states(session, batch_id=batch_id)
+    placed = placements(session, batch_id=batch_id)
+    noted = events(session, batch_id=batch_id)
+    found = tuple(finding_views(session, open_only=True, batch_id=batch_id))
+    curves = tuple(curve_view(session, batch, vessel, now_ms) for vessel in _vessels(placed, noted, states))
+    verdict = worst(Verdict(state.verdict) for state in states)
+    if not states:
+        verdict = Verdict.OPEN if batch.ended_ms is None else Verdict.NONE
+    mark = _mark(verdict, found)
+    due = _next_due(states) if batch.ended_ms is None else None
+    forecast = _forecast(due, curves, site)
+    asks = tuple(dict.fromkeys(str(ask) for state in states for ask in state.facts.get("asks", [])))
+    return BatchView(
+        id=batch_id,
+        lot=batch.lot,
+        product=batch.product,
+        vessels=batch.vessels,
+        step=batch.step,
+        holding=batch.holding,
+        started_ms=batch.started_ms,
+        ended_ms=batch.ended_ms,
+        outcome=batch.outcome,
+        by=batch.by,
+        verdict=verdict,
+        mark=mark,
+        due_ms=due.at_ms if due else None,
+        due_what=level(due.clause.level_c, site.scale) if due and due.clause.level_c is not None else "",
+        due_clause=due.clause.clause if due else "",
+        due_vessel=due.vessel if due else None,
+        forecast=forecast,
+        sentence=_sentence(batch, mark, due, forecast, asks, curves, site, now_ms),
+        measured=_measured(batch, placed, noted),
+        curves=curves,
+        events=tuple(_event(event, site) for event in noted),
+        placements=tuple(_placement(session, row) for row in placed),
+        findings=found,
+        asks=asks,
+        judged_ms=max((state.judged_ms for state in states), default=None),
+    )
+
+
+def _vessels(placed: list[Placement], noted: list[Event], states: list[ClauseState]) -> list[int]:
+    """Return the vessels of which something is known; the first one where nothing is yet."""
+    by_hand = (e.vessel or 1 for e in noted if e.kind == EventKind.READING)
+    known = {p.vessel for p in placed if p.to_ms != p.from_ms} | {*by_hand}
+    return sorted(known | {state.vessel for state in states if state.vessel is not None}) or [1]
+
+
+def _mark(verdict: Verdict, found: tuple[FindingView, ...]) -> Mark:
+    """Return the word for a batch: a warning shows while the answer is still open."""
+    warned = any(finding.kind == FindingKind.SOON for finding in found)
+    return Mark.SOON if warned and verdict is Verdict.OPEN else mark_of(verdict)
+
+
+def _next_due(states: list[ClauseState]) -> _Due | None:
+    """Return the open clause with the earliest due instant: the safe end of its bracket."""
+    waiting = []
+    for state in states:
+        if state.verdict != Verdict.OPEN:
+            continue
+        clause = from_facts(state.facts)
+        at = next((instant for instant in clause.due or () if instant is not None), None)
+        if at is not None:
+            waiting.append(_Due(at, clause, state.vessel or 1))
+    return min(waiting, key=lambda due: (due.at_ms, due.vessel), default=None)
+
+
+def _forecast(due: _Due | None, curves: tuple[CurveView, ...], site: SiteView) -> str:
+    if due is None:
+        return ""
+    for curve in curves:
+        for fan in curve.fans:
+            if curve.vessel == due.vessel and fan.clause == due.clause.clause:
+                return forecast_words(fan, due.at_ms, site.zone, site.scale)
+    return ""
+
+
+def _sentence(
+    batch: Batch,
+    mark: Mark,
+    due: _Due | None,
+    forecast: str,
+    asks: tuple[str, ...],
+    curves: tuple[CurveView, ...],
+    site: SiteView,
+    now_ms: int,
+) -> str:
+    """Tell the cook of the worst vessel, or of the one that is due next."""
+    clauses = [(curve.vessel, clause) for curve in curves for clause in curve.clauses]
+    worst_one = next(((v, c) for v, c in clauses if mark_of(c.verdict) is mark), None)
+    vessel = (
+        due.vessel if due and mark in {Mark.RUNNING, Mark.SOON} else worst_one[0] if worst_one else curves[0].vessel
+    )
+    name = f"{batch.product} {batch.lot}" + (f", vessel {vessel}," if batch.vessels > 1 else "")
+    curve = next(curve for curve in curves if curve.vessel == vessel)
+    if mark is Mark.RUNNING and due is None and curve.last_c is not None and batch.ended_ms is None:
+        return _not_due(name, curve, site)
+    return cook_sentence(
+        name if mark in {Mark.RUNNING, Mark.SOON} and due else name.rstrip(","),
+        mark,
+        now_ms=now_ms,
+        due_ms=due.at_ms if due else None,
+        due_what=level(due.clause.level_c, site.scale) if due and due.clause.level_c is not None else "",
+        reason=worst_one[1].reason if worst_one else "",
+        asks=asks,
+        forecast=forecast,
+    )
+
+
+def _not_due(name: str, curve: CurveView, site: SiteView) -> str:
+    """Tell of food whose clock has not started, or that is held."""
+    said = f"{name} is at {temperature(curve.last_c or 0.0, site.scale)}."
+    starts = [c.start_level_c for c in curve.clauses if c.start_level_c is not None and c.verdict is Verdict.OPEN]
+    if starts and (curve.last_c or 0.0) >= starts[0]:
+        return f"{said} The clock starts when it falls under {level(starts[0], site.scale)}."
+    return said
+
+
+def _measured(batch: Batch, placed: list[Placement], noted: list[Event]) -> str:
+    """Say how many of the vessels are measured, and whether one speaks for all."""
+    probed = {p.vessel for p in placed if p.to_ms != p.from_ms}
+    by_hand = {e.vessel or 1 for e in noted if e.kind == EventKind.READING}
+    count = len(probed | by_hand)
+    if batch.vessels == 1:
+        return "measured" if count else "not measured yet"
+    said = f"{count} of {batch.vessels} vessels measured"
+    return f"{said}, the slowest among them" if any(p.slowest for p in placed) else said
+
+
+def _event(event: Event, site: SiteView) -> EventView:
+    words = event_words(event.kind)
+    if event.celsius is not None:
+        words = f"{words} {temperature(event.celsius, site.scale)}"
+    return EventView(
+        id=id_of(event),
+        at_ms=event.at_ms,
+        recorded_ms=event.recorded_ms,
+        kind=event.kind,
+        words=words,
+        vessel=event.vessel,
+        celsius=event.celsius,
+        text=event.text,
+        by=event.by,
+    )
+
+
+def _placement(session: Session, row: Placement) -> PlacementView:
+    probe = session.get(Probe, row.probe_id)
+    return PlacementView(
+        probe=probe.code if probe is not None else "",
+        medium=probe.medium if probe is not None else "",
+        vessel=row.vessel,
+        slowest=row.slowest,
+        from_ms=row.from_ms,
+        to_ms=row.to_ms,
+        by=row.by,
+        probe_id=row.probe_id,
+    )

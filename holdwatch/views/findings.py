@@ -1,0 +1,98 @@
+"""Findings with their versions and the alerts they caused."""
+
+from sqlmodel import Session
+
+from holdwatch.rules.verdicts import Verdict
+from holdwatch.storage.findings import finding_versions, findings
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.outbox import alerts_of
+from holdwatch.storage.tables import Alert, Batch, Contact, Finding, FindingVersion, Unit
+from holdwatch.views.model import AlertView, FindingView, VersionView
+from holdwatch.views.words import mark_of_finding
+
+__all__ = ["alert_view", "finding_view", "finding_views"]
+
+_VERDICTS = {verdict.value for verdict in Verdict}
+
+
+def finding_view(session: Session, finding_id: int) -> FindingView | None:
+    """Return one finding with all its versions and alerts, or ``None`` if there is none of that number."""
+    found = session.get(Finding, finding_id)
+    return None if found is None else _view(session, found)
+
+
+def finding_views(
+    session: Session,
+    *,
+    open_only: bool = False,
+    since_ms: int | None = None,
+    until_ms: int | None = None,
+    batch_id: int | None = None,
+    unit_id: int | None = None,
+) -> list[FindingView]:
+    """Return findings: the open ones first, in each part the newest first."""
+    rows = findings(
+        session, open_only=open_only, since_ms=since_ms, until_ms=until_ms, batch_id=batch_id, unit_id=unit_id
+    )
+    rows.sort(key=lambda row: (row.closed_ms is not None, -row.opened_ms, -id_of(row)))
+    return [_view(session, row) for row in rows]
+
+
+def alert_view(session: Session, alert: Alert) -> AlertView:
+    """Return an alert with the name of whom it is for."""
+    contact = session.get(Contact, alert.contact_id)
+    return AlertView(
+        contact=contact.name if contact is not None else "",
+        reason=alert.reason,
+        title=alert.title,
+        body=alert.body,
+        state=alert.state,
+        attempts=alert.attempts,
+        queued_ms=alert.queued_ms,
+        sent_ms=alert.sent_ms,
+        last_error=alert.last_error,
+    )
+
+
+def _view(session: Session, row: Finding) -> FindingView:
+    batch = session.get(Batch, row.batch_id) if row.batch_id is not None else None
+    unit = session.get(Unit, row.unit_id) if row.unit_id is not None else None
+    clause = row.facts.get("clause") or {}
+    due = row.facts.get("due_ms")
+    return FindingView(
+        id=id_of(row),
+        kind=row.kind,
+        mark=mark_of_finding(row),
+        subject=row.subject,
+        title=row.title,
+        clause=row.clause,
+        source=row.source,
+        requires=str(row.facts.get("requires") or clause.get("requires") or ""),
+        verdict=Verdict(row.verdict) if row.verdict in _VERDICTS else None,
+        reason=row.reason,
+        since_ms=row.since_ms,
+        opened_ms=row.opened_ms,
+        closed_ms=row.closed_ms,
+        close_reason=row.close_reason,
+        version=row.version,
+        batch_id=row.batch_id,
+        lot=batch.lot if batch is not None else "",
+        unit_id=row.unit_id,
+        unit=unit.name if unit is not None else "",
+        probe_id=row.probe_id,
+        vessel=_vessel(row.subject),
+        due_ms=int(due) if due is not None else None,
+        versions=tuple(_version(version) for version in finding_versions(session, id_of(row))),
+        alerts=tuple(alert_view(session, alert) for alert in alerts_of(session, id_of(row))),
+    )
+
+
+def _version(row: FindingVersion) -> VersionView:
+    return VersionView(row.version, row.at_ms, row.kind, row.verdict, row.reason, row.closed_ms)
+
+
+def _vessel(subject: str) -> int | None:
+    """Return the vessel that a subject such as ``batch:12:2`` names."""
+    kind, _, rest = subject.partition(":")
+    number = rest.rpartition(":")[2]
+    return int(number) if kind == "batch" and number.isdigit() else None

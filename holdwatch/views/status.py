@@ -1,0 +1,107 @@
+"""How the program itself is doing: its parts, the broker, what waits, what could not be kept or delivered."""
+
+from sqlmodel import Session, col, func, select
+
+from holdwatch.clock import MS_PER_SECOND
+from holdwatch.storage.arrivals import waiting
+from holdwatch.storage.aside import recent_set_aside, set_aside_counts
+from holdwatch.storage.outbox import waiting_alerts
+from holdwatch.storage.status import statuses
+from holdwatch.storage.tables import AlertState, FindingKind, Role, RoleStatus, SetAsideMessage
+from holdwatch.views.findings import alert_view, finding_views
+from holdwatch.views.model import AlertView, AsideView, RoleView, SystemView
+from holdwatch.views.words import age
+
+__all__ = ["system_view"]
+
+NOT_HEARD_MS = 60 * MS_PER_SECOND
+"""Ours: the parts report every ten seconds; one that has not for a minute is not running well."""
+_BEHIND = 1_000
+_RECENT = 20
+_TOPICS = 20
+_UNKNOWN = "unknown-probe"
+_NAMES = {
+    Role.LISTEN: "the listener",
+    Role.WATCH: "the watch",
+    Role.NOTIFY: "the part that sends alerts",
+    Role.DASHBOARD: "the dashboard",
+    Role.BROKER: "the broker",
+}
+
+
+def system_view(session: Session, now_ms: int) -> SystemView:
+    """Return how the program is doing at an instant."""
+    told = statuses(session)
+    roles = tuple(_role(row, now_ms) for row in told)
+    by_role = {role.role: role for role in roles}
+    listener, broker = by_role.get(Role.LISTEN.value), by_role.get(Role.BROKER.value)
+    keeps = next((bool(row.facts.get("keeps", True)) for row in told if row.role == Role.BROKER), True)
+    undelivered = tuple(
+        alert_view(session, alert)
+        for alert in waiting_alerts(session)
+        if alert.state == AlertState.UNDELIVERED or alert.attempts > 0
+    )
+    left = waiting(session)
+    counts = set_aside_counts(session)
+    topics = _unknown_topics(session)
+    found = tuple(f for f in finding_views(session, open_only=True) if f.kind == FindingKind.SYSTEM)
+    return SystemView(
+        roles=roles,
+        broker=listener.words if listener is not None else "the listener has not reported yet",
+        broker_trouble=any(r is not None and r.state in {"trouble", "not heard"} for r in (listener, broker)),
+        built_in_broker=not keeps,
+        waiting=left,
+        undelivered=undelivered,
+        set_aside=tuple(sorted(counts.items(), key=lambda item: (-item[1], item[0]))),
+        recent_set_aside=tuple(_aside(row) for row in recent_set_aside(session, _RECENT)),
+        unknown_topics=topics,
+        findings=found,
+        trouble=_trouble(roles, left, undelivered, topics),
+    )
+
+
+def _role(row: RoleStatus, now_ms: int) -> RoleView:
+    """Return how a part is doing; one that has fallen silent is not believed any longer."""
+    silent = now_ms - row.at_ms > NOT_HEARD_MS and row.state != "stopped"
+    name = _NAMES.get(Role(row.role), row.role)
+    state = "not heard" if silent else row.state
+    words = f"{name} was last heard {age(row.at_ms, now_ms)}" if silent else f"{name}: {row.detail or row.state}"
+    return RoleView(row.role, state, row.detail, row.at_ms, now_ms - row.at_ms, words)
+
+
+def _aside(row: SetAsideMessage) -> AsideView:
+    return AsideView(row.received_ms, row.topic, row.payload, row.reason, row.detail)
+
+
+def _unknown_topics(session: Session) -> tuple[tuple[str, int], ...]:
+    """Return the topics heard that no registered probe speaks on, most often first."""
+    count = func.count()
+    query = (
+        select(SetAsideMessage.topic, count)
+        .where(SetAsideMessage.reason == _UNKNOWN)
+        .group_by(col(SetAsideMessage.topic))
+        .order_by(count.desc(), col(SetAsideMessage.topic))
+        .limit(_TOPICS)
+    )
+    return tuple((str(topic), int(number)) for topic, number in session.exec(query))
+
+
+def _trouble(
+    roles: tuple[RoleView, ...], left: int, undelivered: tuple[AlertView, ...], topics: tuple[tuple[str, int], ...]
+) -> tuple[str, ...]:
+    """Return what a person should know or do, one sentence each."""
+    said = [f"{role.words[:1].upper()}{role.words[1:]}." for role in roles if role.state in {"trouble", "not heard"}]
+    if left > _BEHIND:
+        said.append(f"The watch is behind: {left} arrivals wait, so what stands here may be old.")
+    if undelivered:
+        last = undelivered[-1]
+        why = f": {last.last_error}" if last.last_error else ""
+        said.append(f"{_many(len(undelivered), 'alert')} could not be delivered yet, the last to {last.contact}{why}.")
+    if topics:
+        named = ", ".join(topic for topic, _ in topics[:3])
+        said.append(f"Heard on topics of no probe: {named}. Add the probe, or give a known one this topic.")
+    return tuple(said)
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -1,0 +1,235 @@
+"""Units over a span: each probe's trace, the days' verdicts and the spells beyond the limit."""
+
+import numpy as np
+from sqlmodel import Session
+
+from holdwatch.charts.curves import Hole, LevelView, TraceView
+from holdwatch.charts.marks import Mark, mark_of
+from holdwatch.charts.reduce import LARGEST_GAP_MS, MOST_HOLES, find_holes
+from holdwatch.clock import MS_PER_DAY
+from holdwatch.rules.facts import from_facts
+from holdwatch.rules.verdicts import Process, Spell, Verdict, worst
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.placing import placements
+from holdwatch.storage.readings import load_series, recent_instants
+from holdwatch.storage.register import units
+from holdwatch.storage.states import clause_states
+from holdwatch.storage.tables import ClauseState, FindingKind, Placement, Probe, Unit
+from holdwatch.storage.traces import Trace, load_trace
+from holdwatch.views.findings import finding_views
+from holdwatch.views.model import DayView, ProbeRow, SiteView, SpellView, UnitView
+from holdwatch.views.site import site_view
+from holdwatch.views.words import age, clock_time, level, local_day, temperature
+
+__all__ = ["trace_view", "unit_rows", "unit_view"]
+
+
+def unit_rows(session: Session, now_ms: int) -> list[UnitView]:
+    """Return every unit over the last 24 hours, in order of their names."""
+    rows = sorted(units(session), key=lambda unit: unit.name.casefold())
+    views = (unit_view(session, id_of(unit), now_ms - MS_PER_DAY, now_ms, now_ms) for unit in rows)
+    return [view for view in views if view is not None]
+
+
+def unit_view(session: Session, unit_id: int, first_ms: int, last_ms: int, now_ms: int) -> UnitView | None:
+    """Return a unit over a span, or ``None`` if there is none of that number."""
+    unit = session.get(Unit, unit_id)
+    if unit is None:
+        return None
+    last_ms = max(first_ms, min(last_ms, now_ms))
+    site = site_view(session, last_ms)
+    first_day, last_day = local_day(first_ms, site.zone), local_day(last_ms, site.zone)
+    states = clause_states(session, unit_id=unit_id, first_day=first_day, last_day=last_day)
+    codes = {state.probe_id: _code(session, state.probe_id) for state in states}
+    rows = _probe_rows(session, unit, states, (first_ms, last_ms), now_ms)
+    found = tuple(finding_views(session, unit_id=unit_id, since_ms=first_ms, until_ms=last_ms))
+    warned = any(finding.kind == FindingKind.SOON and finding.closed_ms is None for finding in found)
+    verdict = worst(Verdict(state.verdict) for state in states if state.day == last_day)
+    mark = Mark.SOON if warned and verdict not in {Verdict.MISSED, Verdict.UNPROVEN} else mark_of(verdict)
+    return UnitView(
+        id=unit_id,
+        name=unit.name,
+        kind=unit.kind,
+        mark=mark,
+        probes=rows,
+        days=tuple(_day(state, codes[state.probe_id]) for state in states),
+        spells=_spells(states, codes, site, first_ms, last_ms),
+        findings=found,
+        first_ms=first_ms,
+        last_ms=last_ms,
+        words=_words(rows, site, now_ms),
+    )
+
+
+def trace_view(
+    session: Session, probe_id: int, first_ms: int, last_ms: int, *, live: bool, points: int = 480
+) -> TraceView:
+    """Return a probe's trace over a span in which it was placed, with the holes told apart."""
+    trace = load_trace(session, probe_id, first_ms, last_ms, points)
+    if len(trace) == 0:
+        return TraceView.empty(first_ms, last_ms)
+    if trace.raw:
+        holes, _ = find_holes(trace.at_ms, first_ms, last_ms, live=live)
+    else:
+        holes = _rolled_holes(session, probe_id, trace, (first_ms, last_ms), live=live)
+    return TraceView(trace.at_ms, trace.min_c, trace.mean_c, trace.max_c, first_ms, last_ms, holes, trace.raw)
+
+
+def _rolled_holes(
+    session: Session, probe_id: int, trace: Trace, span: tuple[int, int], *, live: bool
+) -> tuple[Hole, ...]:
+    """Return the holes between rolled-up points; one inside a point is looked up among the readings themselves."""
+    found = []
+    if trace.first_ms[0] - span[0] > LARGEST_GAP_MS:
+        found.append(Hole(span[0], int(trace.first_ms[0])))
+    between = np.flatnonzero(trace.first_ms[1:] - trace.last_ms[:-1] > LARGEST_GAP_MS)
+    found += [Hole(int(trace.last_ms[i]), int(trace.first_ms[i + 1])) for i in between]
+    inside = np.flatnonzero(trace.hole_ms > LARGEST_GAP_MS)
+    for i in inside[np.argsort(-trace.hole_ms[inside], kind="stable")][:MOST_HOLES].tolist():
+        at_ms = load_series(session, probe_id, int(trace.first_ms[i]), int(trace.last_ms[i])).at_ms
+        found += [Hole(int(at_ms[n]), int(at_ms[n + 1])) for n in np.flatnonzero(np.diff(at_ms) > LARGEST_GAP_MS)]
+    if span[1] - trace.last_ms[-1] > LARGEST_GAP_MS:
+        found.append(Hole(int(trace.last_ms[-1]), span[1], still=live))
+    return tuple(sorted(found, key=lambda hole: hole.from_ms))
+
+
+def _probe_rows(
+    session: Session, unit: Unit, states: list[ClauseState], span: tuple[int, int], now_ms: int
+) -> tuple[ProbeRow, ...]:
+    """Return a row for each probe that stood in the unit in the span, food first."""
+    stays: dict[int, list[Placement]] = {}
+    for placed in placements(session, unit_id=id_of(unit)):
+        ends = placed.to_ms if placed.to_ms is not None else now_ms
+        if placed.batch_id is None and placed.from_ms <= span[1] and ends >= span[0] and placed.to_ms != placed.from_ms:
+            stays.setdefault(placed.probe_id, []).append(placed)
+    rows = [_probe_row(session, probe_id, stay, states, span, now_ms) for probe_id, stay in stays.items()]
+    order = {"food": 0, "product": 1, "air": 2}
+    return tuple(sorted(rows, key=lambda row: (row.to_ms is not None, order.get(row.medium, 3), row.code)))
+
+
+def _probe_row(
+    session: Session,
+    probe_id: int,
+    stay: list[Placement],
+    states: list[ClauseState],
+    span: tuple[int, int],
+    now_ms: int,
+) -> ProbeRow:
+    probe = session.get(Probe, probe_id)
+    mine = [state for state in states if state.probe_id == probe_id]
+    stands = any(placed.to_ms is None for placed in stay)
+    begin = max(span[0], min(placed.from_ms for placed in stay))
+    end = span[1] if stands else min(span[1], max(placed.to_ms or 0 for placed in stay))
+    last = _last(session, probe_id, min(now_ms, end))
+    latest_day = max((state.day for state in mine), default="")
+    return ProbeRow(
+        code=probe.code if probe is not None else "",
+        medium=probe.medium if probe is not None else "",
+        probe_id=probe_id,
+        last_ms=last[0] if last else None,
+        last_c=last[1] if last else None,
+        age_ms=now_ms - last[0] if last else None,
+        trace=trace_view(session, probe_id, begin, max(begin, end), live=stands and span[1] >= now_ms),
+        level=_level(mine, span),
+        mark=mark_of(worst(Verdict(state.verdict) for state in mine if state.day == latest_day)),
+        from_ms=min(placed.from_ms for placed in stay),
+        to_ms=None if stands else max(placed.to_ms or 0 for placed in stay),
+    )
+
+
+def _last(session: Session, probe_id: int, until_ms: int) -> tuple[int, float] | None:
+    """Return a probe's last reading with a known instant, corrected."""
+    instants = recent_instants(session, probe_id, 1, until_ms)
+    if len(instants) == 0:
+        return None
+    series = load_series(session, probe_id, int(instants[-1]), int(instants[-1]))
+    return int(series.at_ms[-1]), float(series.celsius[-1])
+
+
+def _level(states: list[ClauseState], span: tuple[int, int]) -> LevelView | None:
+    """Return the limit that the latest day was held against, with the spells beyond it."""
+    asked = [state for state in states if state.facts.get("level_c") is not None]
+    if not asked:
+        return None
+    latest = max(asked, key=lambda state: state.day)
+    marks = {
+        (_begin(spell), _end(spell))
+        for state in asked
+        if state.clause == latest.clause
+        for spell in from_facts(state.facts).spells
+        if _touches(spell, span)
+    }
+    clause = from_facts(latest.facts)
+    return LevelView(
+        level_c=clause.level_c or 0.0,
+        clause=clause.clause,
+        at_most=latest.process != Process.HOT_HOLDING,
+        requires=clause.requires,
+        marks=tuple(sorted(marks)),
+    )
+
+
+def _begin(spell: Spell) -> int:
+    """Return the first reading beyond the level."""
+    return next(at for at in (spell.begins[1], spell.begins[0], spell.ends[0], 0) if at is not None)
+
+
+def _end(spell: Spell) -> int:
+    """Return the last reading beyond the level."""
+    return next(at for at in (spell.ends[0], spell.ends[1], spell.begins[1], 0) if at is not None)
+
+
+def _touches(spell: Spell, span: tuple[int, int]) -> bool:
+    return _begin(spell) <= span[1] and _end(spell) >= span[0]
+
+
+def _day(state: ClauseState, code: str) -> DayView:
+    clause = from_facts(state.facts)
+    return DayView(
+        day=state.day,
+        probe=code,
+        verdict=Verdict(state.verdict),
+        mark=mark_of(Verdict(state.verdict)),
+        clause=state.clause,
+        source=clause.source,
+        requires=clause.requires,
+        words=clause.reason,
+    )
+
+
+def _spells(
+    states: list[ClauseState], codes: dict[int | None, str], site: SiteView, first_ms: int, last_ms: int
+) -> tuple[SpellView, ...]:
+    """Return the spells in the span, each once, in order of time."""
+    seen: dict[tuple[str, str, int], SpellView] = {}
+    for state in states:
+        for spell in from_facts(state.facts).spells:
+            if _touches(spell, (first_ms, last_ms)):
+                code = codes[state.probe_id]
+                words = _spell_words(state, spell, site)
+                seen[code, state.clause, _begin(spell)] = SpellView(code, state.clause, spell, words)
+    return tuple(sorted(seen.values(), key=lambda view: _begin(view.spell)))
+
+
+def _spell_words(state: ClauseState, spell: Spell, site: SiteView) -> str:
+    side = "below" if state.process == Process.HOT_HOLDING else "above"
+    wanted = from_facts(state.facts).level_c
+    limit = f" {side} {level(wanted, site.scale)}" if wanted is not None else ""
+    begin, end = clock_time(_begin(spell), site.zone), clock_time(_end(spell), site.zone)
+    return f"seen{limit} from {begin} to {end}, farthest {temperature(spell.extreme_c, site.scale)}"
+
+
+def _code(session: Session, probe_id: int | None) -> str:
+    probe = session.get(Probe, probe_id) if probe_id is not None else None
+    return probe.code if probe is not None else ""
+
+
+def _words(rows: tuple[ProbeRow, ...], site: SiteView, now_ms: int) -> str:
+    """Say the last reading and its age, of the probe that says most about the food."""
+    standing = [row for row in rows if row.to_ms is None]
+    if not standing:
+        return "no probe placed"
+    row = standing[0]
+    if row.last_ms is None or row.last_c is None:
+        return f"{row.medium} probe {row.code} has not been heard"
+    return f"{row.medium} {temperature(row.last_c, site.scale)}, {age(row.last_ms, now_ms)}"
