@@ -332,3 +332,40 @@ def test_cooling_verdict_does_not_depend_on_words() -> None:
     record = series("150x5 149 _x3 145x2")
     assert len(record) == 8
     assert cooling(record) == (OPEN, OPEN)
+
+
+# ---------------------------------------------------------------- where the two answers differ
+
+
+def test_cold_holding_short_time_out_is_not_shown_either_way() -> None:
+    """Ten minutes on the counter: with those readings missed, without them kept; so it is not shown, and told so."""
+    out = joined(
+        line((0, 38), (30, 38)), points((31, 60), (32, 72)), line((33, 73), (40, 73)), line((41, 39), (90, 38))
+    )
+    answer = ask(Process.COLD_HOLDING, out)
+    clause = answer.clauses[0]
+    assert clause.verdict is UNPROVEN
+    assert clause.doubtful
+    assert "without the readings in doubt it is kept, with them not kept" in clause.reason
+    assert "Was the probe in the food from 2026-02-25 06:51:00 UTC to 2026-02-25 07:00:00 UTC?" in answer.asks[0]
+
+
+def test_cooling_miss_that_only_sure_readings_show_is_not_shown_while_others_say_otherwise() -> None:
+    """Food that misses on its sure readings, and reached the target on doubtful ones, is asked about, not decided."""
+    out = joined(
+        line((0, 140), (60, 120)), points((61, 80), (62, 69)), line((63, 69), (65, 69)), line((66, 117), (200, 90))
+    )
+    clause = ask(Process.COOLING, out).clauses[0]
+    assert clause.verdict is UNPROVEN
+    assert "without the readings in doubt it is not kept, with them kept" in clause.reason
+
+
+def test_cooling_two_doubts_are_weighed_together_and_apart() -> None:
+    """One doubtful stretch may fake the start, another the end: every choice of them must agree."""
+    fake_end = joined(
+        line((0, 136), (30, 134.6)), points((31, 90), (32, 69)), line((33, 68), (35, 68)), line((36, 132), (110, 76))
+    )
+    record = joined(fake_end, points((111, 60), (112, 45)), line((113, 40), (118, 40)), line((119, 73), (125, 69.5)))
+    answer = ask(Process.COOLING, record)
+    assert len({reason for reason in reasons(answer.set_aside) if "perhaps" in reason}) == 2
+    assert len(answer.asks) == 2 or not answer.clauses[0].doubtful
