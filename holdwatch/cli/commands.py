@@ -9,7 +9,7 @@ import typer
 from typer.core import TyperGroup
 from typer.main import get_command, get_group
 
-__all__ = ["COMMANDS", "CommandGroup"]
+__all__ = ["COMMANDS", "CommandGroup", "load"]
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "init": ("init:init", "Make a data directory, its store, and the site."),
@@ -35,6 +35,23 @@ COMMANDS: dict[str, tuple[str, str]] = {
 """Name of a command → where it is under ``holdwatch.cli``, and what it does."""
 
 
+def load(name: str) -> Any:
+    """Import a command, and make it ready to be called."""
+    module, _, attribute = COMMANDS[name][0].partition(":")
+    found = getattr(importlib.import_module(f"holdwatch.cli.{module}"), attribute)
+    if isinstance(found, typer.Typer):
+        found.rich_markup_mode = None
+        command: Any = get_group(found)
+    else:
+        alone = typer.Typer(add_completion=False, rich_markup_mode=None)
+        alone.command(name)(found)
+        command = get_command(alone)
+    command.name = name
+    for each in (command, *getattr(command, "commands", {}).values()):
+        each.help = _keep_examples(each.help or "")
+    return command
+
+
 class CommandGroup(TyperGroup):
     """Knows the names of all commands, and imports the one that is called."""
 
@@ -44,21 +61,7 @@ class CommandGroup(TyperGroup):
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002  the library's signature
         """Import a command, and return it."""
-        if cmd_name not in COMMANDS:
-            return None
-        module, _, name = COMMANDS[cmd_name][0].partition(":")
-        found = getattr(importlib.import_module(f"holdwatch.cli.{module}"), name)
-        if isinstance(found, typer.Typer):
-            found.rich_markup_mode = None
-            command: Any = get_group(found)
-        else:
-            alone = typer.Typer(add_completion=False, rich_markup_mode=None)
-            alone.command(cmd_name)(found)
-            command = get_command(alone)
-        command.name = cmd_name
-        for each in (command, *getattr(command, "commands", {}).values()):
-            each.help = _keep_examples(each.help or "")
-        return command
+        return load(cmd_name) if cmd_name in COMMANDS else None
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Find the command that was called, or name the nearest one."""

@@ -40,7 +40,10 @@ DataOption = Annotated[
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for a program.")]
 ByOption = Annotated[
-    str, typer.Option("--by", metavar="NAME", show_default=False, help="Who did it; if not given, who is signed in.")
+    str,
+    typer.Option(
+        "--by", metavar="NAME", show_default=False, help="Who did it; if not given, the user of this console."
+    ),
 ]
 AtOption = Annotated[
     str | None,

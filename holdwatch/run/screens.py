@@ -28,10 +28,10 @@ def serve(settings: Settings) -> NoReturn:
     os.execve(sys.executable, _command(settings, script), {**os.environ, **settings.environment()})  # noqa: S606
 
 
-def healthy(settings: Settings, timeout_s: float = 1.0) -> bool:
+def healthy(address: str, port: int, timeout_s: float = 1.0) -> bool:
     """Return whether the screens answer."""
-    host = "127.0.0.1" if settings.address in {"0.0.0.0", "::"} else settings.address  # noqa: S104
-    connection = http.client.HTTPConnection(host, settings.port, timeout=timeout_s)
+    host = "127.0.0.1" if address in {"0.0.0.0", "::"} else address  # noqa: S104  asked for, not served on
+    connection = http.client.HTTPConnection(host, port, timeout=timeout_s)
     try:
         connection.request("GET", "/_stcore/health")
         return connection.getresponse().status == http.HTTPStatus.OK

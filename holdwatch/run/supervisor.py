@@ -95,7 +95,7 @@ def _parts(*, with_dashboard: bool) -> list[Child]:
         return Child(name, command, shown=shown, patience_s=patience_s, reports=name if shown else None)
 
     parts = [part("listen", patience_s=2.5), part("watch"), part("notify")]
-    return [*parts, part("dashboard", patience_s=0.5, shown=False)] if with_dashboard else parts
+    return [*parts, part("dashboard", patience_s=1.2, shown=False)] if with_dashboard else parts
 
 
 class _Supervisor:
@@ -223,7 +223,7 @@ class _Supervisor:
                 waiting.append(name)
             elif status is not None and not _has_gone_round(status.role, status.state, status.facts):
                 waiting.append(f"{name} ({status.detail or status.state})")
-            elif each.child.name == "dashboard" and not healthy(self._settings):
+            elif each.child.name == "dashboard" and not self._screens_answer():
                 waiting.append("dashboard")
         return waiting
 
@@ -253,8 +253,12 @@ class _Supervisor:
         """Say how the screens go."""
         if each.child.name != Role.DASHBOARD:
             return None
-        fine = _fine(healthy(self._settings), f"at {self._settings.base_url}", "the screens do not answer")
-        return Role.DASHBOARD, each.pid, *fine, {}
+        fine = _fine(self._screens_answer(), f"at {self._settings.base_url}", "the screens do not answer")
+        facts = {"address": self._settings.address, "port": self._settings.port}
+        return Role.DASHBOARD, each.pid, *fine, facts
+
+    def _screens_answer(self) -> bool:
+        return healthy(self._settings.address, self._settings.port)
 
     # ---- stopping
 

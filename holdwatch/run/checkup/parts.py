@@ -37,15 +37,23 @@ def look_at_parts(session: Session, settings: Settings, now_ms: int) -> Lines:
     else:
         for role, lost in _WHAT.items():
             yield _part(role.value, known.get(role), lost, now_ms, runs_now=role in alive)
-    if Role.DASHBOARD in alive and healthy(settings):
-        yield ok("dashboard", f"at {settings.base_url}")
-    elif answers(settings.address, settings.port) and not healthy(settings):
+    yield from _screens(settings, alive.get(Role.DASHBOARD), parts_run=bool(alive))
+
+
+def _screens(settings: Settings, status: RoleStatus | None, *, parts_run: bool) -> Lines:
+    """Say whether the screens are served."""
+    address, port = settings.address, settings.port
+    if status is not None:
+        address, port = str(status.facts.get("address", address)), int(status.facts.get("port", port))
+    if healthy(address, port):
+        yield ok("dashboard", f"at http://{address}:{port}")
+    elif answers(address, port):
         yield broken(
             "dashboard",
-            f"another program listens on {settings.address} port {settings.port}, so the screens cannot be served",
+            f"another program listens on {address} port {port}, so the screens cannot be served there",
             "end it, or give another port: holdwatch run --port 8502",
         )
-    elif alive and not healthy(settings):
+    elif parts_run:
         yield look("dashboard", "the screens are not served", "holdwatch dashboard")
 
 

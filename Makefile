@@ -1,0 +1,57 @@
+# Two commands are enough: `make demo` to look, `make test` to change something.
+
+SHELL := /bin/bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := help
+
+VENV := .venv
+BIN := $(VENV)/bin
+PYTHON ?= $(shell scripts/find_python.sh)
+PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input
+# as many test processes as there are cores; files stay whole, so that what a file shares is made once
+TESTS ?= -n auto --dist loadfile
+
+.PHONY: help demo test check format docs clean
+
+help:  ## Say what there is to make
+	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/make \1\t\2/' | expand -t 14
+
+demo: $(VENV)/run.stamp  ## Start the whole system with an invented kitchen
+	@exec $(BIN)/holdwatch demo
+
+test: $(VENV)/dev.stamp  ## Install what the tests need, and run every check and test
+	@scripts/install_test_parts.sh
+	@$(MAKE) --no-print-directory check
+	$(BIN)/python -m pytest $(TESTS)
+
+check: $(VENV)/dev.stamp  ## Format, lint, types and layers, without tests
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+format: $(VENV)/dev.stamp  ## Format the code
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+
+docs: $(VENV)/dev.stamp  ## Write docs/cli.md from the help of the commands
+	$(BIN)/python scripts/cli_docs.py docs/cli.md
+
+clean:  ## Remove the environment and what tools left behind
+	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+
+$(VENV)/bin/python:
+	@scripts/find_python.sh --check >/dev/null
+	@echo "1 of 2: making the environment in $(VENV)"
+	@rm -rf $(VENV)
+	@$(PYTHON) -m venv $(VENV)
+
+$(VENV)/run.stamp: pyproject.toml | $(VENV)/bin/python
+	@echo "2 of 2: installing what Holdwatch needs (some 200 MB, once; a minute or two)"
+	@$(PIP) install --progress-bar on -e .
+	@touch $@
+
+$(VENV)/dev.stamp: pyproject.toml | $(VENV)/bin/python
+	@echo "2 of 2: installing what Holdwatch and its tests need (some 300 MB, once; a few minutes)"
+	@$(PIP) install --progress-bar on -e '.[dev]'
+	@touch $@ $(VENV)/run.stamp
