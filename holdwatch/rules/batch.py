@@ -26,6 +26,7 @@ def judge_vessel(
     until_ms: int,
     ended_ms: int | None = None,
     started_ms: int | None = None,
+    largest_gap_ms: int | None = None,
     words: Words | None = None,
 ) -> tuple[Judgement, ...]:
     """Return what the record of one vessel shows at an instant.
@@ -40,9 +41,17 @@ def judge_vessel(
     until_ms : the instant of judging. [ms]
     ended_ms : when the batch was served, used, frozen or discarded. [ms]
     started_ms : when the batch was started. [ms]
+    largest_gap_ms : the plan's watching interval, in place of our defaults. [ms]
     words : how reasons write instants and temperatures.
     """
-    sitting = sit(record, until_ms=until_ms, ended_ms=ended_ms, started_ms=started_ms, words=words)
+    sitting = sit(
+        record,
+        until_ms=until_ms,
+        largest_gap_ms=largest_gap_ms,
+        ended_ms=ended_ms,
+        started_ms=started_ms,
+        words=words,
+    )
     if step in _COOLING_STEPS:
         return sitting.cooling(limits), _cold_after_cooling(sitting, limits)
     process = Process.COLD_HOLDING if holding == "cold" else Process.HOT_HOLDING

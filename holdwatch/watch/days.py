@@ -1,0 +1,31 @@
+"""The site's own local days, cut with its time zone: 23, 24 or 25 hours long."""
+
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from holdwatch.clock import to_datetime, to_ms
+
+__all__ = ["day_of", "day_span", "days_between"]
+
+
+def day_of(at_ms: int, timezone: str) -> str:
+    """Return the local day of an instant, as ``2026-11-24``."""
+    return to_datetime(at_ms).astimezone(ZoneInfo(timezone)).date().isoformat()
+
+
+def day_span(day: str, timezone: str) -> tuple[int, int]:
+    """Return the first and the last millisecond of a local day."""
+    begins = date.fromisoformat(day)
+    return _midnight(begins, timezone), _midnight(begins + timedelta(days=1), timezone) - 1
+
+
+def days_between(first_ms: int, last_ms: int, timezone: str) -> list[str]:
+    """Return the local days that a span touches, in order."""
+    if last_ms < first_ms:
+        return []
+    first, last = (date.fromisoformat(day_of(at, timezone)) for at in (first_ms, last_ms))
+    return [(first + timedelta(days=n)).isoformat() for n in range((last - first).days + 1)]
+
+
+def _midnight(day: date, timezone: str) -> int:
+    return to_ms(datetime.combine(day, time(0), ZoneInfo(timezone)))

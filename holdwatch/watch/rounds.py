@@ -1,0 +1,273 @@
+"""One round of the watch: take what arrived, mark who is touched, judge whoever is due, write what follows.
+
+Two kinds of transaction, both short. The first takes arrivals and turns them into marks; the second judges a few
+marked subjects from the record as it stands and writes clauses, findings and alerts, and clears their marks. A kill
+between any two statements loses at most an open transaction, and the next round begins where the last commit ended.
+A round is a function of the store and the clock: what it keeps in memory only spares work.
+"""
+
+import logging
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlmodel import Session, col, select
+
+from holdwatch import clock
+from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
+from holdwatch.errors import HoldwatchError, StorageError
+from holdwatch.storage.arrivals import take, waiting
+from holdwatch.storage.engine import Store
+from holdwatch.storage.states import due_watch_states, set_watch_state, watch_state
+from holdwatch.storage.tables import Arrival, Batch, Probe, Unit, WatchState
+from holdwatch.watch.answer import Answer
+from holdwatch.watch.batches import judge_batch_vessel
+from holdwatch.watch.clockcheck import ClockCheck
+from holdwatch.watch.keep import keep
+from holdwatch.watch.signals import judge_probe, open_placement
+from holdwatch.watch.subjects import Marks, mark, touch_batch, touched
+from holdwatch.watch.system import (
+    BROKER,
+    CLOCK,
+    clock_answer,
+    listener_answer,
+    listener_status,
+    listener_trouble,
+    open_fault,
+)
+from holdwatch.watch.units import judge_unit
+
+__all__ = ["RoundReport", "Watch", "go_round"]
+
+ARRIVALS_AT_ONCE = 1_000
+TRANSACTION_MS = 15
+"""Ours: a transaction that judges takes no further subject after so long, to be done within 20 ms."""
+PAUSE_MS = MS_PER_SECOND
+"""A subject is judged at most so often, so that a week's outbox is one judgement a second."""
+TRY_AGAIN_MS = MS_PER_MINUTE
+_log = logging.getLogger(__name__)
+
+
+@dataclass
+class RoundReport:
+    """What a round did."""
+
+    arrivals: int = 0
+    judged: int = 0
+    opened: int = 0
+    changed: int = 0
+    closed: int = 0
+    due: int = 0
+    """Subjects that are due and were left for the next round."""
+    unfinished: list[str] = field(default_factory=list)
+    """Subjects of which more is left than one turn may take."""
+    trouble: str = ""
+    """Why nothing, or not everything, was judged: one sentence."""
+
+    @property
+    def idle(self) -> bool:
+        """Whether there was nothing to do and nothing is left."""
+        return not (self.arrivals or self.judged or self.due or self.trouble)
+
+
+@dataclass
+class Watch:
+    """The watch of one store; its memory may be lost at any instant."""
+
+    store: Store
+    base_url: str = ""
+    largest_gap_ms: int | None = None
+    """The plan's watching interval; ``None`` for the defaults of the rules. [ms]"""
+    step: Callable[[str], None] = lambda _: None
+    """Called by name between the steps of a round; tests throw from it."""
+    pause_ms: int = PAUSE_MS
+    _judged: dict[str, int] = field(default_factory=dict)
+    _check: ClockCheck | None = None
+    _looked_at: int = 0
+    _clock_since_ms: int | None = None
+    _broker_since_ms: int | None = None
+    _watched_since_ms: int | None = None
+
+    def go_round(self, now_ms: int, monotonic_ms: int | None = None) -> RoundReport:
+        """Go round once.
+
+        Parameters
+        ----------
+        now_ms : what the clock says.
+        monotonic_ms : what a clock says that nobody can set; without it jumps are not looked for.
+        """
+        report = RoundReport()
+        if not self._clock_is_right(now_ms, monotonic_ms, report):
+            return report
+        self._take(now_ms, report)
+        self._judge_due(now_ms, report)
+        self._look_at_system(now_ms, report)
+        return report
+
+    # ------------------------------------------------------------ the clock
+
+    def _clock_is_right(self, now_ms: int, monotonic_ms: int | None, report: RoundReport) -> bool:
+        with self.store.read() as session:
+            if self._check is None:
+                state = watch_state(session, CLOCK)
+                self._check = ClockCheck(None if state is None else state.facts.get("newest_ms"))
+            query = select(Arrival.id, Arrival.at_ms).where(col(Arrival.id) > self._looked_at).order_by(col(Arrival.id))
+            news = session.exec(query).all()
+            recorded = open_fault(session, CLOCK)
+        if news:
+            self._looked_at = int(news[-1][0] or 0)
+        steady_ms = now_ms if monotonic_ms is None else monotonic_ms
+        trouble = self._check.look(now_ms, steady_ms, [at_ms for _, at_ms in news])
+        self._clock_since_ms = None if trouble is None else (self._clock_since_ms or now_ms)
+        if (trouble is not None) != (recorded is not None):
+            with self.store.write() as session:
+                keep(session, clock_answer(trouble, self._clock_since_ms or now_ms), now_ms, self.base_url)
+        report.trouble = "" if trouble is None else trouble.sentence
+        return trouble is None
+
+    # ------------------------------------------------------------ what arrived
+
+    def _take(self, now_ms: int, report: RoundReport) -> None:
+        """Turn arrivals into marks, until none is waiting."""
+        while True:
+            with self.store.read() as session:
+                if not waiting(session):
+                    return
+            with self.store.write() as session:
+                arrivals = take(session, ARRIVALS_AT_ONCE)
+                self.step("taken")
+                newest_ms = None if self._check is None else self._check.newest_ms
+                set_watch_state(session, CLOCK, next_ms=None, facts={"newest_ms": newest_ms})
+                mark(session, touched(session, arrivals, now_ms), now_ms)
+                self.step("marked")
+            report.arrivals += len(arrivals)
+            self.step("arrivals")
+
+    # ------------------------------------------------------------ who is due
+
+    def _judge_due(self, now_ms: int, report: RoundReport) -> None:
+        with self.store.read() as session:
+            due = [state.subject for state in due_watch_states(session, now_ms)]
+        rested = [subject for subject in due if self._has_rested(subject, now_ms)]
+        report.due = len(due) - len(rested)
+        # A vessel is judged after the signals, so that the silence that owns a hole is written before it.
+        rested.sort(key=lambda subject: (not subject.startswith("probe:"),))
+        while rested:
+            rested = self._judge_some(rested, now_ms, report)
+            self.step("judged")
+        self._judged = {s: at for s, at in self._judged.items() if 0 <= now_ms - at < self.pause_ms}
+
+    def _has_rested(self, subject: str, now_ms: int) -> bool:
+        judged_ms = self._judged.get(subject)
+        return judged_ms is None or not 0 <= now_ms - judged_ms < self.pause_ms
+
+    def _judge_some(self, subjects: list[str], now_ms: int, report: RoundReport) -> list[str]:
+        """Judge as many as one transaction may take; return the others."""
+        taken: list[str] = []
+        counts = RoundReport()
+        begun_ms = clock.monotonic_ms()
+        try:
+            with self.store.write() as session:
+                for subject in subjects:
+                    taken.append(subject)
+                    self._judge(session, subject, now_ms, counts)
+                    self.step("subject")
+                    if clock.monotonic_ms() - begun_ms >= TRANSACTION_MS:
+                        break
+        except StorageError:
+            raise
+        except Exception as exc:  # noqa: BLE001  one subject that cannot be judged must not hold up the others
+            if len(taken) > 1:
+                return (
+                    self._judge_some([taken[-1]], now_ms, report) + subjects[: len(taken) - 1] + subjects[len(taken) :]
+                )
+            self._put_off(taken[0], exc, now_ms, report)
+            return subjects[1:]
+        for subject in taken:
+            self._judged[subject] = now_ms
+        for subject in counts.unfinished:
+            del self._judged[subject]
+        report.judged += len(taken)
+        report.opened, report.changed = report.opened + counts.opened, report.changed + counts.changed
+        report.closed += counts.closed
+        report.unfinished += counts.unfinished
+        return subjects[len(taken) :]
+
+    def _put_off(self, subject: str, exc: Exception, now_ms: int, report: RoundReport) -> None:
+        """Leave a subject that cannot be judged for a minute, and say why; the others go on."""
+        _log.warning("%s cannot be judged: %s", subject, exc, exc_info=not isinstance(exc, HoldwatchError))
+        report.trouble = f"{subject} cannot be judged: {exc}"
+        with self.store.write() as session:
+            state = session.get(WatchState, subject)
+            if state is not None:
+                state.next_ms = now_ms + TRY_AGAIN_MS
+                session.add(state)
+
+    def _judge(self, session: Session, subject: str, now_ms: int, counts: RoundReport) -> None:
+        state = watch_state(session, subject)
+        answer = self._answer(session, subject, dict(state.facts) if state is not None else {}, now_ms)
+        kept = keep(session, answer, now_ms, self.base_url)
+        counts.opened += len(kept.opened)
+        counts.changed += len(kept.changed)
+        counts.closed += len(kept.closed)
+        if answer.facts.get("days"):
+            counts.unfinished.append(subject)
+        if answer.next_ms is None and not answer.facts:
+            if state is not None:
+                session.delete(state)
+        else:
+            set_watch_state(session, subject, next_ms=answer.next_ms, facts=dict(answer.facts))
+        if subject.startswith("probe:") and kept.anything:
+            self._pass_on(session, int(subject.split(":")[1]), now_ms)
+
+    def _answer(self, session: Session, subject: str, facts: dict[str, Any], now_ms: int) -> Answer:
+        kind, first, *rest = subject.split(":")
+        if kind == "batch":
+            batch = session.get_one(Batch, int(first))
+            return judge_batch_vessel(session, batch, int(rest[0]), now_ms, largest_gap_ms=self.largest_gap_ms)
+        if kind == "unit":
+            unit, probe = session.get_one(Unit, int(first)), session.get_one(Probe, int(rest[0]))
+            return judge_unit(session, unit, probe, facts, now_ms, largest_gap_ms=self.largest_gap_ms)
+        probe = session.get_one(Probe, int(first))
+        return judge_probe(session, probe, now_ms, largest_gap_ms=self.largest_gap_ms)
+
+    def _pass_on(self, session: Session, probe_id: int, now_ms: int) -> None:
+        """Let the vessel whose probe fell silent, or was heard again, be judged: a silence owns its hole."""
+        placement = open_placement(session, probe_id, now_ms)
+        if placement is not None and placement.batch_id is not None:
+            marks = Marks()
+            touch_batch(session, marks, placement.batch_id)
+            mark(session, marks, now_ms)
+
+    # ------------------------------------------------------------ the system
+
+    def _look_at_system(self, now_ms: int, report: RoundReport) -> None:
+        """Record that the broker or the listener is away, or is back."""
+        with self.store.read() as session:
+            listener, recorded = listener_status(session), open_fault(session, BROKER)
+        self._watched_since_ms = self._watched_since_ms or now_ms
+        if listener is None or listener.state != "trouble":
+            self._broker_since_ms = None
+        elif self._broker_since_ms is None:
+            self._broker_since_ms = now_ms if recorded is None else recorded.since_ms
+        trouble = listener_trouble(
+            listener,
+            troubled_since_ms=self._broker_since_ms or now_ms,
+            watched_since_ms=self._watched_since_ms,
+            now_ms=now_ms,
+        )
+        told = None if recorded is None else recorded.title
+        if told == (None if trouble is None else trouble.title):
+            return
+        with self.store.write() as session:
+            kept = keep(session, listener_answer(trouble), now_ms, self.base_url)
+        report.opened += len(kept.opened)
+        report.changed += len(kept.changed)
+        report.closed += len(kept.closed)
+
+
+def go_round(
+    store: Store, now_ms: int, *, base_url: str = "", largest_gap_ms: int | None = None, monotonic_ms: int | None = None
+) -> RoundReport:
+    """Go round once with a fresh memory, as after a restart."""
+    return Watch(store, base_url, largest_gap_ms).go_round(now_ms, monotonic_ms)

@@ -1,0 +1,125 @@
+"""The signal of a probe: whether it still speaks. It owns the hole that it leaves; the clauses only change verdict."""
+
+from dataclasses import dataclass
+
+from sqlmodel import Session, col, select
+
+from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.quantities import format_duration
+from holdwatch.rules.signal import LARGEST_GAP_MS, SignalVerdict, judge_signal
+from holdwatch.storage.readings import recent_instants
+from holdwatch.storage.tables import Batch, Finding, FindingKind, Placement, Probe, Unit
+from holdwatch.watch.answer import Answer, earliest
+from holdwatch.watch.findings import Gone, Match, Wanted
+from holdwatch.watch.site import in_force
+from holdwatch.watch.subjects import probe_subject, vessel_title
+
+__all__ = ["HABIT", "judge_probe", "open_placement", "silent_since"]
+
+LOOK_AGAIN_MS = MS_PER_MINUTE
+"""A probe that speaks is looked at so often: its habit, and with it our patience, may have changed."""
+HABIT = 21
+"""So many last instants tell a probe's usual interval."""
+
+
+@dataclass(frozen=True)
+class _Place:
+    """What a probe watches now, in words."""
+
+    words: str
+    batch_id: int | None
+    unit_id: int | None
+
+
+def judge_probe(session: Session, probe: Probe, now_ms: int, *, largest_gap_ms: int | None = None) -> Answer:
+    """Judge whether a probe is silent; one that watches nothing is not expected to speak."""
+    subject = probe_subject(probe.id or 0)
+    placement = open_placement(session, probe.id or 0, now_ms)
+    if placement is None:
+        gone = Gone("it was taken out, and watches nothing now")
+        return Answer(subject=subject, gone=lambda _: gone, open_only=True, probe_id=probe.id)
+    verdict = _signal(session, placement, now_ms, largest_gap_ms)
+    return Answer(
+        subject=subject,
+        wanted=[_silent(session, probe, placement, verdict, now_ms)] if verdict.silent else [],
+        open_only=True,
+        gone=lambda finding: _heard(session, finding, verdict, now_ms),
+        next_ms=None if verdict.silent else earliest(_becomes(verdict), now_ms + LOOK_AGAIN_MS),
+        facts={"silent": verdict.silent},
+        probe_id=probe.id,
+        batch_id=placement.batch_id,
+        unit_id=placement.unit_id,
+    )
+
+
+def silent_since(
+    session: Session, *, batch_id: int | None, vessel: int, now_ms: int, largest_gap_ms: int | None = None
+) -> int | None:
+    """Return since when the probe that watches a vessel now has been silent, or ``None``."""
+    query = select(Placement).where(col(Placement.batch_id) == batch_id, col(Placement.vessel) == vessel)
+    since = []
+    for placement in session.exec(query).all():
+        if _is_open(placement, now_ms):
+            verdict = _signal(session, placement, now_ms, largest_gap_ms)
+            if verdict.silent and verdict.since_ms is not None:
+                since.append(verdict.since_ms)
+    return min(since, default=None)
+
+
+def open_placement(session: Session, probe_id: int, now_ms: int) -> Placement | None:
+    """Return what a probe watches now."""
+    query = select(Placement).where(col(Placement.probe_id) == probe_id).order_by(col(Placement.from_ms).desc())
+    return next((placement for placement in session.exec(query).all() if _is_open(placement, now_ms)), None)
+
+
+def _is_open(placement: Placement, now_ms: int) -> bool:
+    return placement.from_ms <= now_ms and (placement.to_ms is None or placement.to_ms > now_ms)
+
+
+def _signal(session: Session, placement: Placement, now_ms: int, largest_gap_ms: int | None) -> SignalVerdict:
+    instants = recent_instants(session, placement.probe_id, HABIT, now_ms)
+    return judge_signal(instants, placement.from_ms, now_ms, largest_gap_ms=largest_gap_ms or LARGEST_GAP_MS)
+
+
+def _becomes(verdict: SignalVerdict) -> int | None:
+    return None if verdict.becomes_silent_ms is None else verdict.becomes_silent_ms + 1
+
+
+def _silent(session: Session, probe: Probe, placement: Placement, verdict: SignalVerdict, now_ms: int) -> Wanted:
+    here = in_force(session, now_ms)
+    since_ms = verdict.since_ms if verdict.since_ms is not None else placement.from_ms
+    where = _where(session, placement)
+    if verdict.usual_interval_ms is None or since_ms == placement.from_ms:
+        reason = f"not heard since it was placed at {here.when(since_ms)}."
+    else:
+        habit = format_duration(verdict.usual_interval_ms)
+        reason = f"silent since {here.when(since_ms)}; it usually speaks every {habit}."
+    return Wanted(
+        family=f"{probe_subject(probe.id or 0)}/silent",
+        match=Match.RUNNING,
+        kind=FindingKind.SYSTEM,
+        subject=probe_subject(probe.id or 0),
+        title=f"Probe {probe.code} in {where.words}",
+        reason=f"{reason} While it is silent, what it watches cannot be shown.",
+        since_ms=since_ms,
+        batch_id=where.batch_id,
+        unit_id=where.unit_id,
+        probe_id=probe.id,
+        facts={"process": "signal", "usual_interval_ms": verdict.usual_interval_ms},
+    )
+
+
+def _where(session: Session, placement: Placement) -> _Place:
+    if placement.batch_id is not None:
+        batch = session.get_one(Batch, placement.batch_id)
+        return _Place(vessel_title(batch, placement.vessel), batch.id, None)
+    unit = session.get_one(Unit, placement.unit_id)
+    return _Place(unit.name, None, unit.id)
+
+
+def _heard(session: Session, finding: Finding, verdict: SignalVerdict, now_ms: int) -> Gone:
+    """Say that a silent probe is heard again; what it did not say meanwhile stays unknown."""
+    if verdict.since_ms is None or verdict.since_ms <= finding.since_ms:
+        return Gone("it is not silent")
+    when = in_force(session, now_ms).when(verdict.since_ms)
+    return Gone(f"it was heard again; its last reading is of {when}")

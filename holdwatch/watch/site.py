@@ -1,0 +1,66 @@
+"""The site as it was set at an instant: its limits, its zone, and the words for a person there."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from sqlmodel import Session, col, select
+
+from holdwatch.alerts.message import local_time
+from holdwatch.limits import Limits, load_limits
+from holdwatch.quantities import Scale, format_temperature
+from holdwatch.rules.words import Words
+from holdwatch.storage.register import site_at
+from holdwatch.storage.tables import SiteVersion
+
+__all__ = ["InForce", "in_force"]
+
+_VERSIONS = "holdwatch site versions"
+_load = lru_cache(maxsize=16)(load_limits)
+
+
+@dataclass(frozen=True)
+class InForce:
+    """What was in force at an instant."""
+
+    site: SiteVersion
+    limits: Limits
+
+    @property
+    def timezone(self) -> str:
+        """The site's zone."""
+        return self.site.timezone
+
+    @property
+    def words(self) -> Words:
+        """How reasons write instants and temperatures: as the site's clocks and thermometers show them."""
+        return Words(when=self.when, scale=Scale(self.site.unit))
+
+    def when(self, at_ms: int) -> str:
+        """Write an instant in local time, with the zone."""
+        return local_time(at_ms, self.site.timezone)
+
+    def degrees(self, celsius: float) -> str:
+        """Write a temperature in the site's unit."""
+        return format_temperature(celsius, Scale(self.site.unit)).replace("\u202f", " ")
+
+    def level(self, celsius: float) -> str:
+        """Write a published level, without decimals where it has none."""
+        return self.degrees(celsius).replace(".0 ", " ")
+
+
+def in_force(session: Session, at_ms: int) -> InForce:
+    """Return the site and the limits that were in force at an instant.
+
+    Raises
+    ------
+    LimitsError
+        If the site names limits that are unknown or broken.
+    """
+    versions = session.info.get(_VERSIONS)
+    if versions is None:  # asked for many times in one transaction, in which it cannot change
+        query = select(SiteVersion).order_by(col(SiteVersion.from_ms), col(SiteVersion.id))
+        versions = session.info[_VERSIONS] = list(session.exec(query))
+    site = next((version for version in reversed(versions) if version.from_ms <= at_ms), None)
+    if site is None:
+        site = site_at(session, at_ms)
+    return InForce(site, _load(site.limits))

@@ -1,0 +1,101 @@
+"""Faults of the system itself: the clock, the broker, the listener. They close by themselves when the fault is over."""
+
+from dataclasses import dataclass
+
+from sqlmodel import Session
+
+from holdwatch.clock import MS_PER_SECOND
+from holdwatch.storage.findings import findings
+from holdwatch.storage.status import statuses
+from holdwatch.storage.tables import Finding, FindingKind, Role, RoleStatus
+from holdwatch.watch.answer import Answer
+from holdwatch.watch.clockcheck import ClockTrouble
+from holdwatch.watch.findings import Gone, Match, Wanted
+
+__all__ = [
+    "BROKER",
+    "CLOCK",
+    "ListenerTrouble",
+    "clock_answer",
+    "listener_answer",
+    "listener_status",
+    "listener_trouble",
+    "open_fault",
+]
+
+CLOCK = "system:clock"
+BROKER = "system:broker"
+PATIENCE_MS = 60 * MS_PER_SECOND
+"""Ours: a broker is called away, and a listener unheard, after so long."""
+
+
+@dataclass(frozen=True)
+class ListenerTrouble:
+    """What keeps readings from coming in."""
+
+    title: str
+    reason: str
+    since_ms: int
+
+
+def clock_answer(trouble: ClockTrouble | None, since_ms: int) -> Answer:
+    """Say whether the clock can be trusted."""
+    wanted = []
+    if trouble is not None:
+        wanted.append(_fault(CLOCK, "The computer's clock", f"{trouble.sentence}.", since_ms))
+    return _answer(CLOCK, wanted, "the clock is right again, and all is judged")
+
+
+def listener_answer(trouble: ListenerTrouble | None) -> Answer:
+    """Say whether readings can come in."""
+    wanted = [] if trouble is None else [_fault(BROKER, trouble.title, trouble.reason, trouble.since_ms)]
+    return _answer(BROKER, wanted, "the listener is connected again")
+
+
+def listener_trouble(
+    listener: RoleStatus | None, *, troubled_since_ms: int, watched_since_ms: int, now_ms: int
+) -> ListenerTrouble | None:
+    """Return what has kept readings from coming in for more than a minute.
+
+    Parameters
+    ----------
+    listener : what it reported last; ``None`` if it never ran.
+    troubled_since_ms : since when it has reported trouble without a break.
+    watched_since_ms : since when we have looked: right after a start it could not report yet.
+    """
+    if listener is None or listener.state == "stopped":
+        return None
+    if now_ms - max(listener.at_ms, watched_since_ms) > PATIENCE_MS:
+        reason = "it has not reported for more than a minute; no reading is kept. Start it with `holdwatch run`."
+        return ListenerTrouble("The listener", reason, listener.at_ms)
+    if listener.state == "trouble" and now_ms - troubled_since_ms > PATIENCE_MS:
+        reason = (listener.detail or "it cannot be reached").rstrip(".")
+        return ListenerTrouble("The broker", f"{reason}.", troubled_since_ms)
+    return None
+
+
+def listener_status(session: Session) -> RoleStatus | None:
+    """Return what the listener reported last."""
+    return next((status for status in statuses(session) if status.role == Role.LISTEN), None)
+
+
+def open_fault(session: Session, subject: str) -> Finding | None:
+    """Return the fault of a part that is recorded as standing."""
+    return next(iter(findings(session, subject=subject, open_only=True)), None)
+
+
+def _fault(subject: str, title: str, reason: str, since_ms: int) -> Wanted:
+    return Wanted(
+        family=subject,
+        match=Match.RUNNING,
+        kind=FindingKind.SYSTEM,
+        subject=subject,
+        title=title,
+        reason=reason,
+        since_ms=since_ms,
+    )
+
+
+def _answer(subject: str, wanted: list[Wanted], over: str) -> Answer:
+    gone = Gone(over)
+    return Answer(subject=subject, wanted=wanted, gone=lambda _: gone, open_only=True)

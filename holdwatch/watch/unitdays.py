@@ -1,0 +1,199 @@
+"""The local days of a probe's post in a unit, judged one by one, or together where a spell runs through midnight."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from sqlmodel import Session, col, select
+
+from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
+from holdwatch.readings import Declaration, DeclarationKind
+from holdwatch.rules.facts import from_facts
+from holdwatch.rules.judge import judge
+from holdwatch.rules.verdicts import Judgement, Process, Spell, Step
+from holdwatch.storage.findings import findings
+from holdwatch.storage.placing import placements
+from holdwatch.storage.readings import recent_instants
+from holdwatch.storage.records import record_of_unit
+from holdwatch.storage.states import clause_states
+from holdwatch.storage.tables import Probe, Reading, ReadingFlag, Unit, UnitKind
+from holdwatch.watch.days import day_of, day_span
+from holdwatch.watch.site import InForce, in_force
+from holdwatch.watch.spells import group_spells
+from holdwatch.watch.subjects import unit_subject
+
+__all__ = ["PROCESS_OF_KIND", "Day", "Post", "day_at", "day_named", "judge_span", "post_of", "window"]
+
+DECIDED_AFTER_MS = 15 * MS_PER_MINUTE
+"""A day is judged for good this long after its end, when its last readings are settled."""
+
+PROCESS_OF_KIND: dict[UnitKind, Process] = {
+    UnitKind.WALK_IN: Process.COLD_HOLDING,
+    UnitKind.REACH_IN: Process.COLD_HOLDING,
+    UnitKind.DISPLAY_CASE: Process.COLD_HOLDING,
+    UnitKind.VAN: Process.COLD_HOLDING,
+    UnitKind.INSULATED_BOX: Process.COLD_HOLDING,
+    UnitKind.HOT_CABINET: Process.HOT_HOLDING,
+}
+"""What is asked of the food in a unit. A freezer has no figure under the code; a blast chiller, an ice bath and a room
+are no stores: what is in them is judged through its batch."""
+
+
+@dataclass(frozen=True)
+class Day:
+    """A local day of the site, with what was in force then."""
+
+    name: str
+    first_ms: int
+    last_ms: int
+    here: InForce
+
+
+@dataclass(frozen=True)
+class Post:
+    """A probe in a unit: its placements there, at an instant."""
+
+    unit: Unit
+    probe: Probe
+    process: Process
+    spans: tuple[tuple[int, int | None], ...]
+    now_ms: int
+    largest_gap_ms: int | None
+
+    @property
+    def subject(self) -> str:
+        """The name of the post in the store."""
+        return unit_subject(self.unit.id or 0, self.probe.id or 0)
+
+    @property
+    def title(self) -> str:
+        """The post to a person."""
+        return f"{self.unit.name}, probe {self.probe.code}"
+
+    @property
+    def stands(self) -> bool:
+        """Whether the probe is there now."""
+        return any(first <= self.now_ms and (last is None or last > self.now_ms) for first, last in self.spans)
+
+    def period(self, first_ms: int, last_ms: int) -> tuple[int, int] | None:
+        """Return the part of a span, as far as the clock has come, in which the probe was there."""
+        last_ms = min(last_ms, self.now_ms)
+        parts = [
+            (max(first, first_ms), last_ms if last is None else min(last, last_ms))
+            for first, last in self.spans
+            if first <= last_ms and (last is None or last >= first_ms)
+        ]
+        return (min(p[0] for p in parts), max(p[1] for p in parts)) if parts else None
+
+
+def post_of(session: Session, unit: Unit, probe: Probe, now_ms: int, largest_gap_ms: int | None) -> Post | None:
+    """Return a probe's post in a unit; ``None`` where nothing is asked of the food in such a unit."""
+    process = PROCESS_OF_KIND.get(UnitKind(unit.kind))
+    if process is None:
+        return None
+    rows = placements(session, unit_id=unit.id, probe_id=probe.id)
+    spans = [(row.from_ms, row.to_ms) for row in rows if row.batch_id is None and row.to_ms != row.from_ms]
+    return Post(unit, probe, process, tuple(spans), now_ms, largest_gap_ms)
+
+
+def day_at(session: Session, at_ms: int) -> Day:
+    """Return the local day of an instant."""
+    return day_named(session, day_of(at_ms, in_force(session, at_ms).timezone))
+
+
+def day_named(session: Session, name: str) -> Day:
+    """Return a local day; the zone is the one in force in its middle."""
+    middle_ms = day_span(name, "UTC")[0] + MS_PER_DAY // 2
+    here = in_force(session, middle_ms)
+    return Day(name, *day_span(name, here.timezone), here)
+
+
+def judge_span(session: Session, post: Post, first: Day, last: Day) -> Judgement | None:
+    """Judge a post over whole local days, as far as the clock and the placements go.
+
+    A span that is over is judged as of a quarter of an hour after its end: later looks change nothing.
+    """
+    period = post.period(first.first_ms, last.last_ms)
+    if period is None:
+        return None
+    from_ms, until_ms = period
+    record = record_of_unit(session, post.unit, post.probe, from_ms, until_ms)
+    declared = [d for d in record.declared if d.kind is not DeclarationKind.FROM]
+    declared.append(Declaration(from_ms, DeclarationKind.FROM))
+    if until_ms < post.now_ms:
+        declared.append(Declaration(until_ms, DeclarationKind.ENDED))
+    return judge(
+        post.process,
+        replace(record, declared=tuple(sorted(declared))),
+        first.here.limits,
+        until_ms=min(post.now_ms, until_ms + DECIDED_AFTER_MS),
+        step=Step.STORE,
+        largest_gap_ms=post.largest_gap_ms,
+        words=last.here.words,
+    )
+
+
+def window(
+    session: Session, post: Post, days: Sequence[Day], judged: Mapping[str, Judgement | None]
+) -> tuple[Day, Day]:
+    """Return the first and last day to be judged together, so that no spell is cut.
+
+    It grows back while the day of the last reading before ends in a spell, on while its own last day does, and over
+    every spell that was found before and touches it.
+    """
+    first, last = days[0], days[-1]
+    while True:
+        before, after = _neighbour(session, post, first, back=True), _neighbour(session, post, last, back=False)
+        if before is not None and _runs_on(session, post, before, judged):
+            first = before
+        elif after is not None and _runs_on(session, post, last, judged):
+            last = after
+        else:
+            begin, end = _known_spells(session, post, first, last)
+            if begin >= first.first_ms and end <= last.last_ms:
+                return first, last
+            first, last = day_at(session, min(begin, first.first_ms)), day_at(session, max(end, last.last_ms))
+
+
+def _neighbour(session: Session, post: Post, day: Day, *, back: bool) -> Day | None:
+    """Return the day of the reading next to a day, within the post and the clock."""
+    probe_id = post.probe.id or 0
+    if back:
+        earlier = recent_instants(session, probe_id, 1, day.first_ms - 1)
+        found = int(earlier[0]) if len(earlier) else None
+    else:
+        query = select(Reading.at_ms).where(
+            col(Reading.probe_id) == probe_id,
+            col(Reading.at_ms) > day.last_ms,
+            col(Reading.flags).bitwise_and(int(ReadingFlag.NOT_JUDGED)) == 0,
+        )
+        found = session.exec(query.order_by(col(Reading.at_ms)).limit(1)).first()
+    if found is None or post.period(found, found) is None:
+        return None
+    return day_at(session, found)
+
+
+def _runs_on(session: Session, post: Post, day: Day, judged: Mapping[str, Judgement | None]) -> bool:
+    """Tell whether a day ends in a spell that is not over by then."""
+    spells: list[Spell] = []
+    last_ms: int | None = None
+    if day.name in judged:
+        judgement = judged[day.name]
+        if judgement is not None:
+            spells = [spell for clause in judgement.clauses for spell in clause.spells]
+            last_ms = judgement.last_ms
+    else:
+        for row in clause_states(session, subject=post.subject, first_day=day.name, last_day=day.name):
+            spells += from_facts(row.facts).spells
+            last_ms = row.facts.get("last_ms")
+    return any(not group.over for group in group_spells(spells, last_ms, 0.0))
+
+
+def _known_spells(session: Session, post: Post, first: Day, last: Day) -> tuple[int, int]:
+    """Return how far the findings of spells that touch a window reach."""
+    begin, end = first.first_ms, last.last_ms
+    for finding in findings(session, subject=post.subject, since_ms=begin, until_ms=end):
+        facts = finding.facts
+        touches = facts.get("first_ms", end + 1) <= last.last_ms and facts.get("last_ms", begin - 1) >= first.first_ms
+        if facts.get("match") == "spell" and facts.get("stands", True) and touches:
+            begin, end = min(begin, facts["first_ms"]), max(end, facts["last_ms"])
+    return begin, end

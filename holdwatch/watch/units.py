@@ -1,0 +1,242 @@
+"""A probe in a unit: each local day judged from its midnight, and the spells beyond the level, across midnights.
+
+A day has one verdict. A spell knows no midnight: where one is not over at the end of a day, the days are judged
+together for it, so its identity is its first reading wherever the days are cut.
+
+Only food proves or breaks a food limit. Air and simulated product warn: when they have been beyond the level for half
+an hour on end, so that a door or a defrost calls nobody. A hole in a day makes its verdict "not shown" and no finding:
+the probe's silence has its own.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+from sqlmodel import Session
+
+from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.readings import Medium
+from holdwatch.rules.facts import next_instant, to_facts
+from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Verdict
+from holdwatch.storage.readings import load_series
+from holdwatch.storage.tables import Finding, FindingKind, Probe, Unit
+from holdwatch.watch.answer import Answer, ClauseAnswer, earliest
+from holdwatch.watch.days import days_between
+from holdwatch.watch.findings import Gone, Match, Wanted
+from holdwatch.watch.spells import Group, group_spells
+from holdwatch.watch.subjects import unit_subject
+from holdwatch.watch.unitdays import DECIDED_AFTER_MS, Day, Post, day_at, day_named, judge_span, post_of, window
+
+__all__ = ["AIR_BEYOND_MS", "judge_unit"]
+
+AIR_BEYOND_MS = 30 * MS_PER_MINUTE
+"""Ours: so long air has to be beyond the level on end before somebody is told."""
+DAYS_AT_ONCE = 8
+AHEAD_MS = 3 * MS_PER_MINUTE
+
+
+def judge_unit(
+    session: Session, unit: Unit, probe: Probe, facts: Mapping[str, Any], now_ms: int, *, largest_gap_ms: int | None
+) -> Answer:
+    """Judge the days that were touched or still run; what is too much for one turn is left for the next."""
+    post = post_of(session, unit, probe, now_ms, largest_gap_ms)
+    if post is None:
+        return Answer(subject=unit_subject(unit.id or 0, probe.id or 0), unit_id=unit.id, probe_id=probe.id)
+    names, later = _turn(_days_to_judge(session, post, facts))
+    if not names:
+        return Answer(subject=post.subject, speaks_of=lambda _: False, unit_id=unit.id, probe_id=probe.id)
+    days = [day_named(session, name) for name in names]
+    judged = {day.name: judge_span(session, post, day, day) for day in days}
+    first, last = window(session, post, days, judged)
+    whole = judged[first.name] if first.name == last.name else judge_span(session, post, first, last)
+    seen = _Seen(post, judged, whole, {day.name: day for day in days}, last)
+    waits = {name: _wait(post, seen.days[name], judgement) for name, judgement in judged.items()}
+    running = {*(name for name, at in waits.items() if at is not None)}
+    if post.stands:
+        running.add(day_at(session, now_ms).name)
+    return Answer(
+        subject=post.subject,
+        clauses=[
+            ClauseAnswer(judgement, clause, name)
+            for name, judgement in judged.items()
+            if judgement is not None
+            for clause in judgement.clauses
+        ],
+        days=tuple(names),
+        wanted=[*seen.spells(), *seen.doubtful()],
+        gone=seen.gone,
+        since_ms=first.first_ms - AHEAD_MS,
+        speaks_of=lambda finding: _is_judged(finding, names, first, last),
+        next_ms=now_ms if later else earliest(*waits.values(), *_ticks(session, post)),
+        facts={"running": sorted(running)} | ({"days": later} if later else {}),
+        unit_id=unit.id,
+        probe_id=probe.id,
+    )
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """The judgements of one turn."""
+
+    post: Post
+    judged: Mapping[str, Judgement | None]
+    whole: Judgement | None
+    days: Mapping[str, Day]
+    last: Day
+
+    def spells(self) -> list[Wanted]:
+        """Return a deviation for each spell of food, a warning for each long one of air."""
+        if self.whole is None:
+            return []
+        return [
+            self._spell(self.whole, clause, group)
+            for clause in self.whole.clauses
+            for group in group_spells(clause.spells, self.whole.last_ms, clause.level_c or 0.0)
+            if self._is_food or group.longest_ms >= AIR_BEYOND_MS
+        ]
+
+    def doubtful(self) -> list[Wanted]:
+        """Return a finding for each day on which the probe was perhaps not in the food."""
+        return [
+            self._not_shown(judgement, clause, self.days[name])
+            for name, judgement in self.judged.items()
+            if judgement is not None
+            for clause in judgement.clauses
+            if clause.verdict is Verdict.UNPROVEN and clause.doubtful
+        ]
+
+    def gone(self, finding: Finding) -> Gone:
+        """Say why a finding of the post is no longer called for."""
+        verdict = self.whole.verdict.value if self.whole is not None else Verdict.NONE.value
+        if finding.facts.get("match") == Match.ONE.value:
+            return Gone("a later reading or an answer settles whether the probe was in the food", verdict)
+        return Gone("a later reading shows that the level was kept", verdict)
+
+    @property
+    def _is_food(self) -> bool:
+        return self.post.probe.medium == Medium.FOOD
+
+    def _spell(self, judgement: Judgement, clause: ClauseVerdict, group: Group) -> Wanted:
+        here, level_c = self.last.here, clause.level_c or 0.0
+        level, side = here.level(level_c), "above" if group.extreme_c > level_c else "below"
+        what = f"{side} {level} from {here.when(group.first_ms)}, farthest {here.degrees(group.extreme_c)}"
+        over_ms, over_reason = self._over(group, level)
+        if self._is_food:
+            reason = f"{what}."
+        else:
+            name = "air" if self.post.probe.medium == Medium.AIR else "simulated product"
+            reason = f"the {name} was {what}; check the food with a probe."
+        return Wanted(
+            family=f"{self.post.subject}/{clause.clause}",
+            match=Match.SPELL,
+            kind=FindingKind.DEVIATION if self._is_food else FindingKind.SOON,
+            subject=self.post.subject,
+            title=self.post.title,
+            reason=reason,
+            since_ms=group.first_ms,
+            clause=clause.clause,
+            source=clause.source,
+            verdict=Verdict.MISSED.value if self._is_food else Verdict.NONE.value,
+            first_ms=group.first_ms,
+            last_ms=group.last_ms,
+            over_ms=over_ms,
+            over_reason=over_reason,
+            unit_id=self.post.unit.id,
+            probe_id=self.post.probe.id,
+            facts=_facts(judgement, clause),
+        )
+
+    def _over(self, group: Group, level: str) -> tuple[int | None, str]:
+        """Return when a spell was over, and how that is known."""
+        here = self.last.here
+        if group.over and group.back_ms is not None:
+            return group.back_ms, f"within {level} again at {here.when(group.back_ms)}"
+        ends = [last for _, last in self.post.spans if last is not None and last >= group.last_ms]
+        goes_on = any(last is None or last > self.post.now_ms for _, last in self.post.spans)
+        if ends and not goes_on:
+            return min(ends), f"the probe was taken out at {here.when(min(ends))}"
+        return None, ""
+
+    def _not_shown(self, judgement: Judgement, clause: ClauseVerdict, day: Day) -> Wanted:
+        asks = f" {judgement.asks[0]}" if judgement.asks else ""
+        ended = day.last_ms < self.post.now_ms
+        return Wanted(
+            family=f"{self.post.subject}/{clause.clause}/{day.name}",
+            match=Match.ONE,
+            kind=FindingKind.NOT_SHOWN,
+            subject=self.post.subject,
+            title=self.post.title,
+            reason=f"{clause.reason}{asks}",
+            since_ms=day.first_ms,
+            clause=clause.clause,
+            source=clause.source,
+            verdict=clause.verdict.value,
+            first_ms=day.first_ms,
+            last_ms=day.last_ms,
+            over_ms=day.last_ms if ended else None,
+            over_reason="the day is over; it stays not shown" if ended else "",
+            unit_id=self.post.unit.id,
+            probe_id=self.post.probe.id,
+            facts=_facts(judgement, clause),
+        )
+
+
+def _facts(judgement: Judgement, clause: ClauseVerdict) -> dict[str, Any]:
+    return {
+        "process": judgement.process.value,
+        "requires": clause.requires,
+        "level_c": clause.level_c,
+        "limits": judgement.limits,
+        "clause": {**to_facts(clause), "spells": []},
+    }
+
+
+def _is_judged(finding: Finding, names: Sequence[str], first: Day, last: Day) -> bool:
+    """Tell whether a finding is about what was judged: a spell that touches the window, a day of this turn."""
+    facts = finding.facts
+    if facts.get("match") == Match.ONE.value:
+        return str(facts.get("family", "")).rpartition("/")[2] in names
+    return bool(facts["first_ms"] <= last.last_ms and facts["last_ms"] >= first.first_ms)
+
+
+# ---------------------------------------------------------------- which days, and when again
+
+
+def _days_to_judge(session: Session, post: Post, facts: Mapping[str, Any]) -> list[str]:
+    """Return the days that were touched, those whose answer still runs, and those begun since."""
+    names = {*facts.get("days", ()), *facts.get("running", ())}
+    if post.stands and (facts.get("running") or not names):
+        today = day_at(session, post.now_ms)
+        latest = max(facts.get("running", (today.name,)))
+        names.update(days_between(day_named(session, latest).first_ms, post.now_ms, today.here.timezone))
+    return sorted(names)
+
+
+def _turn(names: list[str]) -> tuple[list[str], list[str]]:
+    """Cut off the first days in a row, not more than a turn may take."""
+    taken = names[:1]
+    for name in names[1:DAYS_AT_ONCE]:
+        if date.fromisoformat(name) - date.fromisoformat(taken[-1]) != timedelta(days=1):
+            break
+        taken.append(name)
+    return taken, names[len(taken) :]
+
+
+def _wait(post: Post, day: Day, judgement: Judgement | None) -> int | None:
+    """Return when a day's answer can change by time alone."""
+    if judgement is None:
+        return None
+    settled = day.last_ms + DECIDED_AFTER_MS
+    if post.now_ms >= settled:
+        return None
+    return earliest(next_instant(judgement, post.now_ms), settled if post.now_ms > day.last_ms else None)
+
+
+def _ticks(session: Session, post: Post) -> list[int | None]:
+    """Return the next midnight, and the first reading that the clock has not reached."""
+    if not post.stands:
+        return []
+    ahead = load_series(session, post.probe.id or 0, post.now_ms + 1, post.now_ms + AHEAD_MS)
+    return [day_at(session, post.now_ms).last_ms + 1, int(np.min(ahead.at_ms)) if len(ahead) else None]
