@@ -172,6 +172,17 @@ def test_limits_food_code_has_two_totals() -> None:
     assert cooling.start.celsius == pytest.approx(celsius_of_f(135))
 
 
+def test_limits_file_of_the_documentation_loads(tmp_path: Path) -> None:
+    """The example that docs/limits.md gives is a limits file."""
+    text = (Path(__file__).parents[2] / "docs" / "limits.md").read_text(encoding="utf-8")
+    path = tmp_path / "house-plan.toml"
+    path.write_text(text.split("```toml\n")[1].split("```")[0], encoding="utf-8")
+    limits = load_limits(str(path))
+    assert limits.cooling is not None
+    assert [stage.clause for stage in limits.cooling.stages] == ["P1"]
+    assert limits.no_figure["hot-holding"].says == "We keep nothing hot."
+
+
 # ---------------------------------------------------------------- what the schema refuses
 
 
