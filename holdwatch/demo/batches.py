@@ -61,7 +61,7 @@ def _plan(short: str, device: str, start_ms: int, end_ms: int, *, outcome: str =
     stays = tuple(Stay(start_ms + round(minute * MS_PER_MINUTE), room, h) for minute, room, h in product.way)
     local = to_datetime(start_ms).astimezone(_ZONE)
     return BatchPlan(
-        lot=f"{short}-{local:%m%d-%H%M}",
+        lot=f"{_initials(product.name)}-{local:%m%d-%H%M}",
         product=product,
         device=device,
         pan=Pan(product.food, product.depth_m, product.start_c, stays),
@@ -70,6 +70,11 @@ def _plan(short: str, device: str, start_ms: int, end_ms: int, *, outcome: str =
         by=COOKS[start_ms // MS_PER_HOUR % len(COOKS)],
         action=action,
     )
+
+
+def _initials(name: str) -> str:
+    """Return the first letters of a product's first two words, as the cooks write them on the tape."""
+    return "".join(word[0].upper() for word in name.split()[:2])
 
 
 def clock_starts_ms(plan: BatchPlan, rooms: Mapping[str, Room], seed: int) -> int:

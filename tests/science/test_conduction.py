@@ -4,7 +4,6 @@ import math
 
 import numpy as np
 import pytest
-from published_tables import published_rows
 from scipy import optimize, special
 
 from holdwatch.errors import OutOfRangeError
@@ -17,6 +16,7 @@ from holdwatch.science.conduction import (
     slab_eigenvalues,
     slab_theta,
 )
+from tests.science.published_tables import published_rows
 
 TABLE = published_rows("cengel_table_4_2.csv")
 EXAMPLES = published_rows("conduction_examples.csv")

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
-from published_tables import published_rows
 
 from holdwatch.errors import OutOfRangeError
 from holdwatch.quantities import celsius_of_f
 from holdwatch.readings import Series
 from holdwatch.science.conduction import slab_theta
 from holdwatch.science.forecast import forecast
+from tests.science.published_tables import published_rows
 
 SEVENTY, FORTY_ONE = celsius_of_f(70), celsius_of_f(41)
 MINUTE, HOUR = 60_000, 3_600_000

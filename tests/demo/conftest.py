@@ -1,0 +1,48 @@
+"""A demonstration that was started once, on a store of its own."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from holdwatch.demo.plan import DemoPlan
+from holdwatch.demo.start import prepare
+from holdwatch.settings import Settings
+from holdwatch.storage.engine import Store, open_store
+
+T0 = 1_795_566_180_000
+"""Tuesday 24 November 2026, 17:23 in Denver."""
+
+
+@dataclass(frozen=True)
+class Demo:
+    """What a first start leaves behind."""
+
+    data: Path
+    plan: DemoPlan
+    store: Store
+    said: tuple[str, ...]
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
+    """The demonstration after its first start at T0; read it only."""
+    data = tmp_path_factory.mktemp("demo")
+    said: list[str] = []
+    settings = Settings(data=data)
+    plan = prepare(settings, said.append, clock=lambda: T0)
+    store = open_store(settings.store_url)
+    yield Demo(data, plan, store, tuple(said))
+    store.close()
+
+
+@pytest.fixture
+def copy(demo: Demo, tmp_path: Path) -> Iterator[Demo]:
+    """A copy of it to change."""
+    demo.store.checkpoint()
+    for name in ("holdwatch.db", "demo.json"):
+        (tmp_path / name).write_bytes((demo.data / name).read_bytes())
+    store = open_store(Settings(data=tmp_path).store_url)
+    yield Demo(tmp_path, demo.plan, store, demo.said)
+    store.close()
