@@ -23,6 +23,7 @@ ABSOLUTE_ZERO_C = -273.15
 SHOWN = 40  # characters of a bad value that a reason repeats
 NOT_A_ZONE = "no offset, and no --timezone was given"
 
+_TIME_OF_DAY = re.compile(r"[T ]\d{2}", re.IGNORECASE)
 _NUMBER = re.compile(r"[-+\u2212]?(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?")
 
 
@@ -103,6 +104,8 @@ def parse_instant(text: str, timezone: ZoneInfo | None = None) -> int:
     ValueError
         If it is no such time, or has no offset and no zone, or does not exist or is ambiguous there.
     """
+    if _TIME_OF_DAY.search(text.strip()) is None:
+        raise _RowError(f"not a time: {_shown(text)}")
     try:
         at = datetime.fromisoformat(text.strip())
     except ValueError as exc:

@@ -50,7 +50,8 @@ def test_record_file_rejects_rows_with_their_line(tmp_path: Path) -> None:
         "2026-03-01T10:06:00Z,1e999\n"
         "2026-03-01T10:07:00Z\n"
         "2026-03-01T10:08:00Z,1_0\n"
-        "2026-03-01T10:09:00Z,4.5\n",
+        "2026-03-01T10:09:00Z,4.5\n"
+        "2026-03-01,4\n",
     )
     assert len(record.series) == 1
     assert _rejected(record) == [
@@ -65,6 +66,7 @@ def test_record_file_rejects_rows_with_their_line(tmp_path: Path) -> None:
         (11, "not a possible temperature: '1e999'"),
         (12, "no temperature"),
         (13, "not a number: '1_0'"),
+        (15, "not a time: '2026-03-01'"),
     ]
 
 
