@@ -1,0 +1,65 @@
+"""The site's clock on an axis and in words."""
+
+from itertools import pairwise
+
+import pytest
+
+from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, is_repeated, span_words, zone_words
+from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR
+from tests.charts.kitchen import ZONE, at
+
+
+def test_clock_time_in_the_repeated_hour_names_its_zone() -> None:
+    """01:30 comes twice on 1 November 2026 in Denver, and each says which it is."""
+    first, second = at(2026, 11, 1, 1, 30), at(2026, 11, 1, 1, 30, fold=1)
+    assert second - first == MS_PER_HOUR
+    assert (clock_time(first, ZONE), clock_time(second, ZONE)) == ("01:30 MDT", "01:30 MST")
+    assert is_repeated(first, ZONE)
+    assert clock_time(at(2026, 11, 1, 2, 30), ZONE) == "02:30"
+
+
+def test_span_words_over_midnight_tells_the_second_day() -> None:
+    """A stretch that ends on another day says so."""
+    assert span_words(at(2026, 10, 14, 23, 50), at(2026, 10, 15, 0, 40), ZONE) == "23:50–Thu 15 Oct 00:40"
+
+
+def test_clock_words_tell_day_time_and_zone() -> None:
+    """An instant that stands alone carries its day and zone."""
+    assert clock_words(at(2026, 10, 14, 9, 5), ZONE) == "Wed 14 Oct 09:05 MDT"
+
+
+def test_zone_words_over_a_change_name_both() -> None:
+    """An axis over the change of clocks names both zones."""
+    assert zone_words(at(2026, 10, 31, 22), at(2026, 11, 1, 6), ZONE) == "Denver time (MDT, then MST)"
+
+
+def test_ticks_over_the_spring_change_leave_out_the_missing_hour() -> None:
+    """On 8 March 2026 there is no 02:00 in Denver."""
+    axis = TimeAxis(at(2026, 3, 8, 0), at(2026, 3, 8, 6), ZONE)
+    ticks = axis.ticks(8)
+    assert [tick.label[0] for tick in ticks] == ["00:00", "01:00", "03:00", "04:00", "05:00", "06:00"]
+    assert {b.minutes - a.minutes for a, b in pairwise(ticks)} == {60}
+
+
+@pytest.mark.parametrize("most", [2, 4, 8, 12])
+@pytest.mark.parametrize("span_ms", [20 * 60_000, 3 * MS_PER_HOUR, 9 * MS_PER_HOUR, MS_PER_DAY, 9 * MS_PER_DAY])
+def test_ticks_are_few_and_on_whole_local_times(span_ms: int, most: int) -> None:
+    """No more ticks than there is room for, each at its place."""
+    begin = at(2026, 10, 14, 10, 12)
+    ticks = TimeAxis(begin, begin + span_ms, ZONE).ticks(most)
+    assert 1 <= len(ticks) <= most + 1
+    assert [t.minutes for t in ticks] == sorted({t.minutes for t in ticks})
+
+
+def test_ticks_of_a_zone_with_a_half_hour_stand_on_its_hours() -> None:
+    """Adelaide's hours are half past those of UTC."""
+    begin = at(2026, 6, 1, 10, 0)
+    axis = TimeAxis(begin, begin + 6 * MS_PER_HOUR, "Australia/Adelaide")
+    assert {tick.label[0][-2:] for tick in axis.ticks(8)} == {"00"}
+    assert {tick.minutes % 60 for tick in axis.ticks(8)} == {30}
+
+
+def test_ticks_of_a_year_are_months() -> None:
+    """A year's trace is marked by months."""
+    axis = TimeAxis(at(2026, 1, 1, 0), at(2026, 12, 31, 0), ZONE)
+    assert [tick.label[0] for tick in axis.ticks(12)][:3] == ["Jan", "Feb", "Mar"]

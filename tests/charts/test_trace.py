@@ -1,0 +1,92 @@
+"""The pen trace of a unit and the small pictures of the Bench."""
+
+import numpy as np
+import pytest
+
+from holdwatch.charts.curves import Hole, LevelView, TraceView
+from holdwatch.charts.render import to_svg
+from holdwatch.charts.small import small_curve, small_trace
+from holdwatch.charts.theme import Look
+from holdwatch.charts.trace import pen_trace
+from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
+from holdwatch.quantities import celsius_of_f
+from tests.charts.drawn import layers_named, rows_named, words_in
+from tests.charts.kitchen import HOLDING, START, ZONE, cooling, curve, without
+
+LEVEL = LevelView(celsius_of_f(41), HOLDING, at_most=True, marks=((START + 60_000_000, START + 62_000_000),))
+
+
+def walk_in(*, raw: bool = False) -> TraceView:
+    """Return a day in a walk-in, with a hole of an hour."""
+    at_ms = START + np.arange(0, MS_PER_DAY, 5 * MS_PER_MINUTE, dtype=np.int64)
+    hole = Hole(START + 300 * MS_PER_MINUTE, START + 360 * MS_PER_MINUTE)
+    at_ms = at_ms[(at_ms <= hole.from_ms) | (at_ms >= hole.until_ms)]
+    mean = 3.0 + np.sin(at_ms / 2e6)
+    return TraceView(at_ms, mean - 0.3, mean, mean + 0.3, START, START + MS_PER_DAY, (hole,), raw)
+
+
+def test_pen_trace_never_crosses_a_hole() -> None:
+    """The pen is lifted over a hole, which is hatched and told."""
+    drawn = pen_trace(walk_in(), [LEVEL], Look(ZONE, width=800, height=260))
+    segments = {row["segment"] for row in rows_named(drawn, "trace")}
+    assert len(segments) == 2
+    assert "no readings 15:12–16:12" in words_in(drawn)
+    line = next(layer for layer in layers_named(drawn, "trace") if layer["mark"]["type"] == "line")
+    assert line["encoding"]["detail"]["field"] == "segment"
+
+
+def test_pen_trace_rules_the_limit_and_names_its_clause() -> None:
+    """The limit is a line through the whole trace, with figure and clause."""
+    drawn = pen_trace(walk_in(), [LEVEL], Look(ZONE, width=800, height=260))
+    assert rows_named(drawn, "limit 1")[0]["y"] == pytest.approx(41.0)
+    assert f"41\u202f°F or less · {HOLDING}" in words_in(drawn)
+
+
+def test_pen_trace_of_raw_readings_has_no_shadow() -> None:
+    """Lowest and highest are only drawn where a point stands for many readings."""
+    look = Look(ZONE, width=800, height=260)
+    kinds = [
+        {layer["mark"]["type"] for layer in layers_named(pen_trace(walk_in(raw=raw), [LEVEL], look), "trace")}
+        for raw in (True, False)
+    ]
+    assert "area" not in kinds[0]
+    assert "area" in kinds[1]
+
+
+def test_pen_trace_without_readings_is_one_hole() -> None:
+    """A probe that was never heard is a hatched sheet."""
+    empty = TraceView.empty(START, START + MS_PER_DAY)
+    drawn = pen_trace(empty, [LEVEL], Look(ZONE, width=620, height=120, paper=True))
+    assert len(rows_named(drawn, "holes")) == 1
+    assert to_svg(drawn).startswith("<svg")
+
+
+def test_pen_trace_shades_a_spell_from_the_limit_up() -> None:
+    """A spell beyond the limit is a band on the far side of the limit."""
+    drawn = pen_trace(walk_in(), [LEVEL], Look(ZONE, width=800, height=260))
+    (band,) = rows_named(drawn, "spells")
+    assert band["y"] == pytest.approx(41.0)
+    assert band["y2"] > band["y"]
+
+
+def test_small_curve_is_light_and_lifts_the_pen_over_holes() -> None:
+    """A row's curve is a few kB of plain SVG; each unbroken stretch is a line of its own."""
+    drawn = small_curve(curve(without(cooling(), 108, 141)), Look(ZONE))
+    assert len(drawn.encode()) < 8_000
+    assert drawn.count('stroke-width="2.2"') == 2
+    assert 'role="img"' in drawn
+    assert "Pastry cream L-0412" in drawn
+
+
+def test_small_curve_escapes_names() -> None:
+    """A product's name is text, whatever it holds."""
+    drawn = small_curve(curve(cooling(), product='<b>"Cream"</b>'), Look(ZONE))
+    assert "<b>" not in drawn
+    assert "&lt;b&gt;&quot;Cream&quot;" in drawn
+
+
+def test_small_trace_tells_its_limit_and_lifts_the_pen() -> None:
+    """A unit's row trace is lifted over a hole and says the limit."""
+    drawn = small_trace(walk_in(raw=True), LEVEL, Look(ZONE), "Walk-in 1")
+    assert drawn.count('stroke-width="1.3"') == 2
+    assert 'aria-label="Walk-in 1, limit 41\u202f°F"' in drawn
