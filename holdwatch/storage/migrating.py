@@ -1,7 +1,7 @@
 """Bringing the tables up to this version: alone, and after a backup of what was there."""
 
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 from alembic import command
@@ -58,7 +58,8 @@ def backup(store: Store, target: Path) -> None:
         with closing(sqlite3.connect(str(store.parsed.database))) as source, closing(sqlite3.connect(target)) as copy:
             source.backup(copy)
     except (OSError, sqlite3.Error) as exc:
-        target.unlink(missing_ok=True)
+        with suppress(OSError):
+            target.unlink(missing_ok=True)
         raise StorageError(
             f"the backup {target} cannot be written ({exc}): free some space there; nothing was changed"
         ) from exc

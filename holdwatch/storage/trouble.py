@@ -1,6 +1,9 @@
 """What the database complains of, in one line that says what to do."""
 
+import os
+import shutil
 import sqlite3
+from pathlib import Path
 
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import DBAPIError, DisconnectionError, SQLAlchemyError
@@ -16,18 +19,22 @@ from holdwatch.errors import (
 
 __all__ = ["explain", "where"]
 
+_Answer = tuple[type[StorageError], str]
+
 _PRIMARY_CODE = 0xFF  # the low byte of an extended SQLite result code
-_FULL = (StoreFullError, "the disk under {place} is full: free some space; what was committed is kept")
-_BUSY = (
+_FULL: _Answer = (StoreFullError, "the disk under {place} is full: free some space; what was committed is kept")
+_BUSY: _Answer = (
     StoreBusyError,
     "the store {place} is locked by another process: end it (a copy, a backup, an open editor), or try again",
 )
-_READ_ONLY = (
+_READ_ONLY: _Answer = (
     StoreReadOnlyError,
     "the store {place} may not be written: give this user the right to write it and its directory",
 )
-_BROKEN = (StorageError, "{place} is not a sound store ({error}): put a backup in its place")
-_SQLITE: dict[int, tuple[type[StorageError], str]] = {
+_BROKEN: _Answer = (StorageError, "{place} is not a sound store ({error}): put a backup in its place")
+_VAGUE = frozenset({sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_IOERR})
+_LEAST_FREE = 65_536  # bytes: SQLite cannot even make its shared index with less
+_SQLITE: dict[int, _Answer] = {
     sqlite3.SQLITE_FULL: _FULL,
     sqlite3.SQLITE_BUSY: _BUSY,
     sqlite3.SQLITE_LOCKED: _BUSY,
@@ -75,11 +82,21 @@ def explain(exc: SQLAlchemyError | sqlite3.Error, url: URL) -> StorageError | No
 
 
 def _explain_sqlite(error: sqlite3.Error, place: str) -> StorageError | None:
-    known = _SQLITE.get(getattr(error, "sqlite_errorcode", 0) & _PRIMARY_CODE)
-    if known is None:
+    code = getattr(error, "sqlite_errorcode", 0) & _PRIMARY_CODE
+    answer = (_look_at_disk(Path(place).parent) if code in _VAGUE else None) or _SQLITE.get(code)
+    if answer is None:
         return None
-    kind, sentence = known
+    kind, sentence = answer
     return kind(sentence.format(place=place, error=error))
+
+
+def _look_at_disk(directory: Path) -> _Answer | None:
+    """Say what is wrong with the disk, where SQLite only says that something is."""
+    if not directory.is_dir():
+        return None
+    if not os.access(directory, os.W_OK):
+        return _READ_ONLY
+    return _FULL if shutil.disk_usage(directory).free < _LEAST_FREE else None
 
 
 def _explain_postgresql(error: BaseException, place: str) -> StorageError | None:
