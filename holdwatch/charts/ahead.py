@@ -34,9 +34,9 @@ def fan_layers(curve: CurveView, steps: tuple[Tread, ...], frame: Frame) -> list
     )
     return [
         base.mark_area(color=colour, opacity=0.17, clip=True, aria=False, tooltip=None).encode(
-            x="x:Q", y="low:Q", y2="high:Q"
+            x=alt.X("x:Q"), y=alt.Y("low:Q"), y2=alt.Y2("high:Q")
         ),
-        dashes.encode(x="x:Q", y="mid:Q"),
+        dashes.encode(x=alt.X("x:Q"), y=alt.Y("mid:Q")),
     ]
 
 
@@ -53,7 +53,7 @@ def now_layers(curve: CurveView, frame: Frame) -> list[Layer]:
     return [
         alt.Chart(rows("now", [row]))
         .mark_rule(color=MUTED, strokeWidth=1, strokeDash=[2, 3], aria=False, tooltip=None)
-        .encode(x="x:Q"),
+        .encode(x=alt.X("x:Q")),
         *words(
             "now words",
             [row],
@@ -97,7 +97,7 @@ def latest_layers(curve: CurveView, steps: tuple[Tread, ...], frame: Frame) -> l
             stroke=frame.look.ground,
             strokeWidth=2,
         )
-        .encode(x="x:Q", y="y:Q"),
+        .encode(x=alt.X("x:Q"), y=alt.Y("y:Q")),
         *words("latest words", [row], frame.look, size=size, bold=True, **place),
     ]
 

@@ -209,17 +209,17 @@ def hole_layers(holes: Sequence[Hole], frame: Frame, beside: Sequence[tuple[int,
         alt.Chart(rows("holes", bands))
         .mark_rect(color=frame.look.ground, opacity=0.88, aria=False)
         .encode(
-            x="x:Q",
-            x2="x2:Q",
-            y="y:Q",
-            y2="y2:Q",
+            x=alt.X("x:Q"),
+            x2=alt.X2("x2:Q"),
+            y=alt.Y("y:Q"),
+            y2=alt.Y2("y2:Q"),
             tooltip=[alt.Tooltip("words:N", title=" "), alt.Tooltip("when:N", title="when")],
         )
     )
     hatch = (
         alt.Chart(rows("hatch", _hatch(seen, frame)))
         .mark_rule(color=HATCH, strokeWidth=0.7 if frame.look.paper else 1, clip=True, aria=False, tooltip=None)
-        .encode(x="x:Q", x2="x2:Q", y="y:Q", y2="y2:Q")
+        .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q"), y2=alt.Y2("y2:Q"))
     )
     return [ground, hatch, *_hole_labels(seen, frame, beside)]
 

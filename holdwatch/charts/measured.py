@@ -40,7 +40,7 @@ def measured_layers(curve: CurveView, frame: Frame) -> list[Layer]:
                 tooltip=None,
                 clip=True,
             )
-            .encode(x="x:Q", y="y:Q", detail="segment:N", order="x:Q")
+            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), detail=alt.Detail("segment:N"), order=alt.Order("x:Q"))
         )
     tip = [alt.Tooltip("when:N", title="at"), alt.Tooltip("temperature:N", title="reading")]
     dots = points if curve.sparse or _far_apart(curve, frame) else [points[i] for i in _alone(number)]
@@ -48,13 +48,13 @@ def measured_layers(curve: CurveView, frame: Frame) -> list[Layer]:
         made.append(
             alt.Chart(rows("dots", dots))
             .mark_point(filled=True, color=INK, opacity=1, size=look.stroke**2 * 5 + 4, aria=False)
-            .encode(x="x:Q", y="y:Q", tooltip=tip)
+            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), tooltip=tip)
         )
     if points and not look.paper:
         made.append(
             alt.Chart(rows("hover", points))
             .mark_point(filled=True, color=INK, opacity=0, size=220, aria=False)
-            .encode(x="x:Q", y="y:Q", tooltip=tip)
+            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), tooltip=tip)
         )
     return [*made, *_aside(curve, frame), *_by_hand(curve, frame)]
 
@@ -101,8 +101,8 @@ def _aside(curve: CurveView, frame: Frame) -> list[Layer]:
             size=22 if frame.look.paper else 46,
         )
         .encode(
-            x="x:Q",
-            y="y:Q",
+            x=alt.X("x:Q"),
+            y=alt.Y("y:Q"),
             tooltip=[
                 alt.Tooltip("when:N", title="at"),
                 alt.Tooltip("temperature:N", title="set aside"),
@@ -129,8 +129,8 @@ def _by_hand(curve: CurveView, frame: Frame) -> list[Layer]:
             aria=False,
         )
         .encode(
-            x="x:Q",
-            y="y:Q",
+            x=alt.X("x:Q"),
+            y=alt.Y("y:Q"),
             tooltip=[alt.Tooltip("when:N", title="at"), alt.Tooltip("temperature:N", title="by hand")],
         )
     ]
@@ -154,7 +154,7 @@ def bracket_layers(curve: CurveView, frame: Frame) -> list[Layer]:
     made: list[Layer] = [
         alt.Chart(rows(name, values))
         .mark_rule(color=INK, strokeWidth=2 if paper else 4, strokeDash=dash, aria=False)
-        .encode(x="x:Q", x2="x2:Q", y="y:Q", tooltip=tip)
+        .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q"), tooltip=tip)
         for name, values, dash in (("brackets", whole, [1, 0]), ("open brackets", loose, [3, 3]))
         if values
     ]
@@ -171,7 +171,7 @@ def bracket_layers(curve: CurveView, frame: Frame) -> list[Layer]:
                 aria=False,
                 tooltip=None,
             )
-            .encode(x="x:Q", y="y:Q")
+            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"))
         )
     return made
 

@@ -36,7 +36,7 @@ def permitted_layers(steps: tuple[Tread, ...], frame: Frame) -> list[Layer]:
     return [
         alt.Chart(rows("permitted", shaded))
         .mark_rect(color=FILL, opacity=0.75, aria=False, tooltip=None, clip=True)
-        .encode(x="x:Q", x2="x2:Q", y="y:Q", y2="y2:Q")
+        .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q"), y2=alt.Y2("y2:Q"))
     ]
 
 
@@ -57,13 +57,15 @@ def stair_layers(steps: tuple[Tread, ...], holding: HoldingTread | None, curve: 
         made = [
             alt.Chart(rows("due between", unsure))
             .mark_rect(color=INK, opacity=0.16, aria=False, tooltip=None, clip=True)
-            .encode(x="x:Q", x2="x2:Q", y="y:Q", y2="y2:Q"),
-            alt.Chart(rows("treads", flat)).mark_rule(**line).encode(x="x:Q", x2="x2:Q", y="y:Q"),
-            alt.Chart(rows("risers", risers)).mark_rule(**line).encode(x="x:Q", y="y:Q", y2="y2:Q"),
+            .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q"), y2=alt.Y2("y2:Q")),
+            alt.Chart(rows("treads", flat)).mark_rule(**line).encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q")),
+            alt.Chart(rows("risers", risers))
+            .mark_rule(**line)
+            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), y2=alt.Y2("y2:Q")),
         ]
     if rest:
         chart = alt.Chart(rows("held from then on", rest)).mark_rule(**line)
-        made.append(chart.encode(x="x:Q", x2="x2:Q", y="y:Q"))
+        made.append(chart.encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q")))
     return made + _waiting_level(steps, curve, frame)
 
 
@@ -87,7 +89,7 @@ def _waiting_level(steps: tuple[Tread, ...], curve: CurveView, frame: Frame) -> 
     return [
         alt.Chart(rows("starting level", [row]))
         .mark_rule(color=INK, strokeDash=[6, 4], strokeWidth=frame.look.stroke * 0.5, aria=False)
-        .encode(x="x:Q", x2="x2:Q", y="y:Q"),
+        .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q")),
         *words(
             "starting level words",
             [{"x": right, "y": row["y"], "words": said}],
@@ -189,8 +191,8 @@ def due_marks(steps: tuple[Tread, ...], frame: Frame) -> list[Layer]:
                 strokeWidth=0,
             )
             .encode(
-                x="x:Q",
-                y="y:Q",
+                x=alt.X("x:Q"),
+                y=alt.Y("y:Q"),
                 tooltip=[
                     alt.Tooltip("word:N", title="the record shows"),
                     alt.Tooltip("requires:N", title="asked"),

@@ -75,10 +75,10 @@ def _beyond(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
         alt.Chart(rows("spells", bands))
         .mark_rect(color=DEVIATION, opacity=0.16, stroke=DEVIATION, strokeWidth=1, aria=False, clip=True)
         .encode(
-            x="x:Q",
-            x2="x2:Q",
-            y="y:Q",
-            y2="y2:Q",
+            x=alt.X("x:Q"),
+            x2=alt.X2("x2:Q"),
+            y=alt.Y("y:Q"),
+            y2=alt.Y2("y2:Q"),
             tooltip=[alt.Tooltip("words:N", title=" "), alt.Tooltip("when:N", title="when")],
         )
     ]
@@ -92,7 +92,7 @@ def _limits(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
         made.append(
             alt.Chart(rows(f"limit {number}", [row]))
             .mark_rule(color=INK, strokeWidth=frame.look.stroke * 0.55, aria=False, tooltip=None)
-            .encode(x="x:Q", x2="x2:Q", y="y:Q")
+            .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q"))
         )
         made += words(
             f"limit {number} words",
@@ -148,25 +148,27 @@ def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
     made: list[Layer] = []
     if not trace.raw:
         made.append(
-            base.mark_area(color=INK, opacity=0.22, **plain).encode(x="x:Q", y="low:Q", y2="high:Q", detail="segment:N")
+            base.mark_area(color=INK, opacity=0.22, **plain).encode(
+                x=alt.X("x:Q"), y=alt.Y("low:Q"), y2=alt.Y2("high:Q"), detail=alt.Detail("segment:N")
+            )
         )
     made.append(
         base.mark_line(color=INK, strokeWidth=frame.look.stroke * 0.6, strokeJoin="round", **plain).encode(
-            x="x:Q", y="y:Q", detail="segment:N", order="x:Q"
+            x=alt.X("x:Q"), y=alt.Y("y:Q"), detail=alt.Detail("segment:N"), order=alt.Order("x:Q")
         )
     )
     if alone:
         made.append(
             alt.Chart(rows("lone", alone))
             .mark_point(filled=True, color=INK, opacity=1, size=16, **plain)
-            .encode(x="x:Q", y="y:Q")
+            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"))
         )
     if not frame.look.paper:
         tip = [alt.Tooltip("when:N", title="at"), alt.Tooltip("temperature:N", title="reading")]
         tip += [] if trace.raw else [alt.Tooltip("range:N", title="lowest to highest")]
         made.append(
             base.mark_point(filled=True, color=INK, opacity=0, size=180, aria=False).encode(
-                x="x:Q", y="y:Q", tooltip=tip
+                x=alt.X("x:Q"), y=alt.Y("y:Q"), tooltip=tip
             )
         )
     return made

@@ -4,11 +4,19 @@ from typing import Any
 
 import altair as alt
 
+_MOST = 4
+_DRAWN: dict[int, tuple[alt.LayerChart, list[dict[str, Any]]]] = {}
+"""The charts read last: writing out a specification is slow, and a test asks one chart many times."""
+
 
 def layers(chart: alt.LayerChart) -> list[dict[str, Any]]:
     """Return every layer of a chart as it would be sent to the renderer."""
-    drawn: list[dict[str, Any]] = chart.to_dict()["layer"]
-    return drawn
+    kept = _DRAWN.get(id(chart))
+    if kept is None:
+        if len(_DRAWN) > _MOST:
+            _DRAWN.clear()
+        kept = _DRAWN[id(chart)] = (chart, chart.to_dict()["layer"])
+    return kept[1]
 
 
 def layers_named(chart: alt.LayerChart, name: str) -> list[dict[str, Any]]:
