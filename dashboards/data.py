@@ -1,0 +1,232 @@
+"""What the pages ask, and what they record. Pages never see the store itself."""
+
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import Any, ParamSpec, TypeVar
+
+import streamlit as st
+
+from holdwatch import clock
+from holdwatch.errors import HoldwatchError
+from holdwatch.settings import Settings, load_settings
+from holdwatch.storage import register
+from holdwatch.storage.engine import Store, open_store
+from holdwatch.storage.tables import EventKind
+from holdwatch.views import batches as batch_views
+from holdwatch.views import findings as finding_views
+from holdwatch.views import status as status_views
+from holdwatch.views import units as unit_views
+from holdwatch.views.model import BatchView, FindingView, SiteView, SystemView, UnitView
+from holdwatch.views.site import site_view
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+@st.cache_resource(max_entries=4)
+def _store(url: str) -> Store:
+    """Open the store once a server."""
+    return open_store(url)
+
+
+def settings() -> Settings:
+    """Return the settings in force for this server."""
+    return load_settings()
+
+
+def _open() -> Store:
+    return _store(settings().store_url)
+
+
+def now_ms() -> int:
+    """Return the present instant; pages ask here so that tests can set it."""
+    return clock.now_ms()
+
+
+# ---------------------------------------------------------------- questions
+
+
+def site() -> SiteView:
+    """Return the site as it is set now."""
+    with _open().read() as session:
+        return site_view(session)
+
+
+@st.cache_resource(ttl=1.0, max_entries=4)
+def _running(url: str) -> list[BatchView]:
+    with _store(url).read() as session:
+        return batch_views.running(session, clock.now_ms())
+
+
+def running() -> list[BatchView]:
+    """Return the running batches, the most pressing first; at most one second old, however many screens ask."""
+    return _running(settings().store_url)
+
+
+@st.cache_resource(ttl=5.0, max_entries=4)
+def _unit_rows(url: str) -> list[UnitView]:
+    with _store(url).read() as session:
+        return list(unit_views.unit_rows(session, clock.now_ms()))
+
+
+def unit_rows() -> list[UnitView]:
+    """Return every unit with its last day."""
+    return _unit_rows(settings().store_url)
+
+
+@st.cache_resource(ttl=1.0, max_entries=4)
+def _system(url: str) -> SystemView:
+    with _store(url).read() as session:
+        return status_views.system_view(session, clock.now_ms())
+
+
+def system() -> SystemView:
+    """Return how the program itself is doing."""
+    return _system(settings().store_url)
+
+
+def batch(batch_id: int) -> BatchView | None:
+    """Return one batch whole, or ``None`` if there is none of that number."""
+    with _open().read() as session:
+        return batch_views.batch_view(session, batch_id, now_ms())
+
+
+def ended_batches(limit: int = 60) -> list[tuple[int, str, str, int, int | None, str]]:
+    """Return (id, product, lot, started, ended, outcome) of the latest batches, the newest first. [ms]."""
+    with _open().read() as session:
+        rows = register.batches(session)
+    rows.sort(key=lambda b: b.started_ms, reverse=True)
+    return [(b.id or 0, b.product, b.lot, b.started_ms, b.ended_ms, b.outcome) for b in rows[:limit]]
+
+
+def unit(unit_id: int, first_ms: int, last_ms: int) -> UnitView | None:
+    """Return one unit over a span, or ``None`` if there is none of that number."""
+    with _open().read() as session:
+        return unit_views.unit_view(session, unit_id, first_ms, last_ms, now_ms())
+
+
+def findings(*, open_only: bool) -> list[FindingView]:
+    """Return findings, the open ones first and the newest first."""
+    with _open().read() as session:
+        return list(finding_views.finding_views(session, open_only=open_only))
+
+
+def finding(finding_id: int) -> FindingView | None:
+    """Return one finding with every version and alert, or ``None`` if there is none of that number."""
+    with _open().read() as session:
+        return finding_views.finding_view(session, finding_id)
+
+
+def probes() -> list[tuple[str, str]]:
+    """Return (code, medium) of every probe."""
+    with _open().read() as session:
+        return [(p.code, p.medium) for p in register.probes(session)]
+
+
+def units() -> list[tuple[int, str]]:
+    """Return (id, name) of every unit."""
+    with _open().read() as session:
+        return [(u.id or 0, u.name) for u in register.units(session)]
+
+
+def products() -> list[str]:
+    """Return the products that batches have been made of, the most recent first."""
+    with _open().read() as session:
+        rows = sorted(register.batches(session), key=lambda b: b.started_ms, reverse=True)
+    return list(dict.fromkeys(b.product for b in rows))
+
+
+def inbox_path() -> Path | None:
+    """Return the pretended phone of the demonstration, if this is one."""
+    path = Path(settings().data) / "inbox.jsonl"
+    return path if path.exists() else None
+
+
+# ---------------------------------------------------------------- what people record
+
+
+def told(action: Callable[P, R]) -> Callable[P, R | None]:
+    """Show a refused entry in words where it was made, never a traceback."""
+
+    @wraps(action)
+    def wrapper(*args: P.args, **kwargs: P.kwargs) -> R | None:
+        try:
+            return action(*args, **kwargs)
+        except HoldwatchError as exc:
+            st.error(str(exc))
+            return None
+
+    return wrapper
+
+
+def _forget() -> None:
+    """Let the next question see what was just recorded."""
+    _running.clear()
+    _unit_rows.clear()
+    _system.clear()
+
+
+@told
+def start_batch(
+    *, product: str, lot: str, vessels: int, probe: str | None, by: str, at_ms: int, slowest: bool = True
+) -> int:
+    """Start a batch, and place a probe in its first vessel if one is named; return its id."""
+    with _open().write() as session:
+        now = now_ms()
+        row = register.start_batch(session, product=product, lot=lot, vessels=vessels, at_ms=at_ms, now_ms=now, by=by)
+        if probe:
+            register.place(
+                session,
+                register.probe_named(session, probe),
+                batch=row,
+                vessel=1,
+                slowest=slowest,
+                at_ms=at_ms,
+                now_ms=now,
+                by=by,
+            )
+        batch_id = row.id or 0
+    _forget()
+    return batch_id
+
+
+@told
+def place_probe(lot: str, probe: str, *, vessel: int, slowest: bool, by: str, at_ms: int) -> bool:
+    """Place a probe in a vessel of a batch."""
+    with _open().write() as session:
+        register.place(
+            session,
+            register.probe_named(session, probe),
+            batch=register.batch_named(session, lot),
+            vessel=vessel,
+            slowest=slowest,
+            at_ms=at_ms,
+            now_ms=now_ms(),
+            by=by,
+        )
+    _forget()
+    return True
+
+
+@told
+def note(lot: str, kind: EventKind, *, by: str, at_ms: int, **more: Any) -> bool:
+    """Record something about a batch: left the heat, moved, a reading by hand, an answer, a note, what was done."""
+    with _open().write() as session:
+        unit_name = more.pop("unit", None)
+        if unit_name:
+            more["unit"] = register.unit_named(session, unit_name)
+        register.note(session, register.batch_named(session, lot), kind, at_ms=at_ms, now_ms=now_ms(), by=by, **more)
+    _forget()
+    return True
+
+
+@told
+def end_batch(lot: str, *, outcome: str, by: str, at_ms: int) -> bool:
+    """End a batch, saying what became of it."""
+    with _open().write() as session:
+        register.end_batch(
+            session, register.batch_named(session, lot), outcome=outcome, at_ms=at_ms, now_ms=now_ms(), by=by
+        )
+    _forget()
+    return True

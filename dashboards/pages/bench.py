@@ -1,0 +1,58 @@
+"""The Bench: what is running now, by when, and what the units read."""
+
+import streamlit as st
+
+from dashboards import data
+from dashboards.parts import charts, sheet
+from holdwatch.views import words
+from holdwatch.views.model import BatchView, SiteView
+
+FULL_ROWS = 5
+"""So many batches are shown with their curve; the rest one line each, so that thirty stay readable."""
+
+
+@st.fragment(run_every=2.0)
+def running() -> None:
+    """Draw the questions, what is wrong with the program, and the running batches."""
+    site, now, batches = data.site(), data.now_ms(), data.running()
+    st.html(
+        f'<div class="hw" style="display:flex;justify-content:space-between;align-items:baseline;flex-wrap:wrap">'
+        f'<h1 style="font-size:1.5rem;margin:0;padding:0">{sheet.esc(site.name)}</h1>'
+        f'<span style="font-size:1.3rem">{sheet.esc(words.clock_words(now, site.zone))}</span></div>'
+    )
+    for line in data.system().trouble:
+        st.html(sheet.trouble(line))
+    for batch in batches:
+        for question in batch.asks:
+            st.html(sheet.ask(f"{batch.title}: {question}"))
+    if not batches:
+        st.html(
+            '<div class="hw hw-line" style="padding:1rem 0">Nothing is running. '
+            '<a href="/batches" target="_self">Start a batch</a>: product, probe, lot.</div>'
+        )
+    st.html("".join(_row(batch, site, now, i) for i, batch in enumerate(batches)))
+
+
+def _row(batch: BatchView, site: SiteView, now: int, place: int) -> str:
+    """Return one batch as a row, with its curve where it is among the most pressing."""
+    if place >= FULL_ROWS or not batch.curves:
+        return sheet.batch_row(batch, site, now, small=place >= FULL_ROWS)
+    curve = next((c for c in batch.curves if c.vessel == batch.due_vessel), batch.curves[0])
+    return sheet.batch_row(batch, site, now, small=False, picture_html=charts.small_of(curve, site))
+
+
+@st.fragment(run_every=10.0)
+def units() -> None:
+    """Draw one row a unit: last reading, how old, and the trace of the last day."""
+    site, now, rows = data.site(), data.now_ms(), data.unit_rows()
+    st.html('<h2 class="hw" style="font-size:1.15rem;margin:.8rem 0 0">Units, the last 24 hours</h2>')
+    if not rows:
+        st.html(
+            '<div class="hw hw-line">No unit yet. On the command line: '
+            "<code>holdwatch unit add &quot;Walk-in 1&quot; --kind walk-in</code></div>"
+        )
+    st.html("".join(sheet.unit_row(row, site, now, charts.small_traces(row, site)) for row in rows))
+
+
+running()
+units()

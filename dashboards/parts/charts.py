@@ -1,0 +1,44 @@
+"""The charts on a page: the same functions that draw them on paper."""
+
+import streamlit as st
+
+from dashboards.parts import sheet
+from holdwatch.charts.curves import CurveView, LevelView
+from holdwatch.charts.small import small_curve, small_trace
+from holdwatch.charts.staircase import describe, staircase
+from holdwatch.charts.theme import Look
+from holdwatch.charts.trace import pen_trace
+from holdwatch.views.model import ProbeRow, SiteView, UnitView
+
+
+def _look(site: SiteView, *, height: int = 380) -> Look:
+    """Return how charts look here."""
+    return Look(zone=site.zone, scale=site.scale, height=height)
+
+
+def staircase_of(curve: CurveView, site: SiteView, *, key: str) -> None:
+    """Draw the large chart of one vessel."""
+    st.altair_chart(staircase(curve, _look(site)), theme=None, width="stretch", key=key)
+
+
+def traces(unit: UnitView, site: SiteView, *, key: str) -> None:
+    """Draw the trace of each probe in a unit, the limit ruled through it."""
+    for probe in unit.probes:
+        chart = pen_trace(probe.trace, _levels(probe), _look(site, height=220), title=f"{probe.code} ({probe.medium})")
+        st.altair_chart(chart, theme=None, width="stretch", key=f"{key}-{probe.code}")
+
+
+def small_of(curve: CurveView, site: SiteView) -> str:
+    """Return the small curve of one vessel as an image."""
+    return sheet.picture(small_curve(curve, _look(site)), describe(curve, _look(site)))
+
+
+def small_traces(unit: UnitView, site: SiteView) -> list[str]:
+    """Return the small trace of each probe in a unit as SVG."""
+    return [
+        small_trace(probe.trace, probe.level, _look(site), said=f"{unit.name} {probe.code}") for probe in unit.probes
+    ]
+
+
+def _levels(probe: ProbeRow) -> list[LevelView]:
+    return [] if probe.level is None else [probe.level]

@@ -1,0 +1,128 @@
+"""Rows of the log sheet as HTML. Every text from the store passes through `esc`: nothing in it can become markup."""
+
+from base64 import b64encode
+from collections.abc import Sequence
+from html import escape
+from importlib.resources import files
+
+from holdwatch.charts.marks import mark_svg
+from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
+from holdwatch.views import words
+from holdwatch.views.model import BatchView, Mark, SiteView, UnitView
+
+HOT = "Hot custard, syrup and sugar burn: dry gloves, a second pair of hands, a clear way."
+_TONE = {Mark.DEVIATION: "deviation", Mark.SOON: "soon"}
+
+
+def esc(text: object) -> str:
+    """Make text harmless inside HTML."""
+    return escape(str(text), quote=True)
+
+
+def whole(text: object) -> str:
+    """Return text that stays on one line, such as the number of a clause."""
+    return f'<span style="white-space:nowrap">{esc(text)}</span>'
+
+
+def style() -> str:
+    """Return the style sheet of all pages."""
+    css = files("dashboards.parts").joinpath("sheet.css").read_text(encoding="utf-8")
+    return f"<style>{css}</style>"
+
+
+def _xml(svg: str) -> str:
+    """Name the language of an SVG, which an image on its own must."""
+    return svg.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
+
+
+def mark(of: Mark) -> str:
+    """Return a mark as shape and word; colour only repeats what they say."""
+    return f'{picture(mark_svg(of, 17), css="hw-mark")}<span class="hw-word {_TONE.get(of, "")}">{esc(of.value)}</span>'
+
+
+def picture(svg: str, said: str = "", css: str = "") -> str:
+    """Return an SVG of ours as an image: a page takes no SVG inside its HTML, and nothing in an image can run."""
+    coded = b64encode(_xml(svg).encode()).decode("ascii")
+    return f'<img class="{css}" src="data:image/svg+xml;base64,{coded}" alt="{esc(said)}">'
+
+
+def quiet(text: str) -> str:
+    """Return a line in small print."""
+    return f'<div class="hw hw-quiet">{esc(text)}</div>'
+
+
+def trouble(text: str) -> str:
+    """Return something that a person should do, so that it is seen."""
+    return f'<div class="hw hw-trouble" role="status">{esc(text)}</div>'
+
+
+def ask(text: str) -> str:
+    """Return a question that the watch asks."""
+    return f'<div class="hw hw-ask" role="status"><b>?</b> {esc(text)}</div>'
+
+
+def time_left(due_ms: int | None, now_ms: int) -> tuple[str, str]:
+    """Return the time left in large figures, and the words under it."""
+    if due_ms is None:
+        return "", ""
+    left_ms = due_ms - now_ms
+    return words.length(abs(left_ms)), "left" if left_ms >= 0 else "past"
+
+
+def batch_row(batch: BatchView, site: SiteView, now_ms: int, *, small: bool, picture_html: str = "") -> str:
+    """Return one running batch: due time in the margin, name, what it is doing, its small curve, time left."""
+    due, what = "", ""
+    if batch.due_ms is not None:
+        due = words.clock_time(batch.due_ms, site.zone)
+        what = batch.due_what
+        if abs(batch.due_ms - now_ms) > MS_PER_DAY:
+            what = f"{words.day_words(batch.due_ms, site.zone)} · {what}"
+    figure, under = time_left(batch.due_ms, now_ms)
+    vessel = f"vessel {batch.due_vessel or 1} of {batch.vessels}" if batch.vessels > 1 else ""
+    facts = " · ".join(part for part in (batch.step, vessel, _last(batch, site)) if part)
+    link = f"/batches?batch={batch.id}"
+    line = f'<div class="hw-line">{mark(batch.mark)} · {esc(facts)}</div>'
+    detail = "" if small else f'<div class="hw-line">{esc(batch.sentence or batch.forecast)}</div>'
+    return (
+        f'<div class="hw hw-row{" small" if small else ""}">'
+        f'<div class="hw-due"><b>{esc(due)}</b><span>{esc(what)}</span></div>'
+        f'<div><a class="hw-name" href="{esc(link)}" target="_self">{esc(batch.title)}</a>{line}{detail}</div>'
+        f'<div class="hw-picture">{picture_html}</div>'
+        f'<div class="hw-left"><b>{esc(figure)}</b><span>{esc(under)}</span></div></div>'
+    )
+
+
+def _last(batch: BatchView, site: SiteView) -> str:
+    """Return the newest reading of the vessel that is due next, in words."""
+    wanted = batch.due_vessel or 1
+    curve = next((c for c in batch.curves if c.vessel == wanted), None) or next(iter(batch.curves), None)
+    if curve is None or curve.last_c is None:
+        return "no reading yet"
+    return words.temperature(curve.last_c, site.scale)
+
+
+def unit_row(unit: UnitView, site: SiteView, now_ms: int, pictures: Sequence[str] = ()) -> str:
+    """Return one unit: name and kind, mark, last readings and how old they are, and the traces of the last day."""
+    lines = []
+    for probe in unit.probes:
+        if probe.last_c is None or probe.last_ms is None:
+            lines.append(f"{probe.code} ({probe.medium}): no reading yet")
+            continue
+        age = max(0, now_ms - probe.last_ms)
+        ago = "now" if age < MS_PER_MINUTE else f"{words.length(age)} ago"
+        lines.append(f"{probe.code} ({probe.medium}): {words.temperature(probe.last_c, site.scale)}, {ago}")
+    body = "".join(f'<div class="hw-line">{esc(line)}</div>' for line in lines or ["no probe placed here yet"])
+    link = f"/units?unit={unit.id}"
+    return (
+        f'<div class="hw hw-unit"><div><a class="hw-name" href="{esc(link)}" target="_self">{esc(unit.name)}</a>'
+        f'<div class="hw-line">{mark(unit.mark)} · {esc(unit.kind)}</div></div><div>{body}</div>'
+        f'<div class="hw-picture">{"".join(pictures)}</div></div>'
+    )
+
+
+def table(heads: list[str], rows: list[list[str]]) -> str:
+    """Return a ruled table; cells must already be HTML (use `esc`, `mark`)."""
+    head = "".join(f"<th scope='col'>{esc(h)}</th>" for h in heads)
+    head = f"<thead><tr>{head}</tr></thead>" if any(heads) else ""
+    body = "".join("<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>" for row in rows)
+    return f'<table class="hw hw-table">{head}<tbody>{body}</tbody></table>'
