@@ -6,17 +6,18 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch.charts.curves import CurveView
+from holdwatch.charts.marks import Mark
 from holdwatch.charts.render import to_svg
 from holdwatch.charts.staircase import staircase
 from holdwatch.charts.theme import Look
 from holdwatch.records.gaps import Gap, GapFinder
 from holdwatch.records.setting import Setting, shown, shown_verdict
 from holdwatch.records.unit_pages import ProbeGap
-from holdwatch.rules.verdicts import ClauseVerdict
+from holdwatch.rules.verdicts import ClauseVerdict, Verdict
 from holdwatch.storage.readings import load_series
 from holdwatch.storage.tables import Batch
 from holdwatch.views.batches import batch_view
-from holdwatch.views.model import BatchView, EventView, Mark, PlacementView
+from holdwatch.views.model import BatchView, EventView, PlacementView
 
 __all__ = ["BatchPages", "batch_pages"]
 
@@ -37,12 +38,15 @@ def batch_pages(session: Session, batch: Batch, setting: Setting) -> BatchPages:
     if batch.id is None:
         raise ValueError("a batch of the store has an id")
     view = batch_view(session, batch.id, setting.now_ms)
+    if view is None:
+        raise ValueError("a batch of the store can be viewed")
+    measured = any(_is_measured(curve) for curve in view.curves)
     printed = {
         "name": f"{view.lot} · {view.product}",
         "verdict": shown(view.mark),
         "note": _note(view, setting),
-        "vessels": [_vessel(curve, view, setting) for curve in view.curves],
-        "none_measured": "" if view.curves else "No vessel was measured: nothing can be shown of this batch.",
+        "vessels": [_vessel(curve, view, setting) for curve in view.curves if _is_measured(curve) or curve.clauses],
+        "none_measured": "" if measured else "No vessel was measured: nothing can be shown of this batch.",
         "events": [_event(event, setting) for event in view.events],
     }
     gaps = [
@@ -50,7 +54,7 @@ def batch_pages(session: Session, batch: Batch, setting: Setting) -> BatchPages:
         for placement in view.placements
         for gap in _gaps(session, placement, view, setting)
     ]
-    return BatchPages(printed, Mark(view.mark), tuple(gaps))
+    return BatchPages(printed, view.mark, tuple(gaps))
 
 
 def _gaps(session: Session, placement: PlacementView, view: BatchView, setting: Setting) -> tuple[Gap, ...]:
@@ -72,26 +76,33 @@ def _note(view: BatchView, setting: Setting) -> str:
     return f"{started}; {ended}; {view.measured}"
 
 
+def _is_measured(curve: CurveView) -> bool:
+    """Tell whether anything was measured in a vessel."""
+    return len(curve.readings) > 0 or len(curve.hand) > 0 or len(curve.set_aside) > 0
+
+
 def _vessel(curve: CurveView, view: BatchView, setting: Setting) -> dict[str, Any]:
     """Write one vessel: its chart and its clauses."""
     look = Look(setting.timezone, setting.scale, paper=True, width=_CHART[0], height=_CHART[1])
-    probes = dict.fromkeys(p.probe for p in view.placements if p.vessel == curve.vessel)
-    who = f", probe {', '.join(probes)}" if probes else ", by hand"
+    who = [f"probe {code}" for code in dict.fromkeys(p.probe for p in view.placements if p.vessel == curve.vessel)]
+    if len(curve.hand):
+        who.append("by hand")
     return {
-        "name": f"Vessel {curve.vessel} of {curve.vessels}{who}",
-        "chart": to_svg(staircase(curve, look)),
-        "clauses": [_clause(clause, setting) for clause in curve.clauses],
+        "name": f"Vessel {curve.vessel} of {curve.vessels}, {', '.join(who) or 'not measured'}",
+        "chart": to_svg(staircase(curve, look)) if _is_measured(curve) else None,
+        "clauses": [_clause(clause, setting, soon=clause.clause in curve.soon) for clause in curve.clauses],
         "empty": "Not judged yet by the watch.",
     }
 
 
-def _clause(clause: ClauseVerdict, setting: Setting) -> list[Any]:
-    """Write what the record shows of one clause."""
+def _clause(clause: ClauseVerdict, setting: Setting, *, soon: bool) -> list[Any]:
+    """Write what the record shows of one clause; `soon` tells that it is forecast to be missed."""
     times = setting.times
+    soon = soon and clause.verdict is Verdict.OPEN
     return [
         clause.clause,
         clause.requires,
-        shown_verdict(clause.verdict),
+        shown(Mark.SOON) if soon else shown_verdict(clause.verdict),
         times.bracket(clause.started),
         times.bracket(clause.due),
         times.bracket(clause.reached),

@@ -5,15 +5,18 @@ from typing import Any
 
 from sqlmodel import Session
 
+from holdwatch.charts.marks import Mark
 from holdwatch.records.setting import Setting, shown, shown_verdict
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.events import events
 from holdwatch.storage.tables import AlertState, Event, EventKind, FindingKind
 from holdwatch.views.findings import finding_view
-from holdwatch.views.model import AlertView, FindingView, Mark
+from holdwatch.views.model import AlertView, FindingView
+from holdwatch.views.words import event_words
 
 __all__ = ["FindingPages", "finding_pages"]
 
+_MOST_CHARACTERS = 100
 _ACTIONS = frozenset(
     {EventKind.ACTION, EventKind.NOTE, EventKind.MOVED, EventKind.REMOVED, EventKind.RETURNED, EventKind.ENDED}
 )
@@ -45,11 +48,13 @@ class FindingPages:
 
 def finding_pages(session: Session, finding_id: int, setting: Setting) -> FindingPages:
     """Gather what is recorded of a finding."""
-    view = finding_view(session, finding_id, setting.now_ms)
+    view = finding_view(session, finding_id)
+    if view is None:
+        raise ValueError("a finding of the store can be viewed")
     kind = FindingKind(view.kind)
     done = _done(session, view)
     actions = [[setting.times.at(event.at_ms), _words(event), event.by or "not told"] for event in done]
-    mark = Mark(view.mark)
+    mark = view.mark
     return FindingPages(
         printed={
             "name": f"No. {view.id} · {view.title}",
@@ -77,7 +82,7 @@ def _done(session: Session, view: FindingView) -> list[Event]:
 
 def _words(event: Event) -> str:
     """Say what was done."""
-    word = event.kind.replace("-", " ")
+    word = event_words(event.kind)
     return f"{word}: {event.text}" if event.text else word
 
 
@@ -119,7 +124,14 @@ def _alert(alert: AlertView, setting: Setting) -> list[str]:
 
 def _line(view: FindingView, mark: Mark, done: list[Event], setting: Setting) -> list[Any]:
     """Write the finding's line on the first page."""
-    last = done[-1] if done else None
+    last = next((event for event in reversed(done) if event.kind == EventKind.ACTION), done[-1] if done else None)
     action = "none recorded" if last is None else f"{setting.times.at(last.at_ms)} {_words(last)}, {last.by}"
-    reason = f"{view.clause}: {view.reason}" if view.clause else view.reason
-    return [str(view.id), setting.times.at(view.since_ms), view.title, shown(mark), reason, action]
+    reason = _short(f"{view.clause}: {view.reason}" if view.clause else view.reason)
+    return [str(view.id), setting.times.at(view.since_ms), view.title, shown(mark), reason, _short(action)]
+
+
+def _short(text: str) -> str:
+    """Cut a text at a word, so that the first page stays one; all of it stands on the finding's own page."""
+    if len(text) <= _MOST_CHARACTERS:
+        return text
+    return f"{text[:_MOST_CHARACTERS].rsplit(' ', 1)[0].rstrip(',;:')} …"

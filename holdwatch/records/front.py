@@ -69,7 +69,7 @@ def limits_note(sites: Sequence[SiteVersion], setting: Setting) -> str:
     names = []
     for site in sites:
         limits = load_limits(site.limits)
-        names.append(f"{limits.title}, {limits.edition} ({limits.authority})")
+        names.append(f"{limits.title} ({limits.edition}), {limits.authority}")
     told = "; ".join(dict.fromkeys(names))
     changed = [f" The site's settings were changed on {setting.times.at(site.from_ms)}." for site in sites[1:]]
     return (

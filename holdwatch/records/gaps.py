@@ -67,9 +67,9 @@ class GapFinder:
 
 
 def day_figures(series: Series, first_ms: int, last_ms: int) -> DayFigures:
-    """Return the figures of the readings from `first_ms` to `last_ms`, whose ends count as ends of a gap."""
+    """Return the figures of the readings from `first_ms` to `last_ms`, both included; the ends also end a gap."""
     part = series.between(first_ms, last_ms)
-    edges = np.concatenate(([first_ms], part.at_ms, [last_ms]))
+    edges = np.concatenate(([first_ms], part.at_ms, [last_ms + 1]))
     longest = int(np.diff(edges).max())
     if len(part) == 0:
         return DayFigures(0, None, None, None, longest)

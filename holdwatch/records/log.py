@@ -7,6 +7,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from altair.utils.schemapi import debug_mode
+
 from holdwatch import clock
 from holdwatch.errors import ConfigError
 from holdwatch.quantities import Scale
@@ -28,7 +30,7 @@ from holdwatch.views.words import CAUTION
 __all__ = ["gather", "print_log"]
 
 _PAPERS = {"a4": "a4", "letter": "us-letter"}
-_ON_FIRST_PAGE = 12
+_ON_FIRST_PAGE = 8
 _Told = Callable[[str], None]
 
 
@@ -68,7 +70,8 @@ def print_log(
     if first_ms > now_ms:
         raise ConfigError("the span lies ahead, and nothing is recorded of it yet: choose an earlier first day")
     tell = told or _silent
-    sheet = gather(store, Span(first_ms, last_ms), now_ms, paper=paper, scale=scale, by=by, tell=tell)
+    with debug_mode(False):  # the drawings are checked by their own tests; here that would cost half of the time
+        sheet = gather(store, Span(first_ms, last_ms), now_ms, paper=paper, scale=scale, by=by, tell=tell)
     tell("setting the pages")
     pdf = typeset(sheet, now_ms)
     with whole_file(out) as file:
@@ -160,6 +163,7 @@ def _body(
             sum(part.undelivered for part in finding_parts),
         ),
         **_attention(finding_parts),
+        "nothing": "" if unit_parts or batch_parts else "No batch ran, and no unit is registered.",
         "units": [part.printed for part in unit_parts],
         "batches": [part.printed for part in batch_parts],
         "findings": [part.printed for part in finding_parts],

@@ -42,9 +42,8 @@ class Setting:
         return none if celsius is None else format_temperature(celsius, self.scale)
 
 
-def shown(mark: Mark | str) -> dict[str, Any]:
+def shown(word: Mark) -> dict[str, Any]:
     """Return a screen word with its shape, for the typesetter."""
-    word = Mark(mark)
     return {"shape": _SHAPES[word], "word": word.value}
 
 

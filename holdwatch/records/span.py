@@ -10,7 +10,8 @@ from holdwatch.errors import ConfigError
 
 __all__ = ["LocalDay", "Span", "day_of", "local_days", "parse_span", "start_of_day"]
 
-_HOW = "write a day such as 2026-11-24, or an instant such as 2026-11-24T14:30-07:00"
+_HOW = "write a day such as 2026-11-24, today or yesterday, or an instant such as 2026-11-24T14:30-07:00"
+_DAYS_AGO = {"today": 0, "yesterday": 1}
 
 
 @dataclass(frozen=True)
@@ -44,8 +45,9 @@ def parse_span(first: str | None, last: str | None, timezone: str, now_ms: int) 
         If an end cannot be read, or the span ends before it begins.
     """
     zone = ZoneInfo(timezone)
-    first_ms = 0 if first is None else _end(first, zone, last=False)
-    last_ms = now_ms if last is None else _end(last, zone, last=True)
+    today = day_of(now_ms, zone)
+    first_ms = 0 if first is None else _end(_named(first, today), zone, last=False)
+    last_ms = now_ms if last is None else _end(_named(last, today), zone, last=True)
     if last_ms < first_ms:
         message = f"the span ends ({last or 'now'}) before it begins ({first}): exchange the two"
         raise ConfigError(message)
@@ -69,6 +71,12 @@ def local_days(span: Span, zone: ZoneInfo) -> Iterator[LocalDay]:
         following = day + timedelta(days=1)
         yield LocalDay(day, start_of_day(day, zone), start_of_day(following, zone) - 1)
         day = following
+
+
+def _named(text: str, today: date) -> str:
+    """Return the date of a day that is named, or what was written."""
+    ago = _DAYS_AGO.get(text.strip().lower())
+    return text if ago is None else (today - timedelta(days=ago)).isoformat()
 
 
 def _end(text: str, zone: ZoneInfo, *, last: bool) -> int:

@@ -28,8 +28,7 @@ class Times:
         if at_ms is None:
             return none
         at = self._local(at_ms)
-        year = f" {at.year}" if self._years else ""
-        return f"{at.day} {at:%b}{year} {at:%H:%M}{self._zone(at)}"
+        return f"{self._day(at)} {at:%H:%M}{self._zone(at)}"
 
     def bracket(self, bracket: Bracket | None) -> str:
         """Write two instants between which something happened, the day only once where it is one."""
@@ -40,11 +39,13 @@ class Times:
             return f"by {self.at(late)}"
         if late is None:
             return f"after {self.at(early)}"
-        first, last = self.at(early), self.at(late)
-        if first == last:
-            return first
-        same_day = self._local(early).date() == self._local(late).date()
-        return f"{first}–{self._local(late):%H:%M}{self._zone(self._local(late))}" if same_day else f"{first} – {last}"
+        if early == late:
+            return self.at(early)
+        begin, end = self._local(early), self._local(late)
+        if begin.date() != end.date():
+            return f"{self.at(early)} – {self.at(late)}"
+        zone = "" if begin.utcoffset() == end.utcoffset() else self._zone(begin)
+        return f"{self._day(begin)} {begin:%H:%M}{zone}–{end:%H:%M}{self._zone(end)}"
 
     def whole(self, at_ms: int) -> str:
         """Write an instant with everything: ``Tue 24 Nov 2026 14:32 MST (UTC−07:00)``."""
@@ -103,6 +104,10 @@ class Times:
 
     def _offset(self, at_ms: int) -> timedelta:
         return self._local(at_ms).utcoffset() or timedelta()
+
+    def _day(self, at: datetime) -> str:
+        """Write the day, with its year where the span has two."""
+        return f"{at.day} {at:%b}{f' {at.year}' if self._years else ''}"
 
     def _zone(self, at: datetime) -> str:
         """Return the zone to print behind a clock time, where it must be told."""

@@ -23,20 +23,21 @@ def typeset(sheet: dict[str, Any], now_ms: int) -> bytes:
     import typst
 
     template = files("holdwatch.records").joinpath("log.typ").read_bytes()
+    fonts = typst.Fonts(include_system_fonts=False, font_paths=[font_directory()])
     missing: set[str] = set()
     for _ in range(_MOST_ROUNDS):
         text = json.dumps(sheet if not missing else _numbered(sheet, missing), ensure_ascii=False)
         try:
-            return typst.compile(
+            pdf: bytes = typst.compile(
                 template,
                 format="pdf",
-                font_paths=[font_directory()],
-                ignore_system_fonts=True,
+                font_paths=fonts,
                 sys_inputs={"sheet": text},
                 pdf_standards=["a-2b"],
                 timestamp=now_ms // MS_PER_SECOND,
                 pdf_tags=False,
             )
+            return pdf  # noqa: TRY300  nothing else stands in the block that could fail
         except typst.TypstError as exc:
             found = {c for run in _MISSING.findall(exc.diagnostic) for c in _unescaped(run)} - missing
             if not found:
@@ -51,10 +52,8 @@ def _unescaped(run: str) -> str:
 
 
 def _numbered(value: Any, missing: set[str]) -> Any:
-    """Replace characters without a shape, everywhere in the facts but in the charts' drawings."""
+    """Replace characters without a shape everywhere in the facts, and in the words of the charts."""
     if isinstance(value, str):
-        if value.startswith("<svg"):
-            return value
         return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in value)
     if isinstance(value, list):
         return [_numbered(item, missing) for item in value]

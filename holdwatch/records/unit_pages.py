@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlmodel import Session
 
+from holdwatch.charts.marks import Mark
 from holdwatch.charts.render import to_svg
 from holdwatch.charts.theme import Look
 from holdwatch.charts.trace import pen_trace
@@ -17,7 +18,7 @@ from holdwatch.records.times import length
 from holdwatch.storage.readings import load_series
 from holdwatch.storage.register import placements
 from holdwatch.storage.tables import Placement, Probe, Unit
-from holdwatch.views.model import DayView, Mark, UnitView
+from holdwatch.views.model import DayView, ProbeRow, UnitView
 from holdwatch.views.units import unit_view
 
 __all__ = ["ProbeGap", "UnitPages", "unit_pages"]
@@ -60,6 +61,8 @@ def unit_pages(session: Session, unit: Unit, setting: Setting) -> UnitPages:
     if unit.id is None:
         raise ValueError("a unit of the store has an id")
     view = unit_view(session, unit.id, setting.span.first_ms, setting.until_ms, setting.now_ms)
+    if view is None:
+        raise ValueError("a unit of the store can be viewed")
     lines: list[_Line] = []
     gaps: list[ProbeGap] = []
     for placement in _placed(session, unit.id, setting):
@@ -71,23 +74,19 @@ def unit_pages(session: Session, unit: Unit, setting: Setting) -> UnitPages:
     printed = {
         "name": unit.name,
         "note": _note(view, unit),
-        "charts": [
-            {
-                "name": f"Probe {row.code}, {_medium(row.medium)}",
-                "svg": to_svg(
-                    pen_trace(
-                        row.trace,
-                        row.level,
-                        Look(setting.timezone, setting.scale, paper=True, width=_CHART[0], height=_CHART[1]),
-                    )
-                ),
-            }
-            for row in view.probes
-        ],
+        "charts": [_chart(row, unit, setting) for row in view.probes],
         "days": [_printed(line, setting) for line in lines],
         "empty": "No probe was placed in this unit in the period: nothing is recorded of it.",
     }
     return UnitPages(printed, tuple(line.mark for line in lines), tuple(gaps))
+
+
+def _chart(row: ProbeRow, unit: Unit, setting: Setting) -> dict[str, str]:
+    """Draw one probe's span."""
+    look = Look(setting.timezone, setting.scale, paper=True, width=_CHART[0], height=_CHART[1])
+    name = f"Probe {row.code}, {_medium(row.medium)}"
+    levels = () if row.level is None else (row.level,)
+    return {"name": name, "svg": to_svg(pen_trace(row.trace, levels, look, title=f"{unit.name}, {name}"))}
 
 
 def _placed(session: Session, unit_id: int, setting: Setting) -> list[Placement]:
@@ -111,22 +110,25 @@ def _lines(
 ) -> Iterator[_Line]:
     """Return a line for every local day that a placement touches; show their instants to the finder of gaps."""
     first_ms, last_ms = max(placement.from_ms, setting.span.first_ms), _ends(placement, setting)
-    judged = {(day.day, day.probe): day for day in view.days}
+    judged: dict[tuple[str, str], list[DayView]] = {}
+    for shown_day in view.days:
+        judged.setdefault((shown_day.day, shown_day.probe), []).append(shown_day)
     for day in local_days(Span(first_ms, last_ms), setting.times.zone):
         begin, end = max(first_ms, day.first_ms), min(last_ms, day.last_ms)
         series = load_series(session, placement.probe_id, begin, end)
         finder.feed(series.at_ms)
-        mark, words = _shows(judged.get((day.day.isoformat(), probe.code)), probe)
-        yield _Line(day, probe, day_figures(series, begin, end), mark, words)
+        figures = day_figures(series, begin, end)
+        for mark, words in _shows(judged.get((day.day.isoformat(), probe.code), []), probe):
+            yield _Line(day, probe, figures, mark, words)
 
 
-def _shows(day: DayView | None, probe: Probe) -> tuple[Mark, str]:
-    """Return the mark and words of a day; one that was not judged shows nothing."""
-    if day is not None:
-        return Mark(day.mark), day.words
+def _shows(days: list[DayView], probe: Probe) -> list[tuple[Mark, str]]:
+    """Return the mark and words of each clause of a day; one that was not judged shows nothing."""
+    if days:
+        return [(day.mark, day.words) for day in days]
     if probe.medium == Medium.AIR:
-        return Mark.NO_LIMIT, "air only: no limit for food is asked of it"
-    return Mark.NOT_SHOWN, "not judged by the watch"
+        return [(Mark.NO_LIMIT, "air only: no limit for food is asked of it")]
+    return [(Mark.NOT_SHOWN, "not judged by the watch")]
 
 
 def _note(view: UnitView, unit: Unit) -> str:

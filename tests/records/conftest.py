@@ -11,7 +11,7 @@ from holdwatch.storage.engine import Store, open_store, store_url
 from holdwatch.storage.register import set_site
 
 ZONE = "America/Denver"
-SITE_SET_MS = to_ms(datetime(2026, 11, 1, tzinfo=UTC))
+SITE_SET_MS = to_ms(datetime(2026, 10, 1, tzinfo=UTC))
 
 
 @pytest.fixture
@@ -22,10 +22,9 @@ def empty_store(tmp_path: Path) -> Iterator[Store]:
     opened.close()
 
 
-@pytest.fixture
-def store(empty_store: Store) -> Store:
-    """Open a fresh store of a kitchen that nothing has happened in."""
-    with empty_store.write() as session:
+def set_up_site(store: Store) -> None:
+    """Set the site, before anything happens in it."""
+    with store.write() as session:
         set_site(
             session,
             name="Linden Street Patisserie",
@@ -36,4 +35,10 @@ def store(empty_store: Store) -> Store:
             now_ms=SITE_SET_MS,
             by="console user ana",
         )
+
+
+@pytest.fixture
+def store(empty_store: Store) -> Store:
+    """Open a fresh store of a kitchen that nothing has happened in."""
+    set_up_site(empty_store)
     return empty_store

@@ -47,7 +47,7 @@ def test_gaps_do_not_depend_on_how_the_instants_are_cut(minutes: list[int], cuts
 
 def test_day_figures_without_readings_are_none_and_one_long_gap() -> None:
     """A day without readings has no temperatures, and is not hidden."""
-    figures = day_figures(Series.empty(), 0, 86_400_000)
+    figures = day_figures(Series.empty(), 0, 86_399_999)
     assert (figures.count, figures.low_c, figures.mean_c, figures.high_c) == (0, None, None, None)
     assert figures.longest_gap_ms == 86_400_000
 

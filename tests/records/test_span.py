@@ -72,3 +72,10 @@ def test_local_days_touch_without_a_hole() -> None:
 def test_start_of_day_where_midnight_is_skipped_is_the_jump() -> None:
     """In Cairo the clocks go forward at midnight: the day begins at 01:00."""
     assert start_of_day(date(2026, 4, 24), ZoneInfo("Africa/Cairo")) == _utc(2026, 4, 23, 22)
+
+
+def test_span_of_named_days_is_the_sites_own() -> None:
+    """Today and yesterday are days of the site's calendar, not of UTC's."""
+    now_ms = to_ms(datetime(2026, 11, 25, 3, 0, tzinfo=UTC))  # 20:00 of the 24th in Denver
+    named = parse_span("yesterday", "today", "America/Denver", now_ms)
+    assert named == parse_span("2026-11-23", "2026-11-24", "America/Denver", now_ms)

@@ -30,6 +30,14 @@ def test_bracket_prints_both_ends_and_the_day_once(bracket: Bracket | None, word
     assert Times("America/Denver", DAY).bracket(bracket) == words
 
 
+def test_bracket_over_a_clock_change_tells_both_zones() -> None:
+    """Two instants in different zones each carry their own."""
+    times = Times("America/Denver", parse_span("2026-11-01", "2026-11-01", "America/Denver", 0))
+    early, late = (to_ms(datetime(2026, 11, 1, hour, 30, tzinfo=UTC)) for hour in (7, 8))
+    assert times.bracket((early, late)) == "1 Nov 01:30 MDT–01:30 MST"
+    assert times.bracket((late, late + 60_000)) == "1 Nov 01:30–01:31 MST"
+
+
 def test_whole_prints_day_year_zone_and_offset() -> None:
     """Where it must stand alone, an instant leaves nothing to guess."""
     assert Times("America/Denver", DAY).whole(AT) == "Tue 24 Nov 2026 14:32 MST (UTC−07:00)"
