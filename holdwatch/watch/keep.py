@@ -20,9 +20,9 @@ from holdwatch.storage.states import (
     save_clause,
     save_forecast,
 )
-from holdwatch.storage.tables import Finding
+from holdwatch.storage.tables import Finding, FindingKind
 from holdwatch.watch.answer import Answer
-from holdwatch.watch.findings import Change, Gone, Stored, Wanted, reconcile
+from holdwatch.watch.findings import Change, Gone, Match, Stored, Wanted, reconcile
 
 __all__ = ["RETOLD_AFTER_MS", "Kept", "keep"]
 
@@ -37,6 +37,8 @@ class Kept:
     opened: list[int] = field(default_factory=list)
     changed: list[int] = field(default_factory=list)
     closed: list[int] = field(default_factory=list)
+    again_ms: int | None = None
+    """When new figures that were held back are due."""
 
     @property
     def anything(self) -> bool:
@@ -171,12 +173,13 @@ def _stand(session: Session, row: Finding | None, wanted: Wanted, now_ms: int, b
         queue_alerts(session, row, None, now_ms, base_url)
         return row
     same = _material(row) == _wanted_material(wanted)
-    retold = row.reason != wanted.reason and now_ms - int(row.facts["told_ms"]) >= RETOLD_AFTER_MS
-    if same and (row.closed_ms is not None or not retold):
+    if same and (row.reason == wanted.reason or _waits(row, wanted, now_ms, kept)):
         return row
     previous = (row.kind, row.verdict)
     row.key, row.clause, row.source = wanted.key, wanted.clause, wanted.source
     row.batch_id, row.unit_id, row.probe_id = wanted.batch_id, wanted.unit_id, wanted.probe_id
+    if row.closed_ms is not None and wanted.over_ms is not None:
+        row.close_reason, row.replaced_by = wanted.over_reason, None
     change_finding(
         session,
         row,
@@ -187,7 +190,7 @@ def _stand(session: Session, row: Finding | None, wanted: Wanted, now_ms: int, b
         title=wanted.title,
         since_ms=wanted.since_ms,
         facts=facts,
-        reopen=row.closed_ms is not None,
+        reopen=row.closed_ms is not None and wanted.over_ms is None,
     )
     if wanted.over_ms is not None:
         close_finding(session, row, reason=wanted.over_reason, now_ms=now_ms)
@@ -195,6 +198,17 @@ def _stand(session: Session, row: Finding | None, wanted: Wanted, now_ms: int, b
     if not same:
         queue_alerts(session, row, previous, now_ms, base_url)
     return row
+
+
+def _waits(row: Finding, wanted: Wanted, now_ms: int, kept: Kept) -> bool:
+    """Tell whether new figures wait for the next version; of what runs on they change with every reading."""
+    if wanted.match is not Match.SPELL and wanted.kind is not FindingKind.SOON:
+        return False
+    again_ms = int(row.facts["told_ms"]) + RETOLD_AFTER_MS
+    if now_ms >= again_ms:
+        return False
+    kept.again_ms = again_ms if kept.again_ms is None else min(kept.again_ms, again_ms)
+    return True
 
 
 def _open(session: Session, wanted: Wanted, facts: dict[str, Any], now_ms: int) -> Finding:

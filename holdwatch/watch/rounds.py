@@ -20,7 +20,7 @@ from holdwatch.storage.arrivals import take, waiting
 from holdwatch.storage.engine import Store
 from holdwatch.storage.states import due_watch_states, set_watch_state, watch_state
 from holdwatch.storage.tables import Arrival, Batch, Probe, Unit, WatchState
-from holdwatch.watch.answer import Answer
+from holdwatch.watch.answer import Answer, earliest
 from holdwatch.watch.batches import judge_batch_vessel
 from holdwatch.watch.clockcheck import ClockCheck
 from holdwatch.watch.keep import keep
@@ -212,11 +212,11 @@ class Watch:
         counts.closed += len(kept.closed)
         if answer.facts.get("days"):
             counts.unfinished.append(subject)
-        if answer.next_ms is None and not answer.facts:
-            if state is not None:
-                session.delete(state)
-        else:
-            set_watch_state(session, subject, next_ms=answer.next_ms, facts=dict(answer.facts))
+        next_ms = earliest(answer.next_ms, kept.again_ms)
+        if next_ms is not None or answer.facts:
+            set_watch_state(session, subject, next_ms=next_ms, facts=dict(answer.facts))
+        elif state is not None:
+            session.delete(state)
         if subject.startswith("probe:") and kept.anything:
             self._pass_on(session, int(subject.split(":")[1]), now_ms)
 

@@ -37,7 +37,14 @@ def judge_probe(session: Session, probe: Probe, now_ms: int, *, largest_gap_ms: 
     placement = open_placement(session, probe.id or 0, now_ms)
     if placement is None:
         gone = Gone("it was taken out, and watches nothing now")
-        return Answer(subject=subject, gone=lambda _: gone, open_only=True, probe_id=probe.id)
+        return Answer(
+            subject=subject,
+            gone=lambda _: gone,
+            open_only=True,
+            next_ms=_next_placement_ms(session, probe.id or 0, now_ms),
+            facts={"silent": False},
+            probe_id=probe.id,
+        )
     verdict = _signal(session, placement, now_ms, largest_gap_ms)
     return Answer(
         subject=subject,
@@ -70,6 +77,12 @@ def open_placement(session: Session, probe_id: int, now_ms: int) -> Placement | 
     """Return what a probe watches now."""
     query = select(Placement).where(col(Placement.probe_id) == probe_id).order_by(col(Placement.from_ms).desc())
     return next((placement for placement in session.exec(query).all() if _is_open(placement, now_ms)), None)
+
+
+def _next_placement_ms(session: Session, probe_id: int, now_ms: int) -> int | None:
+    """Return when a probe will be placed: one noted by a clock that is ahead of ours."""
+    query = select(Placement.from_ms).where(col(Placement.probe_id) == probe_id, col(Placement.from_ms) > now_ms)
+    return session.exec(query.order_by(col(Placement.from_ms)).limit(1)).first()
 
 
 def _is_open(placement: Placement, now_ms: int) -> bool:

@@ -1,0 +1,1 @@
+"""The watch, from readings in the store to findings in it."""

@@ -42,9 +42,11 @@ class Urls:
     """Fresh migrated stores."""
 
     def __init__(self, path: Path, cluster: Cluster | None) -> None:
-        self._path, self._cluster, self._made = path, cluster, []  # type: ignore[var-annotated]
+        self._path, self._cluster = path, cluster
+        self._made: list[str] = []
 
     def __call__(self) -> str:
+        """Make one, and give its URL."""
         if self._cluster is not None:
             name = self._cluster.create("template_store")
             self._made.append(name)

@@ -19,6 +19,7 @@ T0 = to_ms(datetime(2026, 11, 24, 15, 0, tzinfo=UTC))
 """Tuesday 24 November 2026, 08:00 in Denver."""
 MIN = MS_PER_MINUTE
 HOUR = 60 * MIN
+DAY = 24 * HOUR
 Pair = tuple[int, float]
 
 
@@ -35,7 +36,13 @@ def straight(first_f: float, last_f: float, length_min: int, *, start_ms: int = 
 
 
 def cooling(
-    length_min: int, *, from_f: float = 150, around_f: float = 34, half_min: float = 50, start_ms: int = T0, every_min: int = 1
+    length_min: int,
+    *,
+    from_f: float = 150,
+    around_f: float = 34,
+    half_min: float = 50,
+    start_ms: int = T0,
+    every_min: int = 1,
 ) -> list[Pair]:
     """Give the readings of food that loses half of its distance to the surroundings in so many minutes."""
     ages = range(0, length_min + 1, every_min)
@@ -53,7 +60,7 @@ class Kitchen:
     units: dict[str, Unit] = field(default_factory=dict)
 
     @classmethod
-    def on(cls, url: str, *, migrate: bool = False) -> Self:
+    def on(cls, url: str, *, migrate: bool = False, zero_ms: int = T0) -> Self:
         """Open a store and set its site."""
         store = open_store(url, migrate=migrate)
         with store.write() as session:
@@ -63,8 +70,8 @@ class Kitchen:
                 timezone="America/Denver",
                 limits="us-food-code-2022",
                 unit="F",
-                from_ms=T0 - 40 * 24 * HOUR,
-                now_ms=T0 - 40 * 24 * HOUR,
+                from_ms=zero_ms - 40 * DAY,
+                now_ms=zero_ms - 40 * DAY,
                 by="test",
             )
         return cls(store, Watch(store, "http://127.0.0.1:8501", pause_ms=0))
@@ -76,24 +83,29 @@ class Kitchen:
     def probe(self, code: str, medium: str = "food") -> Probe:
         """Add a probe."""
         with self.store.write() as session:
-            self.probes[code] = register.add_probe(session, code, medium=medium, now_ms=T0 - 30 * 24 * HOUR, by="test")
+            self.probes[code] = register.add_probe(session, code, medium=medium, now_ms=T0 - 30 * DAY, by="test")
         return self.probes[code]
 
     def unit(self, name: str, kind: str, *codes: str, at_ms: int = T0) -> Unit:
         """Add a unit with probes placed in it."""
         with self.store.write() as session:
-            self.units[name] = register.add_unit(session, name, kind, now_ms=T0 - 30 * 24 * HOUR, by="test")
+            self.units[name] = register.add_unit(session, name, kind, now_ms=T0 - 30 * DAY, by="test")
             for code in codes:
-                register.place(
-                    session, self.probes[code], unit=self.units[name], at_ms=at_ms, now_ms=at_ms, by="test"
-                )
+                register.place(session, self.probes[code], unit=self.units[name], at_ms=at_ms, now_ms=at_ms, by="test")
         return self.units[name]
 
     def batch(self, lot: str, *codes: str, at_ms: int = T0, vessels: int = 1, step: str = "cool") -> Batch:
         """Start a batch with a probe in each of its first vessels."""
         with self.store.write() as session:
             batch = register.start_batch(
-                session, product="Pastry cream", lot=lot, vessels=vessels, step=step, at_ms=at_ms, now_ms=at_ms, by="test"
+                session,
+                product="Pastry cream",
+                lot=lot,
+                vessels=vessels,
+                step=step,
+                at_ms=at_ms,
+                now_ms=at_ms,
+                by="test",
             )
             for number, code in enumerate(codes, start=1):
                 register.place(

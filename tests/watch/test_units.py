@@ -1,0 +1,124 @@
+"""What the watch finds in units: a verdict a local day, spells across midnight, air that only warns."""
+
+from holdwatch.quantities import celsius_of_f
+from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen, Pair
+
+COLD = "3-501.16(A)(2)"
+MIDNIGHT = T0 + 16 * HOUR
+
+
+def _flat(first_ms: int, last_ms: int, fahrenheit: float, every_min: int = 5) -> list[Pair]:
+    return [(at, celsius_of_f(fahrenheit)) for at in range(first_ms, last_ms, every_min * MIN)]
+
+
+def _walk_in(kitchen: Kitchen, medium: str = "food", kind: str = "walk-in", at_ms: int = T0) -> None:
+    kitchen.probe("f1", medium)
+    kitchen.unit("Walk-in 1", kind, "f1", at_ms=at_ms)
+
+
+def _send(kitchen: Kitchen, readings: list[Pair]) -> None:
+    for at in range(0, len(readings), 36):
+        part = readings[at : at + 36]
+        kitchen.arrive("f1", part, part[-1][0])
+        kitchen.rounds(part[-1][0])
+
+
+def test_unit_has_one_verdict_a_local_day(kitchen: Kitchen) -> None:
+    """Denver's days, not those of UTC: two days and a beginning."""
+    _walk_in(kitchen)
+    _send(kitchen, _flat(T0, T0 + 2 * DAY, 38))
+    days = {day: verdict for (_, day, _), verdict in kitchen.verdicts().items()}
+    assert days == {"2026-11-24": "met", "2026-11-25": "met", "2026-11-26": "met"}
+    assert kitchen.found() == []
+
+
+def test_spell_of_food_through_midnight_is_one_finding(kitchen: Kitchen) -> None:
+    """Both days are missed, and the deviation is one, from its first reading until it is cold again."""
+    _walk_in(kitchen)
+    _send(kitchen, _flat(T0, MIDNIGHT - HOUR, 38) + _flat(MIDNIGHT - HOUR, MIDNIGHT + HOUR, 45))
+    (running,) = kitchen.found()
+    assert (running.kind, running.since_ms, running.closed_ms) == ("deviation", MIDNIGHT - HOUR, None)
+    _send(kitchen, _flat(MIDNIGHT + HOUR, MIDNIGHT + 2 * HOUR, 38))
+    (over,) = kitchen.found()
+    assert over.id == running.id
+    assert over.closed_ms is not None
+    days = {day: verdict for (_, day, _), verdict in kitchen.verdicts().items()}
+    assert days == {"2026-11-24": "missed", "2026-11-25": "missed"}
+
+
+def test_spell_goes_on_over_a_day_without_readings(kitchen: Kitchen) -> None:
+    """A hole ends nothing: the food that was warm before it and is warm after it is one spell."""
+    _walk_in(kitchen)
+    _send(kitchen, _flat(T0, T0 + HOUR, 38) + _flat(T0 + HOUR, T0 + 2 * HOUR, 45))
+    kitchen.rounds(T0 + 2 * DAY)
+    _send(kitchen, _flat(T0 + 2 * DAY, T0 + 2 * DAY + HOUR, 45))
+    food = [finding for finding in kitchen.found() if finding.clause == COLD]
+    assert [(f.since_ms, f.closed_ms) for f in food] == [(T0 + HOUR, None)]
+    days = {day: verdict for (_, day, _), verdict in kitchen.verdicts().items()}
+    assert days == {"2026-11-24": "missed", "2026-11-25": "unproven", "2026-11-26": "missed"}
+
+
+def test_hole_in_a_day_changes_its_verdict_and_is_told_by_the_silence_alone(kitchen: Kitchen) -> None:
+    """One cause, one finding."""
+    _walk_in(kitchen)
+    _send(kitchen, _flat(T0, T0 + HOUR, 38))
+    kitchen.rounds(T0 + 2 * HOUR)
+    _send(kitchen, _flat(T0 + 2 * HOUR, T0 + 3 * HOUR, 38))
+    assert kitchen.verdicts() == {("unit:1:1", "2026-11-24", COLD): "unproven"}
+    (silent,) = kitchen.found()
+    assert (silent.subject, silent.closed_ms is not None) == ("probe:1", True)
+
+
+def test_day_is_judged_when_it_is_over_without_another_reading(kitchen: Kitchen) -> None:
+    """Midnight alone makes the day of a silent probe "not shown", and begins the next."""
+    _walk_in(kitchen)
+    _send(kitchen, _flat(T0, T0 + HOUR, 38))
+    kitchen.rounds(MIDNIGHT + MIN)
+    days = {day: verdict for (_, day, _), verdict in kitchen.verdicts().items()}
+    assert days == {"2026-11-24": "unproven", "2026-11-25": "unproven"}
+
+
+def test_air_that_is_warm_for_long_warns_and_a_defrost_does_not(kitchen: Kitchen) -> None:
+    """Air breaks no food limit: its verdict is none, and after half an hour on end it is worth a look."""
+    _walk_in(kitchen, "air")
+    defrost = _flat(T0 + HOUR, T0 + HOUR + 25 * MIN, 47)
+    _send(kitchen, _flat(T0, T0 + HOUR, 36) + defrost + _flat(T0 + HOUR + 25 * MIN, T0 + 3 * HOUR, 36))
+    assert kitchen.found() == []
+    _send(kitchen, _flat(T0 + 3 * HOUR, T0 + 3 * HOUR + 40 * MIN, 47))
+    (found,) = kitchen.found()
+    assert (found.kind, found.verdict, found.since_ms) == ("soon", "none", T0 + 3 * HOUR)
+    assert "check the food with a probe" in found.reason
+    _send(kitchen, _flat(T0 + 3 * HOUR + 40 * MIN, T0 + 5 * HOUR, 36))
+    (over,) = kitchen.found()
+    assert over.close_reason.startswith("within 41 °F again")
+    assert set(kitchen.verdicts().values()) == {"none"}
+
+
+def test_unit_that_is_no_store_is_asked_nothing(kitchen: Kitchen) -> None:
+    """A blast chiller is judged through the batches in it; a freezer has no figure under this code."""
+    _walk_in(kitchen, kind="blast-chiller")
+    _send(kitchen, _flat(T0, T0 + HOUR, 70))
+    assert kitchen.verdicts() == {}
+    assert kitchen.found() == []
+
+
+def test_hot_cabinet_is_held_to_the_hot_level(kitchen: Kitchen) -> None:
+    """Below 135 °F in hot holding is a deviation of its own clause."""
+    _walk_in(kitchen, kind="hot-cabinet")
+    _send(kitchen, _flat(T0, T0 + HOUR, 140) + _flat(T0 + HOUR, T0 + 2 * HOUR, 130))
+    (found,) = kitchen.found()
+    assert (found.clause, found.kind) == ("3-501.16(A)(1)", "deviation")
+    assert found.reason.startswith("below 135 °F from")
+
+
+def test_backlog_of_weeks_is_judged_day_by_day(kitchen: Kitchen) -> None:
+    """Twenty days that come at once have twenty verdicts and the one spell in them."""
+    _walk_in(kitchen, at_ms=T0 - 20 * DAY)
+    readings = _flat(T0 - 20 * DAY, T0, 38, every_min=15)
+    warm = [(at, celsius_of_f(45) if 0 <= at - (T0 - 9 * DAY) < HOUR else c) for at, c in readings]
+    kitchen.arrive("f1", warm, T0)
+    kitchen.rounds(T0)
+    verdicts = list(kitchen.verdicts().values())
+    assert (len(verdicts), verdicts.count("missed")) == (21, 1)
+    (found,) = kitchen.found()
+    assert (found.since_ms, found.closed_ms) == (T0 - 9 * DAY, T0)
