@@ -1,0 +1,57 @@
+"""Nothing heavy is imported before it is used, so that commands start at once."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+SCREENS_AND_PAPERS = {"altair", "apprise", "pandas", "scipy", "streamlit", "typst", "vl_convert"}
+DATABASE = {"alembic", "pydantic", "sqlalchemy", "sqlmodel"}
+NETWORK = {"paho", "iotcore"}
+HEAVY = SCREENS_AND_PAPERS | DATABASE | NETWORK
+
+_LOOK = """
+import sys
+sys.argv = ["holdwatch", *sys.argv[1:]]
+from holdwatch.cli.main import main
+try:
+    main()
+finally:
+    print("IMPORTED", *sorted({name.partition(".")[0] for name in sys.modules}))
+"""
+
+CSV = "time,temperature_c\n2026-11-24T10:00:00Z,80\n2026-11-24T10:30:00Z,50\n2026-11-24T11:00:00Z,20\n"
+
+
+def imported_by(*words: object) -> set[str]:
+    """Return the top-level packages that a command has imported when it ends."""
+    command = [sys.executable, "-c", _LOOK, *(str(word) for word in words)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
+    lines = [line for line in done.stdout.splitlines() if line.startswith("IMPORTED ")]
+    assert lines, done.stderr
+    return set(lines[-1].split()[1:])
+
+
+def test_help_imports_nothing_heavy() -> None:
+    """Help needs neither arrays nor a database."""
+    assert imported_by("--help") & (HEAVY | {"numpy"}) == set()
+
+
+def test_assess_imports_neither_database_nor_network(tmp_path: Path) -> None:
+    """Judging a file needs arrays and nothing else."""
+    path = tmp_path / "custard.csv"
+    path.write_text(CSV, encoding="utf-8")
+    imported = imported_by("assess", path, "--process", "cooling", "--limits", "us-food-code-2022", "--json")
+    assert imported & HEAVY == set()
+    assert "numpy" in imported
+
+
+@pytest.mark.parametrize(
+    "words", [("probe", "list"), ("unit", "list"), ("batch", "list"), ("findings",), ("contact", "list")]
+)
+def test_list_commands_import_the_database_alone(words: tuple[str, ...], data: Path) -> None:
+    """Looking into the record needs no screens, papers or network."""
+    imported = imported_by(*words, "--data", data)
+    assert "sqlmodel" in imported
+    assert imported & (SCREENS_AND_PAPERS | NETWORK | {"alembic"}) == set()
