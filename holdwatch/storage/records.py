@@ -22,6 +22,8 @@ _DECLARED = {
     EventKind.REMOVED: DeclarationKind.REMOVED,
     EventKind.RETURNED: DeclarationKind.RETURNED,
     EventKind.ENDED: DeclarationKind.ENDED,
+    # Whoever looked and found the probe in the food has as good as placed it anew: a doubt ends from then on.
+    EventKind.PROBE_IN_FOOD: DeclarationKind.PLACED,
 }
 
 

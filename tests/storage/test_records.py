@@ -86,6 +86,18 @@ def test_record_of_vessel_has_hand_readings_and_declarations_of_its_own(store: S
     assert late.instants(DeclarationKind.MOVED) == []
 
 
+def test_record_of_vessel_takes_a_probe_found_in_the_food_as_placed_anew(store: Store) -> None:
+    """Somebody looked, and the probe is in the food: the doubt about it ends at that instant, not before."""
+    start = NOW - 60 * MINUTE
+    with store.write() as session:
+        kitchen = open_kitchen(session)
+        place(session, kitchen.food, batch=kitchen.batch, vessel=1, at_ms=start, now_ms=NOW, by=BY)
+        note(session, kitchen.batch, EventKind.PROBE_IN_FOOD, vessel=1, at_ms=NOW - 9 * MINUTE, now_ms=NOW, by=BY)
+    with store.read() as session:
+        record = record_of_vessel(session, kitchen.batch, 1, NOW)
+    assert record.instants(DeclarationKind.PLACED) == [start, NOW - 9 * MINUTE]
+
+
 def test_record_of_vessel_follows_the_air_of_where_it_was_moved(store: Store) -> None:
     """The air is known from the move into a unit with an air probe until the next move, or the end."""
     start = NOW - 60 * MINUTE
