@@ -1,7 +1,8 @@
 """A demonstration that was started once, on a store of its own."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -37,12 +38,21 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
     store.close()
 
 
-@pytest.fixture
-def copy(demo: Demo, tmp_path: Path) -> Iterator[Demo]:
-    """A copy of it to change."""
+@contextmanager
+def copied(demo: Demo, into: Path) -> Iterator[Demo]:
+    """Give a copy of a demonstration in another directory."""
     demo.store.checkpoint()
     for name in ("holdwatch.db", "demo.json"):
-        (tmp_path / name).write_bytes((demo.data / name).read_bytes())
-    store = open_store(Settings(data=tmp_path).store_url)
-    yield Demo(tmp_path, demo.plan, store, demo.said)
-    store.close()
+        (into / name).write_bytes((demo.data / name).read_bytes())
+    store = open_store(Settings(data=into).store_url)
+    try:
+        yield replace(demo, data=into, store=store)
+    finally:
+        store.close()
+
+
+@pytest.fixture
+def copy(demo: Demo, tmp_path: Path) -> Iterator[Demo]:
+    """A copy of the demonstration to change."""
+    with copied(demo, tmp_path) as found:
+        yield found

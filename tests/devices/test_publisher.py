@@ -1,12 +1,7 @@
 """The simulated probes' way of speaking: payloads, outbox, and a real broker."""
 
 import json
-import socket
-import subprocess
 import threading
-import time
-from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Any
 
 import paho.mqtt.client as mqtt
@@ -17,6 +12,7 @@ from devices.simulator.device import encode
 from devices.simulator.linden_street import DEVICES
 from devices.simulator.outbox import Outbox
 from devices.simulator.publisher import AGAIN_AFTER_MS, Publisher, broker_address
+from tests.devices.conftest import until
 
 AT = 1_764_000_000_000
 
@@ -86,44 +82,13 @@ def test_broker_address_takes_user_and_password() -> None:
     assert broker_address("mqtt://localhost:1884") == ("localhost", 1884, None, None)
 
 
-def until(condition: Callable[[], bool], seconds: float = 15) -> None:
-    """Wait for a condition."""
-    for _ in range(int(seconds / 0.02)):
-        if condition():
-            return
-        time.sleep(0.02)
-    pytest.fail("what was waited for did not come")
-
-
-@pytest.fixture
-def broker(tmp_path: Path) -> Iterator[str]:
-    """Run a real broker on a free port of the loopback."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    conf = tmp_path / "mosquitto.conf"
-    conf.write_text(f"listener {port} 127.0.0.1\nallow_anonymous true\n", encoding="utf-8")
-    with subprocess.Popen(["mosquitto", "-c", str(conf)], stderr=subprocess.DEVNULL) as process:
-        try:
-            until(lambda: _open(port))
-            yield f"mqtt://127.0.0.1:{port}"
-        finally:
-            process.terminate()
-            process.wait(10)
-
-
-def _open(port: int) -> bool:
-    with socket.socket() as probe:
-        return probe.connect_ex(("127.0.0.1", port)) == 0
-
-
 @pytest.mark.broker
 def test_publisher_keeps_what_only_the_broker_confirmed(broker: str) -> None:
     """A broker's own acknowledgement empties nothing; ``ack/<code>`` does; what is not named is sent again."""
     heard: list[tuple[str, bytes]] = []
     ready = threading.Event()
     listener = mqtt.Client(CallbackAPIVersion.VERSION2)
-    listener.on_message = lambda _c, _u, message: heard.append((message.topic, message.payload))
+    listener.on_message = lambda _c, _u, message: heard.append((message.topic, bytes(message.payload)))
     listener.on_subscribe = lambda *_: ready.set()
     _, port, _, _ = broker_address(broker)
     listener.connect("127.0.0.1", port)

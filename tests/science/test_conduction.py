@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy import optimize, special
+from scipy import optimize, special  # type: ignore[import-untyped]  # the library has no types
 
 from holdwatch.errors import OutOfRangeError
 from holdwatch.science.conduction import (
