@@ -97,6 +97,7 @@ def bracket_bars(curve: CurveView) -> tuple[BracketBar, ...]:
             (clause.start_level_c, clause.started, "the clock started"),
             (clause.level_c, clause.reached, "reached"),
         ):
-            if level is not None and ends is not None and any(at is not None for at in ends):
+            # Without a reading on the far side there is no crossing yet, only a level still to be reached.
+            if level is not None and ends is not None and ends[1] is not None:
                 bars.setdefault((level, ends), BracketBar(level, ends, what, clause.clause))
     return tuple(bars.values())

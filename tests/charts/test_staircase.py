@@ -121,6 +121,16 @@ def test_bracket_with_an_unknown_end_is_dashed_to_the_edge() -> None:
     assert layers_named(drawn, "open brackets")[0]["mark"]["strokeDash"] == [3, 3]
 
 
+def test_level_not_reached_yet_has_no_bracket() -> None:
+    """A running clause knows its last reading above the level; that is no crossing, and no bar is drawn."""
+    series = cooling(minutes=60)
+    first, second = stages(series, (Verdict.OPEN, Verdict.OPEN))
+    waiting = (dataclasses.replace(first, reached=(START + 60 * MS_PER_MINUTE, None)), second)
+    drawn = staircase(curve(series, live=True, clauses=waiting), SCREEN)
+    assert layers_named(drawn, "open brackets") == []
+    assert [bar["what"] for bar in rows_named(drawn, "brackets")] == ["the clock started"]
+
+
 def test_hole_is_hatched_and_labelled() -> None:
     """A hole is a hatched band that tells when nothing was read."""
     drawn = staircase(curve(without(cooling(), 108, 141)), SCREEN)
