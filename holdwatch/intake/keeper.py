@@ -18,7 +18,7 @@ from holdwatch.storage.aside import set_aside
 from holdwatch.storage.readings import NewReading, write_readings
 from holdwatch.storage.tables import ReadingFlag
 
-__all__ = ["Keeper", "Kept"]
+__all__ = ["Keeper", "Kept", "Prepared"]
 
 _log = logging.getLogger(__name__)
 
@@ -43,21 +43,33 @@ class _Value:
     dated: Dated
 
 
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A message with what it says, worked out before the store is asked to wait for us."""
+
+    message: Message
+    speaker: Speaker | None
+    found: Sequence[Decoded | Refused] = ()
+    whole: Refused | None = None  # why the message as a whole says nothing
+
+
 class Keeper:
     """Turns groups of messages into rows; whatever a message holds, it never raises because of it."""
 
     def __init__(self, roster: Roster) -> None:
         self._roster, self._cursors = roster, Cursors()
 
-    def keep(self, session: Session, messages: Sequence[Message], now_ms: int) -> Kept:
+    def prepare(self, messages: Iterable[Message]) -> list[Prepared]:
+        """Decode a group by what we know of the probes; no store is needed."""
+        return [self._prepare(message) for message in messages if not message.marker]
+
+    def keep(self, session: Session, group: Sequence[Prepared], now_ms: int) -> Kept:
         """Write a group within the caller's transaction."""
-        told = [message for message in messages if not message.marker]
         kept = Kept()
         values: list[_Value] = []
-        self._meet(session, told)
-        for message in told:
-            kept.last_arrival_ms = max(kept.last_arrival_ms, message.arrival_ms)
-            values.extend(self._read(session, message, kept))
+        for prepared in self._meet(session, group):
+            kept.last_arrival_ms = max(kept.last_arrival_ms, prepared.message.arrival_ms)
+            values.extend(self._take(session, prepared, kept))
         if values:
             write_readings(session, list(self._place(session, values)), now_ms)
         kept.readings = len(values)
@@ -65,42 +77,52 @@ class Keeper:
 
     def refuse(self, session: Session, message: Message, detail: str) -> None:
         """Set a message aside that the store did not take for a reason of its own."""
-        set_aside(session, message.topic, message.payload, AsideReason.NOT_KEPT.value, detail, message.arrival_ms)
+        self._set_aside(session, message, Refused(AsideReason.NOT_KEPT, detail), Kept())
 
-    def _meet(self, session: Session, messages: Sequence[Message]) -> None:
-        """Read the register again when somebody speaks whom we do not know yet."""
-        if any(self._roster.speaker(message.topic) is None for message in messages):
-            self._roster.read(session)
-
-    def _read(self, session: Session, message: Message, kept: Kept) -> Iterable[_Value]:
-        """Return the temperatures of a message; set aside what is none."""
+    def _prepare(self, message: Message) -> Prepared:
+        """Decode one message."""
         speaker = self._roster.speaker(message.topic)
         if speaker is None:
-            detail = "no probe speaks on this topic; add it with: holdwatch probe add CODE --topic " + message.topic
-            self._set_aside(session, message, AsideReason.UNKNOWN_PROBE, detail, kept)
+            return Prepared(message, None)
+        try:
+            return Prepared(message, speaker, decode(message.payload, speaker))
+        except MalformedPayloadError as exc:
+            whole = Refused(AsideReason(exc.reason), str(exc))
+        except Exception as exc:  # noqa: BLE001  a decoder's own mistake must not stop every other probe
+            _log.exception("a message on %s could not be decoded", message.topic)
+            whole = Refused(AsideReason.UNREADABLE, f"it could not be read ({type(exc).__name__})")
+        return Prepared(message, speaker, whole=whole)
+
+    def _meet(self, session: Session, group: Sequence[Prepared]) -> Sequence[Prepared]:
+        """Read the register again when somebody speaks whom we do not know yet."""
+        if all(prepared.speaker is not None for prepared in group):
+            return group
+        self._roster.read(session)
+        return [each if each.speaker is not None else self._prepare(each.message) for each in group]
+
+    def _take(self, session: Session, prepared: Prepared, kept: Kept) -> Iterable[_Value]:
+        """Return the temperatures of a message; set aside what is none."""
+        message, speaker = prepared.message, prepared.speaker
+        if speaker is None:
+            detail = f"no probe speaks on this topic; add it with: holdwatch probe add CODE --topic {message.topic}"
+            self._set_aside(session, message, Refused(AsideReason.UNKNOWN_PROBE, detail), kept)
             return
-        for value in self._decode(session, message, speaker, kept):
+        if prepared.whole is not None:
+            self._set_aside(session, message, prepared.whole, kept, speaker)
+        for value in prepared.found:
             kept.acks.add(speaker.code, value.at_ms)
             if isinstance(value, Refused):
-                self._set_aside(session, message, value.reason, f"{speaker.code}: {value.detail}", kept)
+                self._set_aside(session, message, value, kept, speaker)
             else:
                 yield _Value(speaker, message, value, date(value, message.arrival_ms, live=message.live))
 
-    def _decode(self, session: Session, message: Message, speaker: Speaker, kept: Kept) -> Sequence[Decoded | Refused]:
-        """Decode a message; one that cannot be read is set aside as a whole."""
-        try:
-            return decode(message.payload, speaker)
-        except MalformedPayloadError as exc:
-            reason, detail = AsideReason(exc.reason), str(exc)
-        except Exception as exc:  # noqa: BLE001  a decoder's own mistake must not stop every other probe
-            _log.exception("a message on %s could not be decoded", message.topic)
-            reason, detail = AsideReason.UNREADABLE, f"it could not be read ({type(exc).__name__})"
-        self._set_aside(session, message, reason, f"{speaker.code}: {detail}", kept)
-        return ()
-
     @staticmethod
-    def _set_aside(session: Session, message: Message, reason: AsideReason, detail: str, kept: Kept) -> None:
-        set_aside(session, message.topic, message.payload, reason.value, detail, message.arrival_ms)
+    def _set_aside(
+        session: Session, message: Message, refused: Refused, kept: Kept, speaker: Speaker | None = None
+    ) -> None:
+        """Write a message, or a value of one, among those set aside."""
+        detail = refused.detail if speaker is None else f"{speaker.code}: {refused.detail}"
+        set_aside(session, message.topic, message.payload, refused.reason.value, detail, message.arrival_ms)
         kept.set_aside += 1
 
     def _place(self, session: Session, values: Sequence[_Value]) -> Iterable[NewReading]:

@@ -5,6 +5,7 @@ itself connected. The minder calls ``tick`` now and then; it sends the markers a
 """
 
 import logging
+import socket
 import sys
 import threading
 from collections.abc import Callable
@@ -152,6 +153,7 @@ class Link:
             client.username_pw_set(self.address.username, self.address.password)
         if self.address.tls:
             client.tls_set(ca_certs=None if self.address.authority is None else str(self.address.authority))
+        client.on_socket_open = _guarded(_send_at_once)
         client.on_pre_connect = _guarded(self._on_pre_connect)
         client.on_connect = _guarded(self._on_connect)
         client.on_connect_fail = _guarded(self._on_connect_fail)
@@ -226,6 +228,11 @@ class Link:
         """Send ourselves a marker: what comes before it may have waited."""
         self._marked_ms = clock.monotonic_ms()
         client.publish(self._marker_topic, self._liveness.new_marker(), qos=_QOS)
+
+
+def _send_at_once(_client: mqtt.Client, _userdata: Any, opened: Any) -> None:
+    """Send small packets as they come: a device waits for its acknowledgement."""
+    opened.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
 
 
 def _why(error: BaseException | None) -> str:

@@ -35,7 +35,7 @@ def read_json(payload: bytes) -> Any:
     """
     text = read_text(payload)
     try:
-        return json.loads(text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_doubles)
+        return _DECODER.decode(text)
     except json.JSONDecodeError as exc:
         raise MalformedPayloadError(f"the message is not JSON: {exc.msg} at character {exc.pos + 1}") from exc
     except RecursionError as exc:
@@ -57,3 +57,6 @@ def _refuse_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
             raise MalformedPayloadError(f"the message names {excerpt(key)} twice")
         found[key] = value
     return found
+
+
+_DECODER = json.JSONDecoder(parse_constant=_refuse_constant, object_pairs_hook=_refuse_doubles)

@@ -116,9 +116,10 @@ class Writer:
     def _keep(self, group: Sequence[Message]) -> None:
         """Commit a group; only then acknowledge it."""
         kept = Kept()
-        if not all(message.marker for message in group):
+        prepared = self._keeper.prepare(group)  # outside the transaction: others wait for it
+        if prepared:
             with self._store.write() as session:
-                kept = self._keeper.keep(session, group, clock.now_ms())
+                kept = self._keeper.keep(session, prepared, clock.now_ms())
         self._confirm(group, kept)
         self.readings += kept.readings
         self.set_aside += kept.set_aside

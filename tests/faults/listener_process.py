@@ -33,7 +33,7 @@ def acknowledge_first() -> None:
 
     def keep(self: Any, group: Sequence[Message]) -> None:
         with self._store.write() as session:
-            kept = self._keeper.keep(session, group, clock.now_ms())
+            kept = self._keeper.keep(session, self._keeper.prepare(group), clock.now_ms())
             self._confirm(group, kept)
             time.sleep(0.05)
 

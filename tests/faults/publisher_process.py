@@ -15,6 +15,7 @@ from pathlib import Path
 import paho.mqtt.client as mqtt
 
 RATE_HZ = 300
+MOST = 60_000
 
 
 def celsius(number: int) -> float:
@@ -34,7 +35,7 @@ def main(port: str, first_ms: str, notes: str) -> None:
     """Publish until asked to end."""
     stop = threading.Event()
     signal.signal(signal.SIGTERM, lambda *_: stop.set())
-    mids: list[int] = []  # of the messages in their order; far fewer than MQTT's 65,535 are sent
+    mids: list[int] = []  # of the messages in their order; fewer than MQTT's 65,535, so each is used once
     acknowledged: list[int] = []
     client = mqtt.Client(mqtt.CallbackAPIVersion.VERSION2)
     client.on_publish = lambda _client, _userdata, mid, *_: acknowledged.append(mid)
@@ -43,7 +44,7 @@ def main(port: str, first_ms: str, notes: str) -> None:
     client.loop_start()
     began = time.monotonic()
     while not stop.is_set():
-        while len(mids) < (time.monotonic() - began) * RATE_HZ:
+        while len(mids) < min(MOST, (time.monotonic() - began) * RATE_HZ):
             mids.append(client.publish(*payload(len(mids), int(first_ms)), qos=1).mid)
         time.sleep(0.002)
     deadline = time.monotonic() + 10

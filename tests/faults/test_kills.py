@@ -50,14 +50,14 @@ def run_and_kill(
 ) -> tuple[set[int], int]:
     """Kill a listener once for each length of life; return the acknowledged publishes and their first instant."""
     with process("listener_process", data, broker.url, mistake):  # makes the durable session
-        wait_for(lambda: is_ready(store), what="the first listener is ready")
+        wait_for(lambda: is_ready(store), within_s=60, what="the first listener is ready")
     first_ms = clock.now_ms() // 1_000 * 1_000 - 20 * clock.MS_PER_DAY
     notes = data / "acknowledged.txt"
     with process("publisher_process", broker.port, first_ms, notes) as publisher:
         for life_s in lives_s:
             before = count(store)
             with process("listener_process", data, broker.url, mistake) as listener:
-                wait_for(lambda known=before: count(store) > known, what="the listener writes")
+                wait_for(lambda known=before: count(store) > known, within_s=60, what="the listener writes")
                 time.sleep(life_s)  # an instant like any other: this is what is tested
                 listener.kill()
                 listener.wait(5)

@@ -21,8 +21,9 @@ def message(payload: str, *, topic: str = "holdwatch/p2", at_ms: int = NOW_MS, l
 
 def keep(store: Store, messages: Sequence[Message], keeper: Keeper | None = None) -> Kept:
     """Keep a group in a transaction of its own."""
+    keeper = keeper or Keeper(Roster())
     with store.write() as session:
-        return (keeper or Keeper(Roster())).keep(session, messages, NOW_MS)
+        return keeper.keep(session, keeper.prepare(messages), NOW_MS)
 
 
 def test_keeper_numbers_of_one_millisecond_are_all_kept(store: Store, kept: Rows) -> None:

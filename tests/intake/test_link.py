@@ -1,5 +1,6 @@
 """The connection's own rules, with a client that is not connected to anything."""
 
+import threading
 from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
@@ -9,6 +10,8 @@ import pytest
 from holdwatch.intake.address import BrokerAddress
 from holdwatch.intake.link import Link
 from holdwatch.intake.message import Message
+from tests.support.mosquitto import free_port
+from tests.support.waiting import wait_for
 
 
 class Client:
@@ -155,3 +158,16 @@ def test_link_mistake_in_delivery_does_not_end_the_network_thread(bench: Bench) 
     assert client.on_message is not None
     client.on_message(client, None, message)
     assert bench.delivered == []
+
+
+def test_link_dead_network_thread_is_replaced() -> None:
+    """A network thread that has ended, whatever ended it, is started anew by the minder."""
+    link = Link(BrokerAddress("127.0.0.1", free_port()), "holdwatch-dead", lambda _message: None)
+    name = "paho-mqtt-client-holdwatch-dead"
+    assert not any(thread.name == name for thread in threading.enumerate())
+    link.tick()
+    try:
+        assert any(thread.name == name for thread in threading.enumerate())
+        wait_for(lambda: "refused" in link.state().problem)
+    finally:
+        link.stop()

@@ -26,7 +26,7 @@ class AcknowledgesFirst(Writer):
 
     def _keep(self, group: Sequence[Message]) -> None:
         with self._store.write() as session:
-            kept = self._keeper.keep(session, group, clock.now_ms())
+            kept = self._keeper.keep(session, self._keeper.prepare(group), clock.now_ms())
             self._confirm(group, kept)
 
 
