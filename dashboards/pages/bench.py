@@ -30,7 +30,8 @@ def running() -> None:
             '<div class="hw hw-line" style="padding:1rem 0">Nothing is running. '
             '<a href="/batches" target="_self">Start a batch</a>: product, probe, lot.</div>'
         )
-    st.html("".join(_row(batch, site, now, i) for i, batch in enumerate(batches)))
+    else:
+        st.html("".join(_row(batch, site, now, i) for i, batch in enumerate(batches)))
 
 
 def _row(batch: BatchView, site: SiteView, now: int, place: int) -> str:
@@ -51,7 +52,8 @@ def units() -> None:
             '<div class="hw hw-line">No unit yet. On the command line: '
             "<code>holdwatch unit add &quot;Walk-in 1&quot; --kind walk-in</code></div>"
         )
-    st.html("".join(sheet.unit_row(row, site, now, charts.small_traces(row, site)) for row in rows))
+    else:
+        st.html("".join(sheet.unit_row(row, site, now, charts.small_traces(row, site)) for row in rows))
 
 
 running()

@@ -36,7 +36,8 @@ def listing() -> None:
     st.html(f'<h1 class="hw" style="font-size:1.5rem">Open findings: {len(still)}</h1>')
     if not still:
         st.html('<div class="hw hw-line">Nothing is open. What the watch finds appears here by itself.</div>')
-    st.html("".join(one_line(f, site) for f in still))
+    else:
+        st.html("".join(one_line(f, site) for f in still))
     if done:
         st.html('<h2 class="hw" style="font-size:1.2rem">Closed</h2>')
         st.html("".join(one_line(f, site) for f in done[:100]))

@@ -1,0 +1,1 @@
+"""The screens: what stands on each page, and what it records."""
