@@ -1,0 +1,1 @@
+"""Supervisor, broker and check-up."""
