@@ -6,6 +6,7 @@ number, as in ``[U+1F370]``: an archive PDF may not hold a blank box in its plac
 
 import json
 import re
+from collections.abc import Callable
 from importlib.resources import files
 from typing import Any
 
@@ -15,6 +16,8 @@ from holdwatch.clock import MS_PER_SECOND
 __all__ = ["typeset"]
 
 _MISSING = re.compile(r'the text `"(.+?)"` could not be displayed', re.DOTALL)
+_LONG_WORD = re.compile(r"\S{26,}")
+_ANYWHERE = "\u200b"
 _MOST_ROUNDS = 8
 
 
@@ -24,6 +27,7 @@ def typeset(sheet: dict[str, Any], now_ms: int) -> bytes:
 
     template = files("holdwatch.records").joinpath("log.typ").read_bytes()
     fonts = typst.Fonts(include_system_fonts=False, font_paths=[font_directory()])
+    sheet = _each(sheet, _breakable)
     missing: set[str] = set()
     for _ in range(_MOST_ROUNDS):
         text = json.dumps(sheet if not missing else _numbered(sheet, missing), ensure_ascii=False)
@@ -53,10 +57,22 @@ def _unescaped(run: str) -> str:
 
 def _numbered(value: Any, missing: set[str]) -> Any:
     """Replace characters without a shape everywhere in the facts, and in the words of the charts."""
+    return _each(value, lambda text: "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in text))
+
+
+def _breakable(text: str) -> str:
+    """Let a word that is longer than a column break: a space of no width stands where it may."""
+    if text.startswith("<svg"):
+        return text
+    return _LONG_WORD.sub(lambda word: _ANYWHERE.join(word[0]), text)
+
+
+def _each(value: Any, change: Callable[[str], str]) -> Any:
+    """Change every text in JSON-like facts."""
     if isinstance(value, str):
-        return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in value)
+        return change(value)
     if isinstance(value, list):
-        return [_numbered(item, missing) for item in value]
+        return [_each(item, change) for item in value]
     if isinstance(value, dict):
-        return {key: _numbered(item, missing) for key, item in value.items()}
+        return {key: _each(item, change) for key, item in value.items()}
     return value

@@ -173,7 +173,7 @@ def test_log_in_celsius_prints_the_days_in_celsius(kitchen: Store, tmp_path: Pat
     """The paper's unit can be chosen; what the watch wrote down, and the code's figures, stay as they are."""
     out = tmp_path / "log.pdf"
     print_log(kitchen, ONE_DAY.first_ms, ONE_DAY.last_ms, out, scale=Scale.C, now_ms=NOW)
-    assert re.search(r"Sat 31 Oct p1 not shown \? 2\.4 °C 3\.1 °C 3\.7 °C 260 2 ?h 25 min", _text(out))
+    assert re.search(r"Sat 31 Oct p1 not shown \? 2\.4 °C 3\.0 °C 3\.7 °C 260 2 ?h 25 min", _text(out))
     assert "135 °F to 70 °F within 2 h" in _words(out)
 
 
@@ -192,7 +192,7 @@ def test_log_prints_names_literally(store: Store, tmp_path: Path) -> None:
     for name in HOSTILE[:3]:
         assert name in words
     assert "[U+1F370] [U+65E5][U+672C]" in words
-    assert "x" * 60 in words.replace(" ", "")
+    assert "x" * 60 in re.sub(r"[\u200b ]", "", words)
     assert "by #pagebreak() ana" in words
 
 

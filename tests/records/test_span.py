@@ -31,6 +31,13 @@ def test_parse_span_instants_are_taken_as_written() -> None:
     assert span == Span(_utc(2026, 11, 10, 7, 30), _utc(2026, 11, 10, 8))
 
 
+def test_parse_span_today_and_yesterday_are_the_days_of_the_site() -> None:
+    """At nine in the evening in Greenwich it is still the afternoon of the same day in Denver."""
+    assert parse_span("yesterday", "today", "America/Denver", NOW) == parse_span(
+        "2026-11-23", "2026-11-24", "America/Denver", NOW
+    )
+
+
 def test_parse_span_without_ends_reaches_from_the_beginning_to_now() -> None:
     """What is not given leaves nothing out."""
     assert parse_span(None, None, "America/Denver", NOW) == Span(0, NOW)
