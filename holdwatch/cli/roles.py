@@ -27,15 +27,19 @@ def watch(
 ) -> None:
     """Hold the readings against the limits, and find what was missed or is not shown; `holdwatch run` does it too."""
     from holdwatch.run.role import run_role
-    from holdwatch.watch.loop import go_round
     from holdwatch.watch.loop import run as run_watch
+    from holdwatch.watch.loop import watch_of
 
     settings = settings_for(data)
     if not once:
         raise typer.Exit(run_role("watch", run_watch, settings))
     with opened(data) as store:
-        go_round(store, clock.now_ms())
-    typer.echo("went round once")
+        done = watch_of(store, settings).catch_up(clock.now_ms())
+    typer.echo(
+        f"judged {done.judged} subjects; findings: {done.opened} opened, {done.changed} changed, {done.closed} closed"
+    )
+    if done.trouble:
+        typer.echo(done.trouble, err=True)
 
 
 def notify(data: DataOption = None) -> None:

@@ -64,10 +64,14 @@ class RoundReport:
     trouble: str = ""
     """Why nothing, or not everything, was judged: one sentence."""
 
-    @property
-    def idle(self) -> bool:
-        """Whether there was nothing to do and nothing is left."""
-        return not (self.arrivals or self.judged or self.due or self.trouble)
+    def add(self, other: "RoundReport") -> None:
+        """Count another round in."""
+        self.arrivals += other.arrivals
+        self.judged += other.judged
+        self.opened += other.opened
+        self.changed += other.changed
+        self.closed += other.closed
+        self.trouble = other.trouble or self.trouble
 
 
 @dataclass
@@ -103,6 +107,18 @@ class Watch:
         self._judge_due(now_ms, report)
         self._look_at_system(now_ms, report)
         return report
+
+    def catch_up(self, now_ms: int) -> RoundReport:
+        """Go round until nothing is left to do at this instant; return what was done in all."""
+        whole, pause_ms, self.pause_ms = RoundReport(), self.pause_ms, 0
+        try:
+            while True:
+                done = self.go_round(now_ms)
+                whole.add(done)
+                if done.trouble or not (done.arrivals or done.judged):
+                    return whole
+        finally:
+            self.pause_ms = pause_ms
 
     # ------------------------------------------------------------ the clock
 
@@ -187,9 +203,8 @@ class Watch:
             self._judged[subject] = now_ms
         for subject in counts.unfinished:
             del self._judged[subject]
-        report.judged += len(taken)
-        report.opened, report.changed = report.opened + counts.opened, report.changed + counts.changed
-        report.closed += counts.closed
+        counts.judged = len(taken)
+        report.add(counts)
         report.unfinished += counts.unfinished
         return subjects[len(taken) :]
 
