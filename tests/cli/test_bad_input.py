@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.support.commands import holdwatch, init, printed, refused, start, succeed
+from tests.support.commands import begin, holdwatch, init, printed, refused, start, succeed
 from tests.support.disks import fill, make_read_only, small_disk
 from tests.support.mosquitto import free_port
 
@@ -70,12 +70,11 @@ def test_command_on_a_locked_store_says_who_to_end(data: Path, monkeypatch: pyte
 def test_command_on_a_full_disk_says_to_free_some_space(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What was committed before can still be read."""
     with small_disk(tmp_path / "disk") as disk:
-        data = init(disk / "kitchen")
-        succeed("unit", "add", "Walk-in 1", "--kind", "walk-in", "--data", data)
+        data = begin(disk / "kitchen")
         with monkeypatch.context() as full:
             fill(disk, full)
-            for number in range(40):  # SQLite has a few pages in hand
-                result = holdwatch("unit", "add", f"Unit {number} {'x' * 900}", "--kind", "room", "--data", data)
+            for _ in range(40):  # SQLite has a few pages in hand
+                result = holdwatch("batch", "note", "L1", "note", "stirred well " * 300, "--data", data)
                 if result.exit_code:
                     break
             assert result.exit_code == 1
