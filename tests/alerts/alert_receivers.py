@@ -33,6 +33,7 @@ def http_receiver() -> Iterator[Hook]:
             body = self.rfile.read(int(self.headers["Content-Length"])).decode()
             if hook.hang is not None:
                 hook.hang.wait(30)
+                return  # whoever asked has gone
             if hook.answer == 200:
                 hook.got.append(body)
             self.send_response(hook.answer)

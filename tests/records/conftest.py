@@ -9,6 +9,9 @@ import pytest
 from holdwatch.clock import to_ms
 from holdwatch.storage.engine import Store, open_store, store_url
 from holdwatch.storage.register import set_site
+from tests.storage.conftest import cluster, postgres_url
+
+__all__ = ["SITE_SET_MS", "ZONE", "cluster", "either_store", "empty_store", "postgres_url", "set_up_site", "store"]
 
 ZONE = "America/Denver"
 SITE_SET_MS = to_ms(datetime(2026, 10, 1, tzinfo=UTC))
@@ -35,6 +38,18 @@ def set_up_site(store: Store) -> None:
             now_ms=SITE_SET_MS,
             by="console user ana",
         )
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgresql)])
+def either_store(request: pytest.FixtureRequest) -> Iterator[Store]:
+    """Open a fresh store of that kitchen, on either database."""
+    if request.param == "sqlite":
+        yield request.getfixturevalue("store")
+        return
+    opened = open_store(request.getfixturevalue("postgres_url"))
+    set_up_site(opened)
+    yield opened
+    opened.close()
 
 
 @pytest.fixture

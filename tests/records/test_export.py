@@ -25,9 +25,9 @@ HOSTILE = '=cmd|"/c calc"!A1'
 
 
 @pytest.fixture
-def kept(store: Store) -> Store:
+def kept(either_store: Store) -> Store:
     """Fill a store with two probes, a contested reading and a correction."""
-    with store.write() as session:
+    with either_store.write() as session:
         for code in ("p2", "p1"):
             add_probe(session, code, medium=Medium.FOOD, now_ms=T0, by="ana")
         first, second = (probe_named(session, code).id or 0 for code in ("p1", "p2"))
@@ -42,7 +42,7 @@ def kept(store: Store) -> Store:
         add_correction(
             session, probe_named(session, "p1"), from_ms=T0, to_ms=None, offset_c=1.0, by="a", why="ice", now_ms=T0
         )
-    return store
+    return either_store
 
 
 def _read(store: Store, form: Format, span: Span = ALL) -> list[dict[str, Any]]:
