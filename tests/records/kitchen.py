@@ -50,7 +50,9 @@ def settle(store: Store, now_ms: int) -> None:
     watch = Watch(store, "http://127.0.0.1:8501")
     for _ in range(200):
         now_ms += 1
-        if watch.go_round(now_ms).idle:
+        report = watch.go_round(now_ms)
+        assert not report.trouble
+        if not (report.arrivals or report.judged or report.due or report.unfinished):
             return
     raise AssertionError("the watch never comes to rest")
 
