@@ -1,13 +1,16 @@
 """The order of arrival never matters, nor does a kill: same findings, same identities, same final state."""
 
 from collections.abc import Callable, Iterator
+from itertools import count
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from holdwatch.storage.contacts import add_contact
+from holdwatch.storage.engine import store_url
 from holdwatch.storage.outbox import alerts_of
-from tests.watch.day import END_MS, Message, answers, messages, send, set_up, shuffled, standing
+from tests.watch.day import END_MS, Message, Standing, answers, messages, send, set_up, shuffled, standing
 from tests.watch.kitchen import MIN, T0, Kitchen
 
 GROUP = 60
@@ -143,3 +146,36 @@ def test_findings_after_a_kill_have_their_alerts(kitchen: Kitchen, seed: int) ->
             for finding in kitchen.found(open_only=True):
                 assert len(alerts_of(session, finding.id or 0)) >= 1
     assert kitchen.found(open_only=True)
+
+
+def test_watch_killed_at_any_step_of_a_round_loses_nothing(tmp_path: Path) -> None:
+    """One burst arrives and nothing after it: killed at the first step, the second …, the next start finds all."""
+    burst = [message for message in messages() if message[0] in {"p1", "f1"}]
+    found: list[set[Standing]] = []
+    for number in count():
+        (tmp_path / str(number)).mkdir()
+        kitchen = Kitchen.on(store_url(tmp_path / str(number), None), migrate=True)
+        set_up(kitchen)
+        kitchen.rounds(T0)
+        send(kitchen, burst, END_MS)
+        steps = iter(range(number))
+
+        def step(_: str, steps: Iterator[int] = steps) -> None:
+            if next(steps, None) is None:
+                raise Killed
+
+        kitchen.watch.step = step
+        killed = False
+        try:
+            kitchen.rounds(END_MS)
+        except Killed:
+            killed = True
+        kitchen.restart()
+        kitchen.rounds(END_MS)
+        found.append(standing(kitchen))
+        kitchen.store.close()
+        if not killed:
+            break
+    assert len(found) > 8
+    assert found[-1]
+    assert all(one == found[-1] for one in found)

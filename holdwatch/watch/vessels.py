@@ -1,0 +1,243 @@
+"""What the verdicts of a vessel call for: its findings, with the words for a person. Pure."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from holdwatch.rules.facts import to_facts
+from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Spell, Step, Verdict
+from holdwatch.storage.tables import Batch, Finding, FindingKind
+from holdwatch.watch.answer import earliest
+from holdwatch.watch.findings import Gone, Match, Wanted
+from holdwatch.watch.outlook import Outlook
+from holdwatch.watch.site import InForce
+from holdwatch.watch.spells import Group, group_spells
+from holdwatch.watch.subjects import batch_subject, vessel_title
+
+__all__ = ["VesselCase", "gone_of_vessel", "wanted_of_vessel"]
+
+DECIDE = "Decide with the plan: discard it, or what your local authority allows; record it."
+
+
+@dataclass(frozen=True)
+class VesselCase:
+    """All that decides which findings a vessel calls for."""
+
+    batch: Batch
+    vessel: int
+    here: InForce
+    judgements: Sequence[Judgement]
+    outlook: Mapping[str, Outlook]
+    """By clause: how the forecast of an open cooling clause compares with its due instant."""
+    silent_since_ms: int | None
+    last: tuple[int, float] | None
+    """The last reading: instant in ms, °C."""
+    standing_soon: frozenset[str]
+    """Families of which a warning stands."""
+    now_ms: int
+
+    @property
+    def subject(self) -> str:
+        """The name of the vessel in the store."""
+        return batch_subject(self.batch.id or 0, self.vessel)
+
+    @property
+    def over_ms(self) -> int | None:
+        """When the batch ended, if it has."""
+        ended = self.batch.ended_ms
+        return ended if ended is not None and ended <= self.now_ms else None
+
+    def is_told(self, clause: ClauseVerdict) -> bool:
+        """Whether an earlier stage is warned of or missed: one slow cooling is one warning."""
+        stages = [c for j in self.judgements if j.process is Process.COOLING for c in j.clauses]
+        for stage in stages[: stages.index(clause)]:
+            if stage.verdict is Verdict.MISSED:
+                return True
+            if stage.verdict is Verdict.OPEN and self.outlook.get(stage.clause, Outlook()).misses:
+                return True
+        return False
+
+    def family(self, judgement: Judgement, clause: ClauseVerdict) -> str:
+        """Name the identity of a clause's finding: batch, vessel, step, clause."""
+        step = Step.COOL if judgement.process is Process.COOLING else Step.HOLD
+        return f"{self.subject}/{step.value}/{clause.clause}"
+
+
+def wanted_of_vessel(case: VesselCase) -> list[Wanted]:
+    """Return the findings that the verdicts of a vessel call for."""
+    wanted: list[Wanted] = []
+    never_cold = _never_cold(case.judgements)
+    for judgement in case.judgements:
+        for clause in judgement.clauses:
+            if judgement.process is Process.COOLING:
+                wanted += _cooling(case, judgement, clause)
+            elif clause.verdict is Verdict.MISSED:
+                wanted += _spells(case, judgement, clause, never_cold)
+            elif clause.verdict is Verdict.UNPROVEN and not _silence_owns(case, judgement, clause):
+                wanted.append(_not_shown(case, judgement, clause, f"{case.family(judgement, clause)}/shown"))
+    return wanted
+
+
+# ---------------------------------------------------------------- what each verdict calls for
+
+
+def _cooling(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> list[Wanted]:
+    family = case.family(judgement, clause)
+    if clause.verdict is Verdict.MISSED:
+        return [_wanted(case, judgement, clause, family, FindingKind.DEVIATION, f"{clause.reason} {DECIDE}")]
+    if clause.verdict is Verdict.UNPROVEN and not _silence_owns(case, judgement, clause):
+        return [_not_shown(case, judgement, clause, family)]
+    if clause.verdict is Verdict.OPEN and case.over_ms is None:
+        if case.is_told(clause):
+            return []
+        outlook = case.outlook.get(clause.clause, Outlook())
+        if outlook.misses or (outlook.misses is None and family in case.standing_soon):
+            reason = outlook.reason or "as it cooled when it was last read, it will not be there in time."
+            return [_wanted(case, judgement, clause, family, FindingKind.SOON, reason)]
+    return []
+
+
+def _not_shown(case: VesselCase, judgement: Judgement, clause: ClauseVerdict, family: str) -> Wanted:
+    asks = f" {judgement.asks[0]}" if clause.doubtful and judgement.asks else ""
+    return _wanted(case, judgement, clause, family, FindingKind.NOT_SHOWN, f"{clause.reason}{asks}")
+
+
+def _wanted(
+    case: VesselCase, judgement: Judgement, clause: ClauseVerdict, family: str, kind: FindingKind, reason: str
+) -> Wanted:
+    return Wanted(
+        family=family,
+        match=Match.ONE,
+        kind=kind,
+        subject=case.subject,
+        title=vessel_title(case.batch, case.vessel),
+        reason=reason,
+        since_ms=_since(case, clause, kind),
+        clause=clause.clause,
+        source=clause.source,
+        verdict=clause.verdict.value,
+        over_ms=case.over_ms,
+        over_reason=_ended(case),
+        batch_id=case.batch.id,
+        facts=_facts(case, judgement, clause),
+    )
+
+
+def _spells(case: VesselCase, judgement: Judgement, clause: ClauseVerdict, never_cold: bool) -> list[Wanted]:
+    """Return a deviation a spell; the food that never got cold is told by the cooling clause that it missed."""
+    spells: Sequence[Spell] = clause.spells
+    if never_cold and spells and spells[0].begins[0] is None:
+        spells = spells[1:]
+    level_c = clause.level_c if clause.level_c is not None else 0.0
+    return [
+        _spell(case, judgement, clause, group, level_c) for group in group_spells(spells, judgement.last_ms, level_c)
+    ]
+
+
+def _spell(case: VesselCase, judgement: Judgement, clause: ClauseVerdict, group: Group, level_c: float) -> Wanted:
+    over_ms = group.back_ms if group.over else case.over_ms
+    level = case.here.level(level_c)
+    side = "above" if group.extreme_c > level_c else "below"
+    reason = (
+        f"{side} {level} from {case.here.when(group.first_ms)}, farthest {case.here.degrees(group.extreme_c)}. {DECIDE}"
+    )
+    back = f"within {level} again at {case.here.when(group.back_ms)}" if group.back_ms is not None else ""
+    return Wanted(
+        family=case.family(judgement, clause),
+        match=Match.SPELL,
+        kind=FindingKind.DEVIATION,
+        subject=case.subject,
+        title=vessel_title(case.batch, case.vessel),
+        reason=reason,
+        since_ms=group.first_ms,
+        clause=clause.clause,
+        source=clause.source,
+        verdict=Verdict.MISSED.value,
+        first_ms=group.first_ms,
+        last_ms=group.last_ms,
+        over_ms=over_ms,
+        over_reason=back if group.over else _ended(case),
+        batch_id=case.batch.id,
+        facts=_facts(case, judgement, clause),
+    )
+
+
+# ---------------------------------------------------------------- the details
+
+
+def _since(case: VesselCase, clause: ClauseVerdict, kind: FindingKind) -> int:
+    """Return since when the food is concerned: its time was up, or, before that, it began to cool."""
+    due = clause.due or (None, None)
+    started = clause.started or (None, None)
+    order = (started[1], started[0]) if kind is FindingKind.SOON else (due[1], due[0], started[1], started[0])
+    return next((at for at in order if at is not None), case.batch.started_ms)
+
+
+def _facts(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> dict[str, Any]:
+    facts: dict[str, Any] = {
+        "process": judgement.process.value,
+        "requires": clause.requires,
+        "level_c": clause.level_c,
+        "limits": judgement.limits,
+        "clause": to_facts(clause),
+    }
+    due = earliest(*(clause.due or (None,)))
+    if due is not None:
+        facts["due_ms"] = due
+    if case.last is not None:
+        facts["seen_ms"], facts["seen_c"] = case.last
+    return facts
+
+
+def _ended(case: VesselCase) -> str:
+    outcome = f": {case.batch.outcome}" if case.batch.outcome else ""
+    return f"the batch ended{outcome}"
+
+
+def _silence_owns(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> bool:
+    """Tell whether the silence of the probe alone is why the clause is not shown: one cause, one finding."""
+    since = case.silent_since_ms
+    if since is None or clause.doubtful:
+        return False
+    if judgement.process is Process.COOLING:
+        if clause.reached is not None and clause.reached[1] is not None:
+            return False  # it was seen to get there: what is not shown lies before the silence
+        due = clause.due[1] if clause.due is not None else None
+        return due is None or since <= due
+    begins = (
+        clause.started[0] if clause.started is not None and clause.started[0] is not None else case.batch.started_ms
+    )
+    return not any(last > begins for _, last in judgement.gaps)
+
+
+def _never_cold(judgements: Sequence[Judgement]) -> bool:
+    """Tell whether the last stage of cooling was missed and not reached: the food is still on its way."""
+    stages = [
+        clause for judgement in judgements if judgement.process is Process.COOLING for clause in judgement.clauses
+    ]
+    return bool(stages) and stages[-1].verdict is Verdict.MISSED
+
+
+def gone_of_vessel(case: VesselCase, finding: Finding) -> Gone:
+    """Say why a finding of a vessel is no longer called for."""
+    family = str(finding.facts.get("family", "")).removesuffix("/shown")
+    now = {case.family(j, c): c for j in case.judgements for c in j.clauses}.get(family)
+    if now is None:
+        return Gone("the batch is judged by other limits now", Verdict.NONE.value)
+    if finding.kind == FindingKind.SOON:
+        words = {
+            Verdict.MET: "it was reached in time",
+            Verdict.OPEN: "it is expected in time now",
+            Verdict.NONE: "no limit is asked any more",
+            Verdict.UNPROVEN: "the probe fell silent, which is told by itself",
+        }
+        return Gone(words.get(now.verdict, now.reason), now.verdict.value)
+    if now.verdict is Verdict.UNPROVEN:
+        return Gone("the probe fell silent, which is told by itself", now.verdict.value)
+    words = {
+        Verdict.MET: "the limit was kept",
+        Verdict.OPEN: "the limit can still be kept",
+        Verdict.NONE: "no limit is asked",
+        Verdict.MISSED: "it is another spell, told by itself",
+    }
+    return Gone(f"a later reading shows that {words[now.verdict]}. {now.reason}", now.verdict.value)
