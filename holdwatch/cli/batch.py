@@ -174,7 +174,9 @@ def batch_list(
     running: Annotated[bool, typer.Option("--running", help="Only those that are not ended.")] = False,
 ) -> None:
     """List the batches, each with what the record shows of it so far."""
+    from holdwatch.charts.marks import mark_of
     from holdwatch.cli.times import local
+    from holdwatch.rules.verdicts import Verdict
     from holdwatch.storage.register import batches, site_at
 
     with opened(data) as store, store.read() as session:
@@ -192,7 +194,7 @@ def batch_list(
                 str(row["vessels"]),
                 local(clock.to_ms(datetime.fromisoformat(row["started_at"])), zone),
                 row["outcome"] or "running",
-                row["verdict"] or "not judged yet",
+                "not judged yet" if row["verdict"] is None else mark_of(Verdict(row["verdict"])).value,
             )
             for row in rows
         ],

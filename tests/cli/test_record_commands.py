@@ -5,8 +5,11 @@ from pathlib import Path
 
 from holdwatch.clock import now_ms, to_datetime
 from holdwatch.storage.engine import open_store, store_url
+from holdwatch.storage.findings import close_finding, open_finding
 from holdwatch.storage.readings import NewReading, write_readings
 from holdwatch.storage.register import batch_named, events, placements, probe_named, site_at
+from holdwatch.storage.states import save_clause
+from holdwatch.storage.tables import FindingKind
 from tests.support.commands import SITE, holdwatch, printed, refused, succeed
 
 
@@ -205,3 +208,65 @@ def test_unknown_command_names_the_near_one() -> None:
 def test_version_tells_program_and_tables() -> None:
     """Which version this is, for a report."""
     assert set(printed("version")) == {"holdwatch", "tables"}
+
+
+def test_batch_list_says_what_the_record_shows(kitchen: Path) -> None:
+    """A program reads the verdict, a person the word that screens and papers use."""
+    store = open_store(store_url(kitchen, None))
+    with store.write() as session:
+        batch = batch_named(session, "L1")
+        for clause, verdict in (("3-501.14(A)(1)", "met"), ("3-501.14(A)(2)", "unproven")):
+            save_clause(
+                session,
+                subject=f"batch:{batch.id}:1",
+                clause=clause,
+                verdict=verdict,
+                facts={},
+                judged_ms=now_ms(),
+                batch_id=batch.id,
+                vessel=1,
+                process="cooling",
+            )
+    store.close()
+    (row,) = printed("batch", "list", "--data", kitchen)
+    assert row["verdict"] == "unproven"
+    assert [each["verdict"] for each in row["clauses"]] == ["met", "unproven"]
+    assert "not shown" in succeed("batch", "list", "--data", kitchen)
+
+
+def test_findings_json_has_the_keys_that_programs_rely_on(kitchen: Path) -> None:
+    """The exit status is 0 although something was found."""
+    store = open_store(store_url(kitchen, None))
+    with store.write() as session:
+        batch = batch_named(session, "L1")
+        finding = open_finding(
+            session,
+            key="batch:1:1 3-501.14(A)(1)",
+            kind=FindingKind.DEVIATION,
+            subject=f"batch:{batch.id}:1",
+            title="Pastry cream L1",
+            reason="still 95 °F at 12:05",
+            since_ms=1_795_500_000_000,
+            now_ms=1_795_500_060_000,
+            clause="3-501.14(A)(1)",
+            source="FDA Food Code 2022, 3-501.14(A)(1)",
+            verdict="missed",
+            batch_id=batch.id,
+        )
+        close_finding(session, finding, reason="the batch was discarded", now_ms=1_795_500_120_000)
+    store.close()
+    (row,) = printed("findings", "--data", kitchen)
+    wanted = {
+        "kind": "deviation",
+        "subject": "Pastry cream L1",
+        "clause": "3-501.14(A)(1)",
+        "verdict": "missed",
+        "opened_at": "2026-11-24T06:01:00Z",
+        "closed_at": "2026-11-24T06:02:00Z",
+        "reason": "still 95 °F at 12:05",
+    }
+    assert {key: row[key] for key in wanted} == wanted
+    assert isinstance(row["id"], int)
+    assert printed("findings", "--open", "--data", kitchen) == []
+    assert [each["id"] for each in printed("findings", "--batch", "L1", "--data", kitchen)] == [row["id"]]
+    assert "deviation: Pastry cream L1, 3-501.14(A)(1)" in succeed("findings", "--data", kitchen)
