@@ -11,7 +11,7 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input
 # as many test processes as there are cores; files stay whole, so that what a file shares is made once
 TESTS ?= -n auto --dist loadfile
 
-.PHONY: help demo test check format docs clean
+.PHONY: help demo test check format docs screenshots clean
 
 help:  ## Say what there is to make
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/make \1\t\2/' | expand -t 14
@@ -36,6 +36,9 @@ format: $(VENV)/dev.stamp  ## Format the code
 
 docs: $(VENV)/dev.stamp  ## Write docs/cli.md from the help of the commands
 	$(BIN)/python scripts/cli_docs.py docs/cli.md
+
+screenshots: $(VENV)/dev.stamp  ## Take pictures of every page into docs/img
+	$(BIN)/python scripts/screenshots.py
 
 clean:  ## Remove the environment and what tools left behind
 	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

@@ -34,9 +34,12 @@ def small_of(curve: CurveView, site: SiteView) -> str:
 
 
 def small_traces(unit: UnitView, site: SiteView) -> list[str]:
-    """Return the small trace of each probe in a unit as SVG."""
+    """Return the small trace of each probe in a unit as an image."""
     return [
-        small_trace(probe.trace, probe.level, _look(site), said=f"{unit.name} {probe.code}") for probe in unit.probes
+        sheet.picture(
+            small_trace(probe.trace, probe.level, _look(site)), f"{unit.name} {probe.code}, the last 24 hours"
+        )
+        for probe in unit.probes
     ]
 
 

@@ -27,6 +27,8 @@ def test_bench_shows_the_running_batches_and_the_units(morning: Morning, open_pa
     assert "At this rate it will miss" in text
     assert ">soon</span>" in text
     assert "Linden Street Patisserie" in text
+    assert "<svg" not in text  # a page takes no SVG inside its HTML: pictures must be images
+    assert 'alt="Walk-in 1 w1, the last 24 hours"' in text
 
 
 def test_bench_of_an_empty_kitchen_teaches(empty: Store, open_page: Opener) -> None:
