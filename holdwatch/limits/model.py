@@ -5,10 +5,30 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 from types import MappingProxyType
+from typing import TypeVar
 
 from holdwatch.quantities import Duration, Level
+from holdwatch.readings import Medium
 
-__all__ = ["Confidence", "CoolingLimits", "CoolingStage", "Counts", "HoldingLimits", "Limits", "NoFigure"]
+__all__ = [
+    "AmbientCoolingLimits",
+    "Cited",
+    "Confidence",
+    "CookingLimits",
+    "CookingRow",
+    "CoolingLimits",
+    "CoolingStage",
+    "Counts",
+    "CumulativeLimits",
+    "DateMarkLimits",
+    "HoldingLimits",
+    "Limits",
+    "NoFigure",
+    "ReheatingLimits",
+    "SpellTolerance",
+    "Standing",
+    "TimeControlLimits",
+]
 
 
 class Confidence(StrEnum):
@@ -22,6 +42,18 @@ class Confidence(StrEnum):
     """Not seen."""
 
 
+class Standing(StrEnum):
+    """What kind of document a limits file holds."""
+
+    LAW = "law"
+    MODEL_CODE = "model-code"
+    """In force where a jurisdiction adopted it."""
+    GUIDANCE = "guidance"
+    """Advice of an authority, not law."""
+    PLAN = "plan"
+    """A site's own."""
+
+
 class Counts(StrEnum):
     """From where the time of a cooling stage counts."""
 
@@ -31,20 +63,26 @@ class Counts(StrEnum):
     """From where the stage before was reached."""
 
 
-@dataclass(frozen=True)
-class CoolingStage:
-    """One stage of cooling: a target to be reached within a time."""
+@dataclass(frozen=True, kw_only=True)
+class Cited:
+    """A figure's clause and source, and how it was read."""
 
     clause: str
     source: str
     requires: str
+    confidence: Confidence
+    read_on: date
+    read_at: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class CoolingStage(Cited):
+    """One stage of cooling: a target to be reached within a time."""
+
     target: Level
     within: Duration
     within_inclusive: bool
     counts: Counts
-    confidence: Confidence
-    read_on: date
-    read_at: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -55,17 +93,93 @@ class CoolingLimits:
     stages: tuple[CoolingStage, ...]
 
 
-@dataclass(frozen=True)
-class HoldingLimits:
-    """A level at which food is kept."""
+@dataclass(frozen=True, kw_only=True)
+class AmbientCoolingLimits(Cited):
+    """A target to be reached within a time of preparation, or of receipt."""
 
-    clause: str
-    source: str
-    requires: str
+    target: Level
+    within: Duration
+    within_inclusive: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class SpellTolerance(Cited):
+    """One spell beyond the level that is borne of food for service or on display."""
+
+    within: Duration
+    within_inclusive: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class HoldingLimits(Cited):
+    """A level at which food, or the air around it, is kept."""
+
     level: Level
-    confidence: Confidence
-    read_on: date
-    read_at: tuple[str, ...]
+    medium: Medium = Medium.FOOD
+    tolerance: SpellTolerance | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class TimeControlLimits(Cited):
+    """Time instead of temperature: how the food must be at the start, and for how long."""
+
+    within: Duration
+    within_inclusive: bool
+    starts_cold: Level
+    starts_hot: Level | None = None
+    never_above: Level | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class CumulativeLimits(Cited):
+    """Time outside the safe temperatures, added up over all spells."""
+
+    cold: Level
+    hot: Level
+    back_within: Duration
+    back_within_inclusive: bool
+    within: Duration
+    within_inclusive: bool
+
+
+@dataclass(frozen=True)
+class CookingRow:
+    """A temperature and how long the food stays at it; no length is an instant."""
+
+    level: Level
+    dwell: Duration | None
+
+    def __str__(self) -> str:
+        if self.dwell is None:
+            return f"{self.level.temperature} for an instant"
+        return f"{self.level.temperature} for {self.dwell}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class CookingLimits(Cited):
+    """Rows of a table of cooking; any one of them is enough, and nothing lies between them."""
+
+    rows: tuple[CookingRow, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReheatingLimits(Cited):
+    """A temperature to be reached, for a dwell there, within a time where the code gives one."""
+
+    row: CookingRow
+    start: Level | None = None
+    within: Duration | None = None
+    within_inclusive: bool = True
+
+
+@dataclass(frozen=True, kw_only=True)
+class DateMarkLimits(Cited):
+    """How many days food may be kept, the day of preparation or opening being the first."""
+
+    days: int
+    level: Level
+    marked_after: Duration
+    """Food held longer than this is marked."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +191,9 @@ class NoFigure:
     says: str
 
 
+_Kind = TypeVar("_Kind", bound=Cited)
+
+
 @dataclass(frozen=True)
 class Limits:
     """One code of practice."""
@@ -86,8 +203,37 @@ class Limits:
     authority: str
     edition: str
     caution: str
+    standing: Standing = Standing.PLAN
     cooling: CoolingLimits | None = None
     cold_holding: HoldingLimits | None = None
     hot_holding: HoldingLimits | None = None
+    more: Mapping[str, Cited] = field(default_factory=lambda: MappingProxyType({}))
+    """By the name of the part in the file: every other figure."""
     no_figure: Mapping[str, NoFigure] = field(default_factory=lambda: MappingProxyType({}))
-    """By process (``cooling``, ``cold-holding``, ``hot-holding``): where the code gives no figure."""
+    """By the name of the part: where the code gives no figure."""
+
+    def part(self, name: str, kind: type[_Kind]) -> _Kind | None:
+        """Return a part of the file, or ``None`` where it has none."""
+        found = self.more.get(name)
+        return found if isinstance(found, kind) else None
+
+    def holding(self, process: str) -> HoldingLimits | None:
+        """Return the limit of a process of holding."""
+        named = {"cold-holding": self.cold_holding, "hot-holding": self.hot_holding}
+        return named[process] if process in named else self.part(process, HoldingLimits)
+
+    def figures(self) -> tuple[tuple[str, Cited], ...]:
+        """Return every figure with the name of its part, in the order of the processes."""
+        found: list[tuple[str, Cited]] = []
+        if self.cooling is not None:
+            found += [("cooling", stage) for stage in self.cooling.stages]
+        for name, holding in (("cold-holding", self.cold_holding), ("hot-holding", self.hot_holding)):
+            if holding is not None:
+                found.append((name, holding))
+        found += self.more.items()
+        with_tolerances: list[tuple[str, Cited]] = []
+        for name, figure in found:
+            with_tolerances.append((name, figure))
+            if isinstance(figure, HoldingLimits) and figure.tolerance is not None:
+                with_tolerances.append((name, figure.tolerance))
+        return tuple(with_tolerances)
