@@ -14,12 +14,14 @@ from holdwatch.clock import to_ms
 from holdwatch.errors import RecordFileError
 from holdwatch.quantities import Scale, celsius_of_f
 from holdwatch.readings import Series
+from holdwatch.sieve.sifting import COLDEST_C, NOT_A_TEMPERATURE, WARMEST_C
 
 __all__ = ["NOT_A_ZONE", "RecordFile", "RejectedRow", "find_timezone", "parse_instant", "read_record_file"]
 
 TIME = "time"
 COLUMNS = {"temperature_c": Scale.C, "temperature_f": Scale.F}
 ABSOLUTE_ZERO_C = -273.15
+FIRST_YEAR, LAST_YEAR = 1900, 2999  # what a record can be of, with room for what falls due after it
 SHOWN = 40  # characters of a bad value that a reason repeats
 NOT_A_ZONE = "no offset, and no --timezone was given"
 
@@ -47,13 +49,15 @@ class _RowError(ValueError):
     """Raised when a row holds no reading; the message is the reason."""
 
 
-def read_record_file(path: Path, timezone: ZoneInfo | None = None) -> RecordFile:
+def read_record_file(path: Path, timezone: ZoneInfo | None = None, *, by_hand: bool = False) -> RecordFile:
     """Read a CSV of readings: UTF-8, a header with ``time`` and ``temperature_c`` or ``temperature_f``.
 
     Parameters
     ----------
     path : the file.
     timezone : the zone of times without an offset; without it they are rejected.
+    by_hand : whether somebody wrote the readings down: no sieve looks at them later, so what food cannot be
+        is rejected here, as it is when a hand reading is noted.
 
     Raises
     ------
@@ -66,14 +70,14 @@ def read_record_file(path: Path, timezone: ZoneInfo | None = None) -> RecordFile
         raise RecordFileError(
             f"{path}: the file is empty; it needs a header with time and temperature_c or temperature_f"
         )
-    time_column, value_column, scale = _columns(path, header[1])
+    columns = _columns(path, header[1])
     pairs: list[tuple[int, float]] = []
     rejected: list[RejectedRow] = []
     for line, cells in rows:
         if not any(cell.strip() for cell in cells):
             continue
         try:
-            pairs.append((_instant(_cell(cells, time_column, "time"), timezone), _celsius(cells, value_column, scale)))
+            pairs.append(_reading(cells, columns, timezone, by_hand=by_hand))
         except _RowError as problem:
             rejected.append(RejectedRow(line, str(problem)))
     if not pairs:
@@ -110,6 +114,8 @@ def parse_instant(text: str, timezone: ZoneInfo | None = None) -> int:
         at = datetime.fromisoformat(text.strip())
     except ValueError as exc:
         raise _RowError(f"not a time: {_shown(text)}") from exc
+    if not FIRST_YEAR <= at.year <= LAST_YEAR:
+        raise _RowError(f"not a time of a record: {_shown(text)}")
     if at.tzinfo is None:
         at = _located(at, text, timezone)
     try:
@@ -144,17 +150,30 @@ def _text(path: Path) -> str:
 
 def _rows(path: Path, text: str) -> Iterator[tuple[int, list[str]]]:
     """Give each row with the line that it begins on."""
-    reader = csv.reader(io.StringIO(text, newline=""))
+    # Strict: a quote that is opened and never closed would swallow the rows after it.
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     begins = 1
     try:
         for cells in reader:
             yield begins, cells
             begins = reader.line_num + 1
     except csv.Error as exc:
-        raise RecordFileError(f"{path}: line {reader.line_num} is not CSV: {exc}") from exc
+        raise RecordFileError(
+            f"{path}: the row that begins on line {begins} is not CSV ({exc}): look for a stray quotation mark"
+        ) from exc
 
 
-def _columns(path: Path, header: list[str]) -> tuple[int, int, Scale]:
+@dataclass(frozen=True)
+class _Columns:
+    """Where the time and the temperature stand, of how many columns."""
+
+    time: int
+    value: int
+    scale: Scale
+    count: int
+
+
+def _columns(path: Path, header: list[str]) -> _Columns:
     names = [name.strip().casefold() for name in header]
     temperatures = [name for name in names if name in COLUMNS]
     if names.count(TIME) != 1 or len(temperatures) != 1:
@@ -162,7 +181,19 @@ def _columns(path: Path, header: list[str]) -> tuple[int, int, Scale]:
         raise RecordFileError(
             f"{path}: the header needs one column time and one of temperature_c or temperature_f; it has {_shown(seen, 120)}"
         )
-    return names.index(TIME), names.index(temperatures[0]), COLUMNS[temperatures[0]]
+    return _Columns(names.index(TIME), names.index(temperatures[0]), COLUMNS[temperatures[0]], len(names))
+
+
+def _reading(cells: list[str], columns: _Columns, timezone: ZoneInfo | None, *, by_hand: bool) -> tuple[int, float]:
+    """Return the instant (ms) and °C of a row."""
+    if len(cells) > columns.count and any(cell.strip() for cell in cells[columns.value + 1 :]):
+        # A decimal comma splits a number in two: 41,5 would be read as 41.
+        raise _RowError(f"{len(cells)} cells under {columns.count} columns: write decimals with a point")
+    at_ms = parse_instant(_cell(cells, columns.time, "time"), timezone)
+    celsius = _celsius(_cell(cells, columns.value, "temperature"), columns.scale)
+    if by_hand and not COLDEST_C <= celsius <= WARMEST_C:
+        raise _RowError(NOT_A_TEMPERATURE)
+    return at_ms, celsius
 
 
 def _cell(cells: list[str], column: int, name: str) -> str:
@@ -171,12 +202,7 @@ def _cell(cells: list[str], column: int, name: str) -> str:
     return cells[column].strip()
 
 
-def _instant(text: str, timezone: ZoneInfo | None) -> int:
-    return parse_instant(text, timezone)
-
-
-def _celsius(cells: list[str], column: int, scale: Scale) -> float:
-    text = _cell(cells, column, "temperature")
+def _celsius(text: str, scale: Scale) -> float:
     if _NUMBER.fullmatch(text) is None:
         raise _RowError(f"not a number: {_shown(text)}")
     value = float(text.replace("\u2212", "-"))

@@ -117,7 +117,7 @@ def _assess_one(path: Path, question: _Question, *, as_json: bool, several: bool
 
     try:
         zone = find_timezone(question.timezone) if question.timezone is not None else None
-        record = read_record_file(path, zone)
+        record = read_record_file(path, zone, by_hand=question.source is Source.HAND)
     except HoldwatchError as problem:
         _complain(str(problem))
         return COULD_NOT

@@ -70,6 +70,51 @@ def test_record_file_rejects_rows_with_their_line(tmp_path: Path) -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("header", "row"),
+    [
+        ("time,temperature_f", "2026-03-01T10:00:00Z,41,5"),
+        ("time,temperature_f,note", "2026-03-01T10:00:00Z,41,5,"),
+        ("time,temperature_f,note", "2026-03-01T10:00:00Z,41,5,door open"),
+    ],
+)
+def test_record_file_decimal_comma_is_not_cut_to_a_whole_number(tmp_path: Path, header: str, row: str) -> None:
+    """41,5 without quotes is two cells: it is rejected, never read as 41."""
+    record = _read(tmp_path, f"{header}\n{row}\n2026-03-01T10:01:00Z,40\n")
+    assert len(record.series) == 1
+    assert [line for line, _ in _rejected(record)] == [2]
+    assert "write decimals with a point" in record.rejected[0].reason
+
+
+def test_record_file_bears_empty_cells_beyond_the_header(tmp_path: Path) -> None:
+    """Programs end rows with commas: nothing stands there, nothing is lost."""
+    assert len(_read(tmp_path, "time,temperature_f\n2026-03-01T10:00:00Z,41,\n2026-03-01T10:01:00Z,41,,\n").series) == 2
+
+
+@pytest.mark.parametrize("tail", ["", '\n2026-03-01T10:09:00Z,"40'])
+def test_record_file_open_quote_does_not_swallow_rows(tmp_path: Path, tail: str) -> None:
+    """A quote that is never closed would hide the rows after it, warm ones too: the file is refused."""
+    text = f'time,temperature_f\n2026-03-01T10:00:00Z,40\n2026-03-01T10:01:00Z,"40\n2026-03-01T10:02:00Z,60{tail}\n'
+    with pytest.raises(RecordFileError, match=r"line 3 is not CSV .* stray quotation mark"):
+        _read(tmp_path, text)
+
+
+@pytest.mark.parametrize(("value", "kept"), [("-60", True), ("-60.1", False), ("300", True), ("300.1", False)])
+def test_record_file_hand_reading_that_food_cannot_have_is_rejected(tmp_path: Path, value: str, *, kept: bool) -> None:
+    """No sieve looks at hand readings: what is no temperature of food is rejected with its line."""
+    path = tmp_path / "hand.csv"
+    path.write_text(f"time,temperature_c\n2026-03-01T10:00:00Z,4\n2026-03-01T10:01:00Z,{value}\n", encoding="utf-8")
+    assert [row.row for row in read_record_file(path, by_hand=True).rejected] == ([] if kept else [3])
+    assert not read_record_file(path).rejected  # of a probe the sieve sets it aside
+
+
+@pytest.mark.parametrize("time", ["9999-12-31T23:00:00Z", "3000-01-01T00:00:00Z", "1899-12-31T00:00:00Z"])
+def test_record_file_time_of_no_record_is_rejected(tmp_path: Path, time: str) -> None:
+    """A year that leaves no room for what falls due after it is no time of a record."""
+    record = _read(tmp_path, f"time,temperature_c\n2026-03-01T10:00:00Z,4\n{time},4\n")
+    assert _rejected(record) == [(3, f"not a time of a record: {time!r}")]
+
+
 def test_record_file_counts_lines_of_quoted_cells(tmp_path: Path) -> None:
     """A cell over two lines does not shift the line numbers of the rows after it."""
     record = _read(tmp_path, 'time,temperature_c,note\n2026-03-01T10:00:00Z,4,"two\nlines"\n2026-03-01T10:01:00Z,x,\n')
