@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from holdwatch.readings import Series
 from holdwatch.rules.words import Words
 
 __all__ = ["Context"]
@@ -21,9 +22,14 @@ class Context:
     away: tuple[tuple[int, int | None], ...] = ()
     """From ``removed`` to ``returned``: in preparation or under time control, where holding is not asked."""
     grace_ms: int = 0
-    waiting: bool = False
-    """Whether some last readings are not judged yet."""
+    pending: Series = field(default_factory=Series.empty)
+    """Last readings that are not judged yet: they may turn out to be the food's."""
     words: Words = field(default_factory=Words)
+
+    @property
+    def waiting(self) -> bool:
+        """Whether some last readings are not judged yet."""
+        return len(self.pending) > 0
 
     @property
     def until_ms(self) -> int:

@@ -7,7 +7,8 @@ taken is at most ``b − s1`` and more than ``a − s2``:
 =========  =====================================================================================
 met        ``b ≤ s1 + D``
 missed     a reading above the target, before ``b``, lies at or after ``s2 + D``
-open       not reached, and now is not later than ``s2 + D`` and two of the probe's usual intervals
+open       not reached, and now is not later than ``s2 + D`` and two of the probe's usual intervals,
+           or the last readings are not judged yet
 unproven   otherwise
 none       the food was served, used, frozen or discarded before ``s1 + D``, not reached
 =========  =====================================================================================
@@ -188,7 +189,8 @@ def _not_begun(verdict: ClauseVerdict, start: _Start, allowed: int, context: Con
     if start.from_ms is None:
         return replace(verdict, verdict=Verdict.OPEN, reason=why)
     awaited = start.from_ms + allowed + context.grace_ms
-    return replace(verdict, verdict=Verdict.OPEN if context.now_ms <= awaited else Verdict.UNPROVEN, reason=why)
+    running = context.waiting or context.now_ms <= awaited
+    return replace(verdict, verdict=Verdict.OPEN if running else Verdict.UNPROVEN, reason=why)
 
 
 def _not_reached(verdict: ClauseVerdict, told: "_Telling") -> ClauseVerdict:
@@ -198,7 +200,7 @@ def _not_reached(verdict: ClauseVerdict, told: "_Telling") -> ClauseVerdict:
         return verdict
     if context.ended_ms is not None and due[0] is not None and context.until_ms < due[0]:
         return replace(verdict, verdict=Verdict.NONE, reason=_ended(context))
-    if context.now_ms <= due[1] + context.grace_ms:
+    if context.waiting or context.now_ms <= due[1] + context.grace_ms:
         return replace(verdict, verdict=Verdict.OPEN, reason=told.running(due[1]))
     return replace(verdict, reason=told.unseen(due[1]))
 

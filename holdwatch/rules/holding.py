@@ -4,7 +4,8 @@
 missed     one reading in the period is beyond the level
 unproven   neighbouring readings, or an end of the period and the reading next to it, are further
            apart than the largest gap; or there is one reading and no period was named; or none
-open       the last readings are not judged yet, and without them an end is not covered
+open       the last readings are not judged yet, and one of them is beyond the level, or without them
+           an end is not covered
 met        otherwise
 =========  =====================================================================================
 
@@ -99,7 +100,18 @@ def _verdict(
     if ends:
         late_only = ends[0][0] >= int(series.at_ms[-1])
         return (awaited if late_only else Verdict.UNPROVEN), telling.hole(ends), ()
-    return Verdict.MET, telling.met(), ()
+    beyond = _pending_beyond(limit, period, telling.context)
+    return (Verdict.MET, telling.met(), ()) if beyond is None else (Verdict.OPEN, telling.undecided(*beyond), ())
+
+
+def _pending_beyond(limit: HoldingLimits, period: Period, context: Context) -> tuple[int, float] | None:
+    """Return the first reading (ms, °C) beyond the level that is not judged yet, or ``None``."""
+    at, celsius = context.pending.at_ms, context.pending.celsius
+    asked = (at <= period.until_ms) & ~_away(at, context.away)
+    if period.from_ms is not None:
+        asked &= at >= period.from_ms
+    beyond = np.flatnonzero(asked & ~limit.level.keeps(celsius))
+    return (int(at[beyond[0]]), float(celsius[beyond[0]])) if len(beyond) else None
 
 
 def spells_of(series: Series, limit: HoldingLimits) -> tuple[Spell, ...]:
@@ -237,6 +249,12 @@ class _Telling:
         extreme = farthest(np.array([spell.extreme_c for spell in spells]), self.limit.level.side)
         many = f"; {total} such readings in {len(spells)} {'spell' if len(spells) == 1 else 'spells'}, farthest {self._degrees(extreme)}"
         return f"{value} at {self._when(begins)}, {self.limit.level.beyond} {self._level}{many if total > 1 else ''}."
+
+    def undecided(self, at_ms: int, celsius: float) -> str:
+        return (
+            f"Kept up to the reading before {self._degrees(celsius)} at {self._when(at_ms)}, which is not judged yet: "
+            "whether it is the food's is decided within 3 min."
+        )
 
     def nothing(self) -> str:
         return "There is no reading of the period to judge."

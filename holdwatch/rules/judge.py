@@ -197,7 +197,7 @@ def sit(
         since_ms=min([*beginnings, *([] if started_ms is None else [started_ms])], default=None),
         away=_away(declared),
         grace_ms=prepared.grace_ms,
-        waiting=prepared.decided_ms is not None,
+        pending=prepared.pending,
         words=words or Words(),
     )
     gap = Gap() if largest_gap_ms is None else Gap(largest_gap_ms, largest_gap_ms)

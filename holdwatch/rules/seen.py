@@ -6,7 +6,7 @@ verdict must be the same under.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -65,6 +65,8 @@ class Prepared:
     """Two of the probe's usual intervals: so long an answer may still be on its way. [ms]"""
     decided_ms: int | None
     """When readings that are not judged yet will be. [ms]"""
+    pending: Series
+    """The readings that are not judged yet."""
 
 
 def prepare(record: Record, *, until_ms: int, now_ms: int, source: Source = Source.PROBE) -> Prepared:
@@ -99,6 +101,7 @@ def prepare(record: Record, *, until_ms: int, now_ms: int, source: Source = Sour
         contested=tuple(contested.tolist()),
         grace_ms=_grace(probe if len(probe) else hand),
         decided_ms=min((at for at in (low.decided_ms, high.decided_ms) if at is not None), default=None),
+        pending=low.pending if high is low else _together(low.pending, high.pending),
     )
 
 
@@ -153,7 +156,7 @@ def _sifted(probe: Series, around: Surroundings, medium: Medium, now_ms: int) ->
     sifted = sift(probe, around, now_ms)
     if medium is Medium.FOOD or not sifted.doubts:
         return sifted
-    return Sifted(sifted.series, np.zeros_like(sifted.doubt), (), sifted.aside, sifted.decided_ms)
+    return replace(sifted, doubt=np.zeros_like(sifted.doubt), doubts=())
 
 
 def _aside(probe: Series, low: Sifted, high: Sifted) -> tuple[SetAside, ...]:

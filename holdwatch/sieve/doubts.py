@@ -122,8 +122,7 @@ def _changes(probe: _Probe) -> list[Doubt]:
     """Return the doubts that a fast fall or a rise begins."""
     if len(probe) < 2 or float(np.ptp(probe.celsius)) < SLOW_FALL_C:  # noqa: PLR2004 - a change needs two readings
         return []
-    before = _reading_before(probe.at, RATE_OVER_MS)
-    falling = _falling(probe, before)
+    before, falling = _falls(probe)
     low = np.searchsorted(probe.at, probe.at - RISE_MS, side="left")
     rising = probe.celsius - _lowest_before(probe.celsius, low) > RISE_C + SLACK_C
     suspected = (falling | rising) & ~_just_moved(probe.at, probe.around.moved)
@@ -146,9 +145,18 @@ def _changes(probe: _Probe) -> list[Doubt]:
     return found
 
 
-def _reading_before(at: _Instants, length_ms: int) -> NDArray[np.intp]:
-    """Return for each reading the latest that is at least so much older, else the first."""
-    return np.maximum(np.searchsorted(at, at - length_ms, side="right") - 1, 0)
+def _falls(probe: _Probe) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+    """Return for each reading the one that a fall is measured from, and whether the fall is too fast for food.
+
+    Where no reading is just a minute older, a minute lies between two: the fall is measured from either, so that an
+    interval of 50 s does not halve the rate of a sudden fall.
+    """
+    at = probe.at
+    outside = np.maximum(np.searchsorted(at, at - RATE_OVER_MS, side="right") - 1, 0)
+    inside = np.searchsorted(at, at - RATE_OVER_MS, side="left")
+    falling = _falling(probe, outside)
+    sudden = _falling(probe, inside) & ~falling
+    return np.where(sudden, inside, outside), falling | sudden
 
 
 def _falling(probe: _Probe, before: NDArray[np.intp]) -> NDArray[np.bool_]:
@@ -160,7 +168,7 @@ def _falling(probe: _Probe, before: NDArray[np.intp]) -> NDArray[np.bool_]:
     if not (rate >= SLOW_FALL_C - SLACK_C).any():
         return fast
     earlier = np.searchsorted(at, at[before] - MEAN_OVER_MS, side="right") - 1
-    known = (earlier >= 0) & (at - at[before] >= RATE_OVER_MS)
+    known = earlier >= 0
     earlier = np.maximum(earlier, 0)
     span = np.maximum(at[before] - at[earlier], 1) / RATE_OVER_MS
     mean = np.maximum((celsius[earlier] - celsius[before]) / span, 0.0)

@@ -62,6 +62,8 @@ class Sifted:
     aside: tuple[SetAside, ...]
     decided_ms: int | None = None
     """When time alone decides about readings that are not judged yet. [ms]"""
+    pending: Series = field(default_factory=Series.empty)
+    """The readings that are not judged yet; they are among those set aside."""
 
 
 @dataclass(eq=False)
@@ -74,9 +76,11 @@ class _Sieve:
     inside: NDArray[np.bool_] = field(init=False)
     aside: list[SetAside] = field(default_factory=list)
     decided_ms: int | None = None
+    pending: NDArray[np.bool_] = field(init=False)
 
     def __post_init__(self) -> None:
         self.inside = np.ones(len(self.at), dtype=np.bool_)
+        self.pending = np.zeros(len(self.at), dtype=np.bool_)
 
     def take_out(self, indices: NDArray[np.intp], reason: str) -> None:
         """Set readings aside."""
@@ -84,8 +88,10 @@ class _Sieve:
             self.aside.append(SetAside(int(self.at[index]), float(self.celsius[index]), reason))
         self.inside[indices] = False
 
-    def wait_until(self, at_ms: int) -> None:
-        """Note when readings that are not judged yet will be."""
+    def put_off(self, indices: NDArray[np.intp], reason: str, at_ms: int) -> None:
+        """Set readings aside that are not judged before an instant."""
+        self.take_out(indices, reason)
+        self.pending[indices] = True
         self.decided_ms = at_ms if self.decided_ms is None else min(self.decided_ms, at_ms)
 
 
@@ -110,7 +116,8 @@ def sift(probe: Series, around: Surroundings, until_ms: int) -> Sifted:
     for n, doubt in enumerate(doubts, 1):
         number[doubt.first_index : doubt.stop_index] = n
     aside = sorted(sieve.aside, key=lambda reading: reading.at_ms)
-    return Sifted(rest, number, doubts, tuple(aside), sieve.decided_ms)
+    pending = Series(sieve.at[sieve.pending], sieve.celsius[sieve.pending])
+    return Sifted(rest, number, doubts, tuple(aside), sieve.decided_ms, pending)
 
 
 def _not_temperatures(sieve: _Sieve) -> None:
@@ -146,8 +153,7 @@ def _settling(sieve: _Sieve, placed_ms: int) -> None:
     if not len(window):
         return
     if sieve.until_ms < ends:
-        sieve.take_out(window, SETTLING_NOW)
-        sieve.wait_until(ends)
+        sieve.put_off(window, SETTLING_NOW, ends)
         return
     readings = sieve.celsius[window]
     settled = int(readings.argmax() if readings[-1] > WARM_FOOD_C else readings.argmin())
@@ -169,6 +175,5 @@ def _spikes(sieve: _Sieve) -> None:
             clean_from = jump + 1 + int(back[0])
             sieve.take_out(left[jump:clean_from], SPIKE)
         elif sieve.until_ms < at[jump] + SPIKE_MS:
-            sieve.take_out(left[jump:], UNDECIDED)
-            sieve.wait_until(int(at[jump]) + SPIKE_MS)
+            sieve.put_off(left[jump:], UNDECIDED, int(at[jump]) + SPIKE_MS)
             return

@@ -135,12 +135,35 @@ def test_sieve_spike_figures(jump: float, back_f: float, back_min: float, *, spi
 
 
 def test_sieve_last_reading_that_jumps_waits_for_the_next() -> None:
-    """A jump is not judged until the next readings, or two minutes, show that it was no spike."""
+    """A jump is not judged until the next readings, or two minutes, show that it was no spike: till then it is open."""
     probe = points((0, 38), (10, 38), (11, 70))
     assert _sift(probe).decided_ms == T0 + 13 * MINUTE
-    assert cold(probe) is MET
-    assert cold(probe, until=12.99) is MET
+    assert cold(probe) is OPEN
+    assert cold(probe, until=12.99) is OPEN
     assert cold(probe, until=13) is not MET
+    assert cold(joined(probe, points((12, 38)))) is MET
+
+
+@pytest.mark.parametrize(("last", "verdict"), [(62, OPEN), (12, MET)])
+def test_cold_holding_reading_that_is_not_judged_yet_only_waits_where_it_could_break_the_limit(
+    last: float, verdict: Verdict
+) -> None:
+    """A record that ends with a jump beyond the level is not kept yet; a jump to the allowed side changes nothing."""
+    assert cold(joined(line((0, 38), (60, 38), every=5), points((65, last)))) is verdict
+
+
+def test_cold_holding_probe_placed_anew_is_not_kept_by_what_it_read_before() -> None:
+    """Readings that may be the probe settling leave the answer open for three minutes, then they count."""
+    warm = joined(line((0, 38), (30, 38)), points((31, 50), (32, 50)))
+    assert cold(warm, notes=[("placed", 0), ("placed", 30.5)]) is OPEN
+    assert cold(joined(warm, line((33, 50), (40, 50))), notes=[("placed", 0), ("placed", 30.5)]) is MISSED
+
+
+def test_cooling_reading_that_is_not_judged_yet_keeps_the_answer_open() -> None:
+    """A reading after a long hole, far from the one before, may miss the limit: open until it is judged."""
+    probe = points((0, 140), (10, 130), (20, 125), (400, 90))
+    assert cooling(probe)[0] is OPEN
+    assert cooling(probe, until=402)[0] is MISSED
 
 
 def test_sieve_jump_that_lasts_is_no_spike() -> None:
@@ -223,6 +246,17 @@ def test_sieve_rate_of_a_fast_probe_is_taken_over_a_minute() -> None:
     doubts = _sift(joined(steady, fall)).doubts
     assert len(doubts) == 1
     assert _span(doubts[0])[0] == pytest.approx(12 + 1 / 6)
+
+
+@pytest.mark.parametrize("every_s", [5, 7, 11, 13, 17, 20, 25, 29, 31, 40, 45, 50, 55, 59, 60])
+def test_sieve_rate_does_not_depend_on_the_interval(every_s: int) -> None:
+    """A sudden fall of 12 °F is doubted whatever the interval of the probe: a minute need not be a multiple of it."""
+    every = every_s / 60
+    before = line((0, 150), (30 * every, 149), every=every)
+    fall = line((31 * every, 137), (80 * every, 136), every=every)
+    doubts = _sift(joined(before, fall)).doubts
+    assert len(doubts) == 1
+    assert _span(doubts[0])[0] == pytest.approx(31 * every, abs=1e-3)
 
 
 @pytest.mark.parametrize(("rise", "minutes", "doubted"), [(30.1, 10, True), (30, 10, False), (31, 10.1, False)])
