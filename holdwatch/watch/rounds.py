@@ -7,6 +7,7 @@ A round is a function of the store and the clock: what it keeps in memory only s
 """
 
 import logging
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
@@ -45,6 +46,9 @@ TRANSACTION_MS = 15
 PAUSE_MS = MS_PER_SECOND
 """A subject is judged at most so often, so that a week's outbox is one judgement a second."""
 TRY_AGAIN_MS = MS_PER_MINUTE
+GIVE_WAY_S = 0.02
+"""Ours: between two transactions of a long round the store is left alone for so long. Whoever waits for a locked store
+looks again only now and then; without a pause a watch that catches up would keep the listener out for seconds."""
 _log = logging.getLogger(__name__)
 
 
@@ -85,6 +89,8 @@ class Watch:
     step: Callable[[str], None] = lambda _: None
     """Called by name between the steps of a round; tests throw from it."""
     pause_ms: int = PAUSE_MS
+    give_way: Callable[[float], object] = time.sleep
+    """How to leave the store to others for some seconds."""
     _judged: dict[str, int] = field(default_factory=dict)
     _check: ClockCheck | None = None
     _looked_at: int = 0
@@ -171,6 +177,8 @@ class Watch:
         while rested:
             rested = self._judge_some(rested, now_ms, report)
             self.step("judged")
+            if rested:
+                self.give_way(GIVE_WAY_S)
         self._judged = {s: at for s, at in self._judged.items() if 0 <= now_ms - at < self.pause_ms}
 
     def _has_rested(self, subject: str, now_ms: int) -> bool:
