@@ -83,7 +83,7 @@ class Settings(BaseSettings):
         env_prefix=PREFIX, extra="forbid", frozen=True, env_ignore_empty=True, validate_default=False
     )
 
-    data: Path = DEFAULT_DATA
+    data: Annotated[Path, AfterValidator(Path.expanduser)] = DEFAULT_DATA
     database_url: str | None = None
     broker_port: _Port = 1883
     broker_url: Annotated[str, AfterValidator(_check_broker)] = Field(default_factory=_own_broker_url)
@@ -113,7 +113,7 @@ class Settings(BaseSettings):
     @property
     def store_url(self) -> str:
         """The URL of the store: the one given, else of the SQLite file in the data directory."""
-        return self.database_url or f"sqlite:///{self.data.expanduser().absolute() / STORE_NAME}"
+        return self.database_url or f"sqlite:///{self.data.absolute() / STORE_NAME}"
 
     @property
     def logs(self) -> Path:
@@ -147,7 +147,7 @@ class _TomlSource(PydanticBaseSettingsSource):
 
     def __call__(self) -> dict[str, Any]:
         """Read the file, if there is one."""
-        return read_toml(Path(self.current_state.get("data", DEFAULT_DATA)) / FILE_NAME)
+        return read_toml(Path(self.current_state.get("data", DEFAULT_DATA)).expanduser() / FILE_NAME)
 
 
 def read_toml(path: Path) -> dict[str, Any]:

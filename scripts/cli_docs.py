@@ -7,6 +7,7 @@ from pathlib import Path
 import typer
 from typer.testing import CliRunner
 
+from holdwatch import settings
 from holdwatch.cli.commands import COMMANDS, load
 from holdwatch.cli.main import app
 
@@ -37,7 +38,7 @@ def pages() -> Iterator[list[str]]:
 def written() -> str:
     """Return the whole page."""
     runner = CliRunner()
-    parts = [INTRODUCTION]
+    parts = [INTRODUCTION, f"## Settings\n\n```text\n{(settings.__doc__ or '').strip()}\n```\n"]
     for words in pages():
         result = runner.invoke(app, [*words, "--help"], env={"COLUMNS": WIDTH}, prog_name="holdwatch")
         if result.exit_code != 0:

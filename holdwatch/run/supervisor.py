@@ -70,7 +70,7 @@ def run_all(
     HoldwatchError
         If something stands in the way of starting: no store, another one running, a port in use.
     """
-    bring_up = settings.database_url is not None or (settings.data.expanduser() / STORE_NAME).is_file()
+    bring_up = settings.database_url is not None or (settings.data / STORE_NAME).is_file()
     store = open_store(settings.store_url, migrate=bring_up)
     try:
         with store.read() as session:

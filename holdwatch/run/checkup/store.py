@@ -40,7 +40,7 @@ def look_at_store(settings: Settings) -> Lines:
 
 def look_at_disk(settings: Settings) -> Lines:
     """See how much room the data directory has."""
-    there = settings.data.expanduser().absolute()
+    there = settings.data.absolute()
     if not there.is_dir():
         yield broken(
             "disk", f"there is no directory {there}", f"holdwatch init --data {settings.data}, or name another"
