@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.commands import SITE, holdwatch, printed, refused, succeed
-from tests.support.postgres import fresh_database
+from tests.support.postgres import postgres_cluster
 
 
 def check_found_again(data: Path, url: str) -> None:
@@ -29,7 +29,8 @@ def test_init_with_a_store_elsewhere_writes_down_where(tmp_path: Path) -> None:
 @pytest.mark.postgresql
 def test_init_with_a_store_on_postgresql_writes_down_where(tmp_path: Path) -> None:
     """On PostgreSQL."""
-    with fresh_database() as url:
+    with postgres_cluster() as cluster:
+        url = cluster.url(cluster.create())
         check_found_again(tmp_path / "kitchen", url)
 
 
