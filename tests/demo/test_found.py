@@ -17,6 +17,7 @@ from holdwatch.storage.states import clause_states, forecasts
 from holdwatch.storage.tables import ClauseState
 from holdwatch.watch.rounds import Watch
 from tests.demo.conftest import T0, Demo, copied
+from tests.support.agreement import INSTANTS_INSIDE, agreeing_clauses
 
 
 @pytest.fixture(scope="module")
@@ -78,6 +79,14 @@ def test_watch_shows_ordinary_batches_as_kept(watched: Demo) -> None:
             assert verdicts.pop("3-501.14(A)(1)") == "met", lot
             assert verdicts.pop("3-501.14(A)(2)") == "met", lot
             assert set(verdicts.values()) <= {"met", "none"}, (lot, verdicts)
+
+
+def test_watch_and_assess_agree_on_every_batch(watched: Demo, tmp_path: Path) -> None:
+    """Each vessel's exported readings, judged as a file, get the stored brackets; so they do at ten instants inside."""
+    lots = [plan.lot for plan in [*watched.plan.history(), *watched.plan.live()]]
+    with watched.store.read() as session:
+        compared = {lot: agreeing_clauses(session, batch_named(session, lot), tmp_path) for lot in lots}
+    assert min(compared.values()) >= INSTANTS_INSIDE, compared
 
 
 class Listener:

@@ -22,7 +22,7 @@ from holdwatch.storage.records import record_of_vessel
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Batch
 
-__all__ = ["agreeing_clauses", "assert_live_and_file_agree", "open_of"]
+__all__ = ["INSTANTS_INSIDE", "agreeing_clauses", "assert_live_and_file_agree", "open_of"]
 
 INSTANTS_INSIDE = 10
 
