@@ -1,0 +1,196 @@
+"""Time outside the safe temperatures, added up over all spells, whatever lies between.
+
+Between two neighbouring readings the time outside is known only in part. It counts in the shortest possible sum
+where both are outside and no further apart than the largest gap; in the longest possible sum wherever it may have
+been outside: one reading outside, the two on different sides, or a hole. Cooling has its own clause and does not
+count: from a declared ``left-heat`` to the first reading at the cold level, while the cooling allowance runs.
+
+=========  =====================================================================================
+missed     the shortest sum reaches the allowance; or the food is back at the cold level after the
+           shortest sum has reached the time within which it may go back
+unproven   only the longest sum reaches either; or the start or everything is unknown
+met        otherwise, with the band told
+=========  =====================================================================================
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdwatch.limits.model import CumulativeLimits, Limits
+from holdwatch.quantities import Duration, format_duration
+from holdwatch.readings import Series
+from holdwatch.rules.answers import Declared, Said, answer, reading
+from holdwatch.rules.context import Context
+from holdwatch.rules.holding import Gap
+from holdwatch.rules.seen import Seen
+from holdwatch.rules.verdicts import ClauseVerdict, Verdict
+
+__all__ = ["cooling_allowance_ms", "judge_cumulative_time"]
+
+_COLD, _OUTSIDE, _HOT, _UNKNOWN = 0, 1, 2, 3
+
+
+def cooling_allowance_ms(limits: Limits) -> int:
+    """Return the longest time that the code allows for cooling, in ms."""
+    if limits.cooling is None:
+        return 0
+    total = 0
+    for stage in limits.cooling.stages:
+        total = stage.within.ms if stage.counts == "total" else total + stage.within.ms
+    return total
+
+
+def judge_cumulative_time(
+    limit: CumulativeLimits, seen: Seen, declared: Declared, cooling_ms: int, gap: Gap, context: Context
+) -> ClauseVerdict:
+    """Return whether the times outside add up to less than the code allows.
+
+    Parameters
+    ----------
+    limit, seen, declared, gap, context : what is asked, shown and declared.
+    cooling_ms : the longest time that the code allows for cooling. [ms]
+    """
+    sums = _sums(limit, seen, declared, cooling_ms, gap, context)
+    said = _said(limit, seen, sums, context)
+    return answer(limit, said, level_c=limit.cold.celsius)
+
+
+@dataclass(frozen=True, eq=False)
+class _Sums:
+    """Shortest and longest time outside up to each reading, and up to the end, in ms."""
+
+    shortest: NDArray[np.int64]
+    longest: NDArray[np.int64]
+    back: NDArray[np.bool_]
+    """Which readings may be the food back at the cold level."""
+    ends_shortest: int
+    ends_longest: int
+    bounded: bool
+    """Whether the longest sums have a bound: the time outside did not begin before anything is known."""
+
+
+def _sums(
+    limit: CumulativeLimits, seen: Seen, declared: Declared, cooling_ms: int, gap: Gap, context: Context
+) -> _Sums:
+    at, by_hand = seen.low.at_ms, seen.by_hand
+    where = _where(limit, seen)
+    begins = declared.begins_ms
+    bounded = not len(at) or where[0] != _OUTSIDE or (begins is not None and begins <= int(at[0]))
+    # one interval before each reading: the first from what was declared, if anything was
+    first = int(at[0]) if len(at) else 0
+    edge = min(begins, first) if begins is not None else first
+    starts = np.concatenate(([edge], at[:-1])) if len(at) else at
+    before = np.concatenate(([_UNKNOWN], where[:-1])) if len(at) else where
+    allowed = np.concatenate(([gap.probe_ms], gap.between(by_hand))) if len(at) else at
+    length = _counted(starts, at, _cooling_span(limit, seen, declared, cooling_ms))
+    hole = at - starts > allowed
+    both = (before == _OUTSIDE) & (where == _OUTSIDE) & ~hole
+    calm = (before == where) | (before == _UNKNOWN)
+    never = calm & (where != _OUTSIDE) & ~hole
+    shortest = np.cumsum(np.where(both, length, 0))
+    longest = np.cumsum(np.where(never, 0, length))
+    tail_ms = context.until_ms - int(at[-1]) if len(at) else 0
+    tail_counts = bool(len(at)) and (where[-1] == _OUTSIDE or tail_ms > gap.at(bool(by_hand[-1])))
+    return _Sums(
+        shortest=shortest,
+        longest=longest,
+        back=(where == _COLD) & (longest > 0),
+        ends_shortest=int(shortest[-1]) if len(at) else 0,
+        ends_longest=(int(longest[-1]) if len(at) else 0) + (tail_ms if tail_counts else 0),
+        bounded=bounded,
+    )
+
+
+def _where(limit: CumulativeLimits, seen: Seen) -> NDArray[np.int64]:
+    """Return for each reading whether it is cold, outside or hot; of two values the one outside counts."""
+    cold = limit.cold.keeps(seen.low.celsius) & limit.cold.keeps(seen.high.celsius)
+    hot = limit.hot.keeps(seen.low.celsius) & limit.hot.keeps(seen.high.celsius)
+    return np.where(cold, _COLD, np.where(hot, _HOT, _OUTSIDE))
+
+
+def _cooling_span(limit: CumulativeLimits, seen: Seen, declared: Declared, cooling_ms: int) -> tuple[int, int] | None:
+    """Return the stretch that the cooling clause judges (ms), or ``None``."""
+    begins = declared.left_heat_ms
+    if begins is None or not cooling_ms:
+        return None
+    cold = np.flatnonzero((seen.high.at_ms >= begins) & limit.cold.keeps(seen.high.celsius))
+    ends = begins + cooling_ms
+    return begins, min(ends, int(seen.high.at_ms[cold[0]])) if len(cold) else ends
+
+
+def _counted(
+    starts: NDArray[np.int64], stops: NDArray[np.int64], left_out: tuple[int, int] | None
+) -> NDArray[np.int64]:
+    """Return the lengths of intervals without a stretch that does not count, in ms."""
+    length = stops - starts
+    if left_out is None:
+        return length
+    shared = np.minimum(stops, left_out[1]) - np.maximum(starts, left_out[0])
+    result: NDArray[np.int64] = length - np.maximum(shared, 0)
+    return result
+
+
+def _reaches(sum_ms: int, within: Duration, *, inclusive: bool) -> bool:
+    """Return whether a sum is no longer within a time."""
+    return sum_ms > within.ms if inclusive else sum_ms >= within.ms
+
+
+def _said(limit: CumulativeLimits, seen: Seen, sums: _Sums, context: Context) -> Said:
+    series = seen.high
+    if not len(series):
+        return (Verdict.OPEN if context.waiting else Verdict.UNPROVEN), "There is no reading to judge."
+    return (
+        _missed(limit, series, sums, context)
+        or _not_shown(limit, series, sums, context)
+        or _kept(limit, series, sums, context)
+    )
+
+
+def _missed(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said | None:
+    last = reading(series, len(series) - 1, limit.cold.scale, context)
+    if _reaches(sums.ends_shortest, limit.within, inclusive=limit.within_inclusive):
+        total = format_duration(sums.ends_shortest)
+        return Verdict.MISSED, f"Outside for {total} in all, or more; {limit.within} is the most. Last {last}."
+    back = _back_too_late(limit, sums, sums.shortest)
+    if back is None:
+        return None
+    told = f"{reading(series, back, limit.cold.scale, context)} after {format_duration(int(sums.shortest[back]))} outside or more"
+    return Verdict.MISSED, f"It was back at {told}: by then it was to be used, not kept."
+
+
+def _not_shown(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said | None:
+    last = reading(series, len(series) - 1, limit.cold.scale, context)
+    if not sums.bounded:
+        first = reading(series, 0, limit.cold.scale, context)
+        return Verdict.UNPROVEN, f"How long it was outside before the first reading, {first}, is not shown."
+    back = _back_too_late(limit, sums, sums.longest)
+    if back is not None:
+        told = f"{reading(series, back, limit.cold.scale, context)} after as much as {format_duration(int(sums.longest[back]))} outside"
+        return Verdict.UNPROVEN, f"It was back at {told}: whether that was too late is not shown."
+    if _reaches(sums.ends_longest, limit.within, inclusive=limit.within_inclusive):
+        longest = format_duration(sums.ends_longest)
+        return Verdict.UNPROVEN, f"It may have been outside for as much as {longest} in all. Last {last}."
+    if len(series) == 1 and sums.ends_longest == 0:
+        return Verdict.UNPROVEN, f"There is only one reading, {last}."
+    return None
+
+
+def _kept(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said:
+    """Say what may be done with the food, after the longest time that it can have been outside."""
+    told = f"Outside for {format_duration(sums.ends_longest)} in all at most"
+    last = f"Last {reading(series, len(series) - 1, limit.cold.scale, context)}."
+    if not _reaches(sums.ends_longest, limit.back_within, inclusive=limit.back_within_inclusive):
+        return Verdict.MET, f"{told}, less than {limit.back_within}: it may go back. {last}"
+    return (
+        Verdict.MET,
+        f"{told}, between {limit.back_within} and {limit.within}: use it now, do not put it back. {last}",
+    )
+
+
+def _back_too_late(limit: CumulativeLimits, sums: _Sums, shown: NDArray[np.int64]) -> int | None:
+    """Return the first reading back at the cold level after too long a time, or ``None``."""
+    bound = limit.back_within.ms
+    late = sums.back & (shown > bound if limit.back_within_inclusive else shown >= bound)
+    return int(late.argmax()) if late.any() else None

@@ -1,0 +1,167 @@
+"""Time instead of temperature: how the food was when it left temperature control, and when all of it was gone.
+
+Demands of one clause, the worst of them counts:
+
+=========  =====================================================================================
+start      met where the last reading at or before ``removed``, not older than the largest gap, is
+           permitted; missed where it is not; unproven where there is none
+end        met where ``ended`` is within the allowance; missed where it is later, or where an entry
+           or a reading that is surely the food's shows after it that the food was still there;
+           open while the time runs; unproven when it is up and no end is recorded
+warmth     (where the code has it) missed where a reading from ``removed`` to the end is warmer;
+           unproven where a stretch longer than the largest gap has no reading
+=========  =====================================================================================
+
+Food put back (``returned``) has not ended: the time runs on.
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from holdwatch.limits.model import TimeControlLimits
+from holdwatch.quantities import Level, format_duration
+from holdwatch.readings import Series
+from holdwatch.rules.answers import Declared, Said, answer, joined, reading
+from holdwatch.rules.context import Context
+from holdwatch.rules.holding import Gap
+from holdwatch.rules.seen import Seen
+from holdwatch.rules.verdicts import ClauseVerdict, Verdict
+
+__all__ = ["judge_time_control"]
+
+
+def judge_time_control(
+    limit: TimeControlLimits, seen: Seen, sure: Seen, declared: Declared, gap: Gap, context: Context
+) -> ClauseVerdict:
+    """Return whether food under time control began as it must, and was gone in time.
+
+    Parameters
+    ----------
+    limit : what the code asks.
+    seen : what the record shows.
+    sure : the same without any reading that is perhaps not the food's.
+    declared, gap, context : what was declared, the largest gap, the instant of judging.
+    """
+    removed = declared.removed_ms
+    if removed is None:
+        said = Verdict.UNPROVEN, "Nobody declared when it was removed from temperature control."
+        return answer(limit, said, started=(None, None), due=(None, None))
+    asking = _Asking(limit, seen, removed, removed + limit.within.ms, declared, gap, context)
+    ended = context.ended_ms
+    if ended is not None and ended < removed:
+        said = Verdict.NONE, "It was served, used, frozen or discarded before it was removed from temperature control."
+    else:
+        parts = [asking.start(), asking.end(sure)]
+        if limit.never_above is not None:
+            parts.append(asking.warmth(limit.never_above))
+        said = joined(parts)
+    return answer(
+        limit,
+        said,
+        level_c=limit.starts_cold.celsius if limit.never_above is None else limit.never_above.celsius,
+        started=(removed, removed),
+        due=(asking.due, asking.due),
+        reached=None if ended is None else (ended, ended),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Asking:
+    """One clause of time control, asked of one record; instants in ms."""
+
+    limit: TimeControlLimits
+    seen: Seen
+    removed: int
+    due: int
+    declared: Declared
+    gap: Gap
+    context: Context
+
+    def _in_time(self, at_ms: int) -> bool:
+        return at_ms <= self.due if self.limit.within_inclusive else at_ms < self.due
+
+    def start(self) -> Said:
+        """Say how the food was when it was removed."""
+        last = self._last_before()
+        at = self.context.words.when(self.removed)
+        if last is None:
+            return Verdict.UNPROVEN, f"No reading shows how warm it was when it was removed at {at}."
+        told = reading(self.seen.high, last, self.limit.starts_cold.scale, self.context)
+        permitted = all(self._permitted(series, last) for series in (self.seen.low, self.seen.high))
+        words = self.limit.starts_cold.within
+        if self.limit.starts_hot is not None:
+            words += f" nor {self.limit.starts_hot.within}"
+        if permitted:
+            return Verdict.MET, f"It was {told} when it was removed at {at}."
+        return (
+            Verdict.MISSED,
+            f"It was {told}, {'neither' if ' nor ' in words else 'not'} {words}, when it was removed.",
+        )
+
+    def _last_before(self) -> int | None:
+        """Return the last reading at or before ``removed`` that is not older than the largest gap."""
+        at = self.seen.low.at_ms
+        last = int(np.searchsorted(at, self.removed, side="right")) - 1
+        if last < 0 or self.removed - int(at[last]) > self.gap.at(bool(self.seen.by_hand[last])):
+            return None
+        return last
+
+    def _permitted(self, series: Series, index: int) -> bool:
+        value = series.celsius[index : index + 1]
+        hot = self.limit.starts_hot
+        return bool(self.limit.starts_cold.keeps(value)[0]) or (hot is not None and bool(hot.keeps(value)[0]))
+
+    def end(self, sure: Seen) -> Said:
+        """Say whether all of it was gone in time."""
+        when, ended = self.context.words.when, self.context.ended_ms
+        if ended is not None:
+            told = f"all of it was gone at {when(ended)}, {format_duration(ended - self.removed)} after"
+            return (
+                (Verdict.MET, f"In time: {told}.") if self._in_time(ended) else (Verdict.MISSED, f"Too late: {told}.")
+            )
+        entries = [at for at in self.declared.entries if not self._in_time(at)]
+        if entries:
+            return Verdict.MISSED, f"Still there at {when(entries[0])}: the time was up at {when(self.due)}."
+        late = [n for n, at in enumerate(sure.low.at_ms.tolist()) if not self._in_time(at)]
+        if late:
+            told = reading(sure.low, late[0], self.limit.starts_cold.scale, self.context)
+            return Verdict.MISSED, f"Still there: {told}, and the time was up at {when(self.due)}."
+        if self._in_time(self.context.now_ms) or self.context.waiting:
+            return Verdict.OPEN, f"Running: to be served, sold, used or discarded by {when(self.due)}."
+        return (
+            Verdict.UNPROVEN,
+            f"The time was up at {when(self.due)} and no end is recorded: discard it, and record it.",
+        )
+
+    def warmth(self, level: Level) -> Said:
+        """Say whether it stayed cool enough until the end."""
+        series, context = self.seen.high, self.context
+        ends = min(context.until_ms, self.due)
+        inside = np.flatnonzero((series.at_ms >= self.removed) & (series.at_ms <= ends))
+        warm = inside[~level.keeps(series.celsius[inside])]
+        if len(warm):
+            return (
+                Verdict.MISSED,
+                f"It was {level.beyond} {level.temperature}: {reading(series, int(warm[0]), level.scale, context)}.",
+            )
+        hole = self._hole(inside.tolist(), ends)
+        if hole is None:
+            return Verdict.MET, f"It was {level.within} in {len(inside)} readings without a gap."
+        first, last = hole
+        told = f"No reading for {format_duration(last - first)} from {context.words.when(first)}: whether it was {level.within} is not shown."
+        return (Verdict.OPEN if context.waiting and last == ends else Verdict.UNPROVEN), told
+
+    def _hole(self, inside: list[int], ends: int) -> tuple[int, int] | None:
+        """Return the first stretch without a reading that is longer than the largest gap (ms), or ``None``."""
+        at, by_hand = self.seen.low.at_ms, self.seen.by_hand
+        last = self._last_before()
+        before = [] if last is None or (inside and last >= inside[0]) else [last]
+        known = [(int(at[n]), bool(by_hand[n])) for n in (*before, *inside)]
+        edge = known[0][0] if before else self.removed
+        marks = [(edge, known[0][1] if known else False), *known, (ends, known[-1][1] if known else False)]
+        for (start, hand), (stop, by) in pairwise(marks):
+            if stop - start > self.gap.at(hand and by):
+                return start, stop
+        return None
