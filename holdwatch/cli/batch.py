@@ -204,10 +204,16 @@ def batch_list(
 
 def _facts(session: "Session", batch: "Batch") -> dict[str, Any]:
     """Return what there is to say of a batch."""
-    from holdwatch.rules.verdicts import Verdict, worst
+    from holdwatch.rules.batch import batch_verdict
+    from holdwatch.rules.verdicts import Verdict
+    from holdwatch.storage.events import events
+    from holdwatch.storage.measured import measured_of
+    from holdwatch.storage.placing import placements
     from holdwatch.storage.states import clause_states
 
     states = clause_states(session, batch_id=batch.id)
+    measured = measured_of(session, batch, placements(session, batch_id=batch.id), events(session, batch_id=batch.id))
+    verdict = batch_verdict((Verdict(state.verdict) for state in states), speaks_for_all=measured.speaks_for_all)
     return {
         "lot": batch.lot,
         "product": batch.product,
@@ -216,7 +222,8 @@ def _facts(session: "Session", batch: "Batch") -> dict[str, Any]:
         "started_at": iso(batch.started_ms),
         "ended_at": iso(batch.ended_ms),
         "outcome": batch.outcome or None,
-        "verdict": worst(Verdict(state.verdict) for state in states).value if states else None,
+        "measured": measured.words,
+        "verdict": verdict.value if states else None,
         "clauses": [
             {"vessel": state.vessel, "clause": state.clause, "process": state.process, "verdict": state.verdict}
             for state in states

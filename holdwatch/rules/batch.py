@@ -1,5 +1,6 @@
-"""The live judgement of one vessel of a batch: cooling, and cold holding once it begins."""
+"""The live judgement of one vessel of a batch: cooling, and cold holding once it begins; and of the whole batch."""
 
+from collections.abc import Iterable
 from typing import Literal
 
 from holdwatch.limits.model import Limits
@@ -8,10 +9,10 @@ from holdwatch.rules.cooling import judge_cooling
 from holdwatch.rules.holding import begins_after_cooling
 from holdwatch.rules.judge import Sitting, sit
 from holdwatch.rules.seen import Seen
-from holdwatch.rules.verdicts import Judgement, Process, Step
+from holdwatch.rules.verdicts import Judgement, Process, Step, Verdict, worst
 from holdwatch.rules.words import Words
 
-__all__ = ["judge_vessel"]
+__all__ = ["batch_verdict", "judge_vessel"]
 
 _COOLING_STEPS = {Step.COOK, Step.COOL}
 _HOLDING_STEPS = {Step.HOLD, Step.STORE, Step.DISPLAY}
@@ -59,6 +60,16 @@ def judge_vessel(
         begins = sitting.record.instants(DeclarationKind.FROM)
         return (sitting.holding(process, limits, lambda _: begins[0] if begins else None),)
     return (sitting.not_asked_in(step, process, limits),)
+
+
+def batch_verdict(verdicts: Iterable[Verdict], *, speaks_for_all: bool) -> Verdict:
+    """Return the verdict of a batch, from those of the clauses of its measured vessels.
+
+    One vessel that misses makes the batch miss. That the limit was kept is shown of the whole batch only where every
+    vessel is measured, or the slowest of them: what nobody measured is not shown.
+    """
+    found = worst(verdicts)
+    return Verdict.UNPROVEN if found is Verdict.MET and not speaks_for_all else found
 
 
 def _cold_after_cooling(sitting: Sitting, limits: Limits) -> Judgement:

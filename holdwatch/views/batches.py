@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.charts.marks import Mark, mark_of
+from holdwatch.rules.batch import batch_verdict
 from holdwatch.rules.facts import from_facts
-from holdwatch.rules.verdicts import ClauseVerdict, Verdict, worst
+from holdwatch.rules.verdicts import ClauseVerdict, Verdict
 from holdwatch.storage.batching import batches
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.measured import Measured, measured_of
 from holdwatch.storage.placing import placements
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Batch, ClauseState, Event, EventKind, FindingKind, Placement, Probe
@@ -78,9 +80,10 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
     noted = events(session, batch_id=batch_id)
     found = tuple(finding_views(session, open_only=True, batch_id=batch_id))
     curves = tuple(curve_view(session, batch, vessel, now_ms) for vessel in _vessels(placed, noted, states))
-    verdict = worst(Verdict(state.verdict) for state in states)
+    measured = measured_of(session, batch, placed, noted)
+    verdict = batch_verdict((Verdict(s.verdict) for s in states), speaks_for_all=measured.speaks_for_all)
     if not states:
-        verdict = Verdict.OPEN if batch.ended_ms is None else Verdict.NONE
+        verdict = Verdict.OPEN if batch.ended_ms is None else Verdict.UNPROVEN  # the watch has not looked yet
     mark = _mark(verdict, found)
     due = _next_due(states) if batch.ended_ms is None else None
     forecast = _forecast(due, curves, site)
@@ -103,8 +106,8 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         due_clause=due.clause.clause if due else "",
         due_vessel=due.vessel if due else None,
         forecast=forecast,
-        sentence=_sentence(batch, mark, due, forecast, asks, curves, site, now_ms),
-        measured=_measured(batch, placed, noted),
+        sentence=_sentence(batch, mark, due, forecast, asks, curves, measured, site, now_ms),
+        measured=measured.words,
         curves=curves,
         events=tuple(_event(event, site) for event in noted),
         placements=tuple(_placement(session, row) for row in placed),
@@ -157,6 +160,7 @@ def _sentence(
     forecast: str,
     asks: tuple[str, ...],
     curves: tuple[CurveView, ...],
+    measured: Measured,
     site: SiteView,
     now_ms: int,
 ) -> str:
@@ -167,6 +171,8 @@ def _sentence(
         due.vessel if due and mark in {Mark.RUNNING, Mark.SOON} else worst_one[0] if worst_one else curves[0].vessel
     )
     name = f"{batch.product} {batch.lot}" + (f", vessel {vessel}," if batch.vessels > 1 else "")
+    if mark is Mark.NOT_SHOWN and worst_one is None and not measured.speaks_for_all:
+        return f"{batch.product} {batch.lot}: not shown. {measured.why_not}"
     curve = next(curve for curve in curves if curve.vessel == vessel)
     if mark is Mark.RUNNING and due is None and curve.last_c is not None and batch.ended_ms is None:
         return _not_due(name, curve, site)
@@ -189,17 +195,6 @@ def _not_due(name: str, curve: CurveView, site: SiteView) -> str:
     if starts and (curve.last_c or 0.0) >= starts[0]:
         return f"{said} The clock starts when it falls under {level(starts[0], site.scale)}."
     return said
-
-
-def _measured(batch: Batch, placed: list[Placement], noted: list[Event]) -> str:
-    """Say how many of the vessels are measured, and whether one speaks for all."""
-    probed = {p.vessel for p in placed if p.to_ms != p.from_ms}
-    by_hand = {e.vessel or 1 for e in noted if e.kind == EventKind.READING}
-    count = len(probed | by_hand)
-    if batch.vessels == 1:
-        return "measured" if count else "not measured yet"
-    said = f"{count} of {batch.vessels} vessels measured"
-    return f"{said}, the slowest among them" if any(p.slowest for p in placed) else said
 
 
 def _event(event: Event, site: SiteView) -> EventView:

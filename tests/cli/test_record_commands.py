@@ -234,6 +234,33 @@ def test_batch_list_says_what_the_record_shows(kitchen: Path) -> None:
     assert "not shown" in succeed("batch", "list", "--data", kitchen)
 
 
+def test_batch_list_one_of_six_vessels_does_not_speak_for_all(kitchen: Path) -> None:
+    """What one vessel kept is not shown of the others; with the slowest declared it is."""
+    for lot, probe, options in (("L6", "p6", ()), ("L7", "p7", ("--slowest",))):
+        succeed("probe", "add", probe, "--medium", "food", "--data", kitchen)
+        start = ("batch", "start", "--product", "Flan", "--lot", lot, "--vessels", "6", "--probe", probe)
+        succeed(*start, *options, "--data", kitchen)
+        store = open_store(store_url(kitchen, None))
+        with store.write() as session:
+            batch = batch_named(session, lot)
+            save_clause(
+                session,
+                subject=f"batch:{batch.id}:1",
+                clause="3-501.14(A)(1)",
+                verdict="met",
+                facts={},
+                judged_ms=now_ms(),
+                batch_id=batch.id,
+                vessel=1,
+                process="cooling",
+            )
+        store.close()
+    rows = {row["lot"]: row for row in printed("batch", "list", "--data", kitchen)}
+    assert (rows["L6"]["verdict"], rows["L6"]["measured"]) == ("unproven", "1 of 6 vessels measured")
+    assert rows["L7"]["verdict"] == "met"
+    assert rows["L7"]["measured"] == "1 of 6 vessels measured, the slowest among them"
+
+
 def test_findings_json_has_the_keys_that_programs_rely_on(kitchen: Path) -> None:
     """The exit status is 0 although something was found."""
     store = open_store(store_url(kitchen, None))

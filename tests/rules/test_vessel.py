@@ -3,7 +3,7 @@
 import pytest
 
 from holdwatch.readings import Record, Series
-from holdwatch.rules.batch import judge_vessel
+from holdwatch.rules.batch import batch_verdict, judge_vessel
 from holdwatch.rules.facts import from_facts, next_instant, to_facts
 from holdwatch.rules.verdicts import Judgement, Process, Step, Verdict
 from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, declared, joined, line
@@ -117,3 +117,20 @@ def test_vessel_facts_survive_the_store() -> None:
     for answer in (*_vessel(GOOD, 400), *_vessel(line((0, 140), (6, 134), (100, 69), (480, 45)), 480)):
         for clause in answer.clauses:
             assert from_facts(json.loads(json.dumps(to_facts(clause)))) == clause
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "speaks", "whole"),
+    [
+        ([Verdict.MET, Verdict.MET], True, Verdict.MET),
+        ([Verdict.MET, Verdict.MET], False, Verdict.UNPROVEN),
+        ([Verdict.MET, Verdict.MISSED], False, Verdict.MISSED),
+        ([Verdict.MET, Verdict.OPEN], False, Verdict.OPEN),
+        ([Verdict.NONE], False, Verdict.NONE),
+    ],
+)
+def test_batch_is_kept_only_where_the_measured_vessels_speak_for_all(
+    verdicts: list[Verdict], *, speaks: bool, whole: Verdict
+) -> None:
+    """One vessel that misses makes the batch miss; one that keeps does not make it keep."""
+    assert batch_verdict(verdicts, speaks_for_all=speaks) is whole

@@ -1,5 +1,8 @@
 """Batches as the Bench, their pages and the log show them."""
 
+import numpy as np
+import pytest
+
 from holdwatch.charts.marks import Mark
 from holdwatch.charts.render import to_svg
 from holdwatch.charts.staircase import staircase
@@ -9,6 +12,9 @@ from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.batching import end_batch, note, start_batch
 from holdwatch.storage.engine import Store
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.placing import place
+from holdwatch.storage.readings import write_history
+from holdwatch.storage.register import add_probe
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Batch, EventKind
 from holdwatch.views.batches import batch_view, batch_views, clause_rows, running
@@ -115,6 +121,55 @@ def test_batch_view_keeps_vessels_apart(morning: Morning) -> None:
     assert [len(curve.hand) for curve in view.curves] == [0, 1]
     assert view.measured.startswith("2 of 6 vessels measured")
     assert "reading by hand 64.4\u202f°F" in [event.words for event in view.events]
+
+
+@pytest.mark.parametrize(
+    ("mediums", "slowest", "verdict", "measured"),
+    [
+        (["food"], False, Verdict.UNPROVEN, "1 of 3 vessels measured"),
+        (["food"], True, Verdict.MET, "1 of 3 vessels measured, the slowest among them"),
+        (["food", "food", "food"], False, Verdict.MET, "3 of 3 vessels measured"),
+        (["food", "air", "product"], False, Verdict.UNPROVEN, "1 of 3 vessels measured"),
+        (["food", "air", "product"], True, Verdict.MET, "1 of 3 vessels measured, the slowest among them"),
+    ],
+)
+def test_batch_view_measured_vessel_speaks_for_all_only_if_it_is_the_slowest(
+    empty: Store, mediums: list[str], *, slowest: bool, verdict: Verdict, measured: str
+) -> None:
+    """What was measured in one vessel shows nothing of the others, unless it is declared the slowest of them."""
+    with empty.write() as session:
+        batch = start_batch(
+            session, product="Custard", lot="C-1", vessels=3, step="store", at_ms=BATCH_START, now_ms=NOW, by=BY
+        )
+        at_ms = np.arange(BATCH_START, NOW + 1, MS_PER_MINUTE, dtype=np.int64)
+        for vessel, medium in enumerate(mediums, 1):
+            probe = add_probe(session, f"c{vessel}", medium=medium, now_ms=BATCH_START, by=BY)
+            first = slowest and vessel == 1
+            place(
+                session, probe, batch=batch, vessel=vessel, slowest=first, at_ms=BATCH_START, now_ms=BATCH_START, by=BY
+            )
+            write_history(session, id_of(probe), at_ms, np.full(len(at_ms), 3.0), NOW)
+        batch_id = id_of(batch)
+    for _ in range(4):
+        go_round(empty, NOW)
+    with empty.read() as session:
+        view = batch_view(session, batch_id, NOW)
+    assert view is not None
+    assert (view.verdict, view.measured) == (verdict, measured)
+    assert view.mark is (Mark.KEPT if verdict is Verdict.MET else Mark.NOT_SHOWN)
+    assert ("nothing is shown of the others" in view.sentence) is (verdict is Verdict.UNPROVEN)
+
+
+def test_batch_view_ended_batch_that_was_not_judged_is_not_shown(empty: Store) -> None:
+    """Until the watch has looked, an ended batch is neither kept nor asked nothing."""
+    with empty.write() as session:
+        batch = start_batch(session, product="Custard", lot="C-1", at_ms=BATCH_START, now_ms=BATCH_START, by=BY)
+        end_batch(session, batch, outcome="used", at_ms=NOW, now_ms=NOW, by=BY)
+        batch_id = id_of(batch)
+    with empty.read() as session:
+        view = batch_view(session, batch_id, NOW)
+    assert view is not None
+    assert view.mark is Mark.NOT_SHOWN
 
 
 def test_batch_view_silent_probe_is_a_hole_up_to_now(morning: Morning) -> None:

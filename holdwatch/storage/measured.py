@@ -1,0 +1,59 @@
+"""Which vessels of a batch are measured, and whether they speak for all of it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sqlmodel import Session
+
+from holdwatch.readings import Medium
+from holdwatch.storage.tables import Batch, Event, EventKind, Placement, Probe
+
+__all__ = ["Measured", "measured_of"]
+
+
+@dataclass(frozen=True)
+class Measured:
+    """The vessels of a batch whose food is measured."""
+
+    vessels: frozenset[int]
+    count: int
+    """How many vessels the batch has."""
+    slowest: bool
+    """Whether one of those measured is declared the slowest."""
+
+    @property
+    def speaks_for_all(self) -> bool:
+        """Whether what is measured shows something of every vessel: all are measured, or the slowest is."""
+        return self.slowest or len(self.vessels) >= self.count or self.count == 1
+
+    @property
+    def words(self) -> str:
+        """Say how many of the vessels are measured, and whether one speaks for all."""
+        known = len(self.vessels)
+        if self.count == 1:
+            return "measured" if known else "not measured yet"
+        said = f"{known} of {self.count} vessels measured"
+        return f"{said}, the slowest among them" if self.slowest else said
+
+    @property
+    def why_not(self) -> str:
+        """Say why what was measured shows nothing of the other vessels."""
+        return f"{self.words}: none of them is declared the slowest, so nothing is shown of the others."
+
+
+def measured_of(session: Session, batch: Batch, placed: Iterable[Placement], noted: Iterable[Event]) -> Measured:
+    """Return which vessels are measured: a probe in their food, or a hand thermometer; air and simulated product are not.
+
+    Parameters
+    ----------
+    placed, noted : the batch's placements and notes.
+    """
+    in_food = [p for p in placed if p.to_ms != p.from_ms and _is_in_food(session, p)]
+    by_hand = {event.vessel or 1 for event in noted if event.kind == EventKind.READING}
+    vessels = frozenset({p.vessel for p in in_food} | by_hand)
+    return Measured(vessels, batch.vessels, any(p.slowest for p in in_food))
+
+
+def _is_in_food(session: Session, placement: Placement) -> bool:
+    probe = session.get(Probe, placement.probe_id)
+    return probe is not None and Medium(probe.medium) is Medium.FOOD
