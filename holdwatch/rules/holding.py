@@ -1,7 +1,7 @@
 """Holding: the food kept at or below, or at or above, a level over a period.
 
 =========  =====================================================================================
-missed     one reading in the period is beyond the level
+missed     one reading in the period is beyond the level, and no tolerance of the code bears the spell
 unproven   neighbouring readings, or an end of the period and the reading next to it, are further
            apart than the largest gap; or there is one reading and no period was named; or none
 open       the last readings are not judged yet, and one of them is beyond the level, or without them
@@ -25,6 +25,7 @@ from holdwatch.quantities import Side, format_duration
 from holdwatch.readings import Series
 from holdwatch.rules.context import Context
 from holdwatch.rules.seen import Seen
+from holdwatch.rules.tolerance import judge_spells
 from holdwatch.rules.verdicts import ClauseVerdict, Spell, Verdict
 
 __all__ = ["Gap", "Period", "begins_after_cooling", "holes", "judge_holding", "spells_of"]
@@ -86,22 +87,54 @@ def _verdict(
     limit: HoldingLimits, series: Series, by_hand: NDArray[np.bool_], period: Period, gap: Gap, telling: "_Telling"
 ) -> tuple[Verdict, str, tuple[Spell, ...]]:
     spells = spells_of(series, limit)
+    borne = ""
     if spells:
-        return Verdict.MISSED, telling.missed(spells), spells
+        verdict, borne = _bearing(limit, spells, series, gap.between(by_hand), period, telling.context)
+        if verdict is not Verdict.MET:
+            return verdict, telling.missed(spells) + borne, spells
+    not_shown = _not_shown(series, by_hand, period, gap, telling)
+    if not_shown is not None:
+        return *not_shown, spells
+    beyond = _pending_beyond(limit, period, telling.context)
+    if beyond is not None:
+        return Verdict.OPEN, telling.undecided(*beyond), spells
+    return Verdict.MET, telling.missed(spells) + borne if spells else telling.met(), spells
+
+
+def _not_shown(
+    series: Series, by_hand: NDArray[np.bool_], period: Period, gap: Gap, telling: "_Telling"
+) -> tuple[Verdict, str] | None:
+    """Return why the period is not covered, or ``None`` if it is."""
+    away = telling.context.away
     awaited = Verdict.OPEN if telling.context.waiting else Verdict.UNPROVEN
     if not len(series):
-        return awaited, telling.nothing(), ()
-    inside = _holes_inside(series, by_hand, period, gap, telling.context.away)
+        return awaited, telling.nothing()
+    inside = _holes_inside(series, by_hand, period, gap, away)
     if inside:
-        return Verdict.UNPROVEN, telling.hole(inside), ()
+        return Verdict.UNPROVEN, telling.hole(inside)
     if len(series) == 1 and period.from_ms is None:
-        return awaited, telling.single(), ()
-    ends = _uncovered_ends(series, by_hand, period, gap, telling.context.away)
+        return awaited, telling.single()
+    ends = _uncovered_ends(series, by_hand, period, gap, away)
     if ends:
         late_only = ends[0][0] >= int(series.at_ms[-1])
-        return (awaited if late_only else Verdict.UNPROVEN), telling.hole(ends), ()
-    beyond = _pending_beyond(limit, period, telling.context)
-    return (Verdict.MET, telling.met(), ()) if beyond is None else (Verdict.OPEN, telling.undecided(*beyond), ())
+        return (awaited if late_only else Verdict.UNPROVEN), telling.hole(ends)
+    return None
+
+
+def _bearing(
+    limit: HoldingLimits,
+    spells: tuple[Spell, ...],
+    series: Series,
+    largest_ms: NDArray[np.int64],
+    period: Period,
+    context: Context,
+) -> tuple[Verdict, str]:
+    """Return whether the code bears the spells; without a tolerance none is borne."""
+    if limit.tolerance is None:
+        return Verdict.MISSED, ""
+    bounds = (period.from_ms, period.until_ms)
+    verdict, sentence = judge_spells(limit.tolerance, spells, series, largest_ms, bounds, context)
+    return verdict, f" {sentence}"
 
 
 def _pending_beyond(limit: HoldingLimits, period: Period, context: Context) -> tuple[int, float] | None:

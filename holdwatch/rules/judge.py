@@ -9,6 +9,7 @@ from holdwatch.rules.air import judge_air
 from holdwatch.rules.context import Context
 from holdwatch.rules.cooling import judge_cooling
 from holdwatch.rules.holding import Gap, Period, holes, judge_holding
+from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
 from holdwatch.rules.seen import Prepared, Seen, prepare
 from holdwatch.rules.settling import question, settle
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Step, Verdict, worst
@@ -26,28 +27,42 @@ def judge(
     source: Source = Source.PROBE,
     step: Step = Step.STORE,
     largest_gap_ms: int | None = None,
+    finished: bool = False,
     words: Words | None = None,
 ) -> Judgement:
     """Return what a record shows of a process at an instant.
 
     Parameters
     ----------
-    process : cooling, cold holding or hot holding.
+    process : what the record is judged as.
     record : one vessel's readings and what was declared; readings and declarations after `until_ms` are not seen.
     limits : the code of practice.
     until_ms : the instant of judging. [ms]
     source : ``hand`` takes all readings as a hand thermometer's.
     step : the step of the batch; holding is asked of food in hold, store and display.
     largest_gap_ms : the plan's watching interval, in place of our 20 min for a probe and 4 h for hand checks. [ms]
+    finished : whether the record is complete at `until_ms`: the cook step has ended, or the file is at its end.
     words : how reasons write instants and temperatures.
     """
-    sitting = sit(record, until_ms=until_ms, source=source, largest_gap_ms=largest_gap_ms, words=words)
+    sitting = sit(
+        record,
+        until_ms=until_ms,
+        source=source,
+        largest_gap_ms=largest_gap_ms,
+        out_of_food=process not in NEVER_OUT_OF_FOOD,
+        words=words,
+    )
     if process is Process.COOLING:
         return sitting.cooling(limits)
+    if process not in HOLDING:
+        return judge_clause(sitting, process, limits, finished=finished)
     if step not in {Step.HOLD, Step.STORE, Step.DISPLAY}:
         return sitting.not_asked_in(step, process, limits)
     begins = record.instants(DeclarationKind.FROM)
-    return sitting.holding(process, limits, lambda _: begins[0] if begins else None)
+    return sitting.holding(process, limits, lambda _: begins[0] if begins else None, on_display=step is Step.DISPLAY)
+
+
+HOLDING = (Process.COLD_HOLDING, Process.HOT_HOLDING, Process.SHELL_EGGS, Process.FROZEN_STORAGE)
 
 
 Begins = Callable[[Seen], int | None]
@@ -61,6 +76,7 @@ class Sitting:
     prepared: Prepared
     context: Context
     gap: Gap
+    source: Source = Source.PROBE
 
     def cooling(self, limits: Limits) -> Judgement:
         """Judge cooling, every stage."""
@@ -73,14 +89,23 @@ class Sitting:
             return self.nothing_asked(Process.COOLING, limits, clauses)
         answers = [judge_cooling(limits.cooling, seen, self.context) for seen in self.prepared.choices]
         clauses = settle(answers, self.prepared, self._cooling_runs_until, self.context)
-        return self._judgement(Process.COOLING, limits, clauses, self._cooling_changes(answers, clauses))
+        return self.judgement(Process.COOLING, limits, clauses, self._cooling_changes(answers, clauses))
 
-    def holding(self, process: Process, limits: Limits, begins: Begins, *, must_begin: bool = False) -> Judgement:
-        """Judge holding from where `begins` says; with `must_begin`, not before it says so."""
-        limit = limits.cold_holding if process is Process.COLD_HOLDING else limits.hot_holding
+    def holding(
+        self, process: Process, limits: Limits, begins: Begins, *, must_begin: bool = False, on_display: bool = False
+    ) -> Judgement:
+        """Judge holding from where `begins` says; with `must_begin`, not before it says so.
+
+        What the code tolerates of food for service or on display counts `on_display` alone.
+        """
+        limit = limits.holding(process)
         if limit is None:
             return self.nothing_asked(process, limits, ())
-        if self.record.medium is not Medium.FOOD:
+        limit = _displayed(limit) if on_display else replace(limit, tolerance=None)
+        if limit.medium is not Medium.FOOD and self.record.medium is not limit.medium:
+            reason = f"This limit is written for {limit.medium.value}; a reading of {self.record.medium.value} neither keeps nor breaks it."
+            return self.nothing_asked(process, limits, _as_none(limit, reason))
+        if self.record.medium is not limit.medium:
             period = Period(begins(self.prepared.choices[0]), self.context.until_ms)
             clause = judge_air(limit, self.record, self.prepared.choices[0], period, self.context)
             return self.nothing_asked(process, limits, (clause,))
@@ -91,18 +116,18 @@ class Sitting:
         ]
         clauses = settle(answers, self.prepared, self._holding_runs_until, self.context)
         changes = [*self._holding_changes(), *(start for start in starts if start is not None)]
-        return self._judgement(process, limits, clauses, changes)
+        return self.judgement(process, limits, clauses, changes)
 
     def not_asked_in(self, step: Step, process: Process, limits: Limits) -> Judgement:
         """Return a judgement of holding in a step in which it is not asked."""
-        limit = limits.cold_holding if process is Process.COLD_HOLDING else limits.hot_holding
+        limit = limits.holding(process)
         return self.nothing_asked(process, limits, _as_none(limit, f"Not asked of food in the step {step.value}."))
 
     def nothing_asked(self, process: Process, limits: Limits, clauses: tuple[ClauseVerdict, ...]) -> Judgement:
         """Return a judgement in which no limit is asked; without clauses the code's own words say why."""
         if not clauses:
             clauses = (_no_figure(process, limits),)
-        return self._judgement(process, limits, clauses, [])
+        return self.judgement(process, limits, clauses, [])
 
     def _hold(self, limit: HoldingLimits, seen: Seen, from_ms: int | None, *, must_begin: bool) -> ClauseVerdict:
         if must_begin and (from_ms is None or from_ms > self.context.until_ms):
@@ -146,9 +171,10 @@ class Sitting:
 
     # ------------------------------------------------------------ putting it together
 
-    def _judgement(
+    def judgement(
         self, process: Process, limits: Limits, clauses: tuple[ClauseVerdict, ...], changes: Sequence[int]
     ) -> Judgement:
+        """Put a judgement together."""
         prepared, now = self.prepared, self.context.now_ms
         later = [at for at in (*changes, prepared.decided_ms) if at is not None and at > now]
         doubtful = any(clause.doubtful for clause in clauses)
@@ -179,6 +205,7 @@ def sit(
     largest_gap_ms: int | None = None,
     ended_ms: int | None = None,
     started_ms: int | None = None,
+    out_of_food: bool = True,
     words: Words | None = None,
 ) -> Sitting:
     """Sift a record as it is known at `until_ms`."""
@@ -187,7 +214,7 @@ def sit(
     ends = [at for at in (ended_ms, *record.instants(DeclarationKind.ENDED)) if at is not None and at <= until_ms]
     ended = min(ends, default=None)
     last = until_ms if ended is None else ended
-    prepared = prepare(record, until_ms=last, now_ms=until_ms, source=source)
+    prepared = prepare(record, until_ms=last, now_ms=until_ms, source=source, out_of_food=out_of_food)
     left_heat = record.instants(DeclarationKind.LEFT_HEAT)
     beginnings = [d.at_ms for d in declared if d.kind is not DeclarationKind.ENDED]
     context = Context(
@@ -201,7 +228,7 @@ def sit(
         words=words or Words(),
     )
     gap = Gap() if largest_gap_ms is None else Gap(largest_gap_ms, largest_gap_ms)
-    return Sitting(record, prepared, context, gap)
+    return Sitting(record, prepared, context, gap, source)
 
 
 def _away(declared: Sequence[Declaration]) -> tuple[tuple[int, int | None], ...]:
@@ -214,6 +241,13 @@ def _away(declared: Sequence[Declaration]) -> tuple[tuple[int, int | None], ...]
         elif declaration.kind is DeclarationKind.RETURNED and out:
             away[-1] = (away[-1][0], declaration.at_ms)
     return tuple(away)
+
+
+def _displayed(limit: HoldingLimits) -> HoldingLimits:
+    """Return a limit that says what it tolerates."""
+    if limit.tolerance is None:
+        return limit
+    return replace(limit, requires=f"{limit.requires}; {limit.tolerance.requires}")
 
 
 def _as_none(limit: HoldingLimits | None, reason: str) -> tuple[ClauseVerdict, ...]:

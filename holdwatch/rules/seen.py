@@ -69,7 +69,9 @@ class Prepared:
     """The readings that are not judged yet."""
 
 
-def prepare(record: Record, *, until_ms: int, now_ms: int, source: Source = Source.PROBE) -> Prepared:
+def prepare(
+    record: Record, *, until_ms: int, now_ms: int, source: Source = Source.PROBE, out_of_food: bool = True
+) -> Prepared:
     """Sift a record and lay out the choices that its doubts leave open.
 
     Parameters
@@ -78,6 +80,7 @@ def prepare(record: Record, *, until_ms: int, now_ms: int, source: Source = Sour
     until_ms : readings after it are not the food's, or not seen. [ms]
     now_ms : the instant of judging, not earlier than `until_ms`. [ms]
     source : ``hand`` takes all readings as a hand thermometer's.
+    out_of_food : whether the process asks if the probe is perhaps out of the food.
     """
     probe, hand = record.probe, record.hand
     if source is Source.HAND:
@@ -85,10 +88,10 @@ def prepare(record: Record, *, until_ms: int, now_ms: int, source: Source = Sour
     probe, hand = _until(probe, until_ms), _until(hand, until_ms)
     contested = np.unique(probe.at_ms[1:][np.diff(probe.at_ms) == 0])
     around = _surroundings(record, hand)
-    low = _sifted(_extreme(probe, contested, warmest=False), around, record.medium, now_ms)
+    low = _sifted(_extreme(probe, contested, warmest=False), around, record.medium, now_ms, out_of_food=out_of_food)
     high = low
     if len(contested):
-        high = _sifted(_extreme(probe, contested, warmest=True), around, record.medium, now_ms)
+        high = _sifted(_extreme(probe, contested, warmest=True), around, record.medium, now_ms, out_of_food=out_of_food)
     aside = _aside(probe, low, high)
     kept_ms = _kept(low, high, hand)
     return Prepared(
@@ -150,10 +153,10 @@ def _surroundings(record: Record, hand: Series) -> Surroundings:
     )
 
 
-def _sifted(probe: Series, around: Surroundings, medium: Medium, now_ms: int) -> Sifted:
+def _sifted(probe: Series, around: Surroundings, medium: Medium, now_ms: int, *, out_of_food: bool) -> Sifted:
     if not len(probe):
         return _NO_DOUBT
-    sifted = sift(probe, around, now_ms)
+    sifted = sift(probe, around, now_ms, out_of_food=out_of_food)
     if medium is Medium.FOOD or not sifted.doubts:
         return sifted
     return replace(sifted, doubt=np.zeros_like(sifted.doubt), doubts=())

@@ -37,6 +37,17 @@ class Process(StrEnum):
     COOLING = "cooling"
     COLD_HOLDING = "cold-holding"
     HOT_HOLDING = "hot-holding"
+    AMBIENT_COOLING = "ambient-cooling"
+    RECEIVED_COOLING = "received-cooling"
+    TIME_CONTROL_4H = "time-control-4h"
+    TIME_CONTROL_6H = "time-control-6h"
+    TIME_CONTROL_FROM_ROOM = "time-control-from-room"
+    CUMULATIVE_TIME = "cumulative-time"
+    COOK_EGGS = "cook-eggs"
+    COOK_EGGS_TO_ORDER = "cook-eggs-to-order"
+    REHEATING = "reheating"
+    SHELL_EGGS = "shell-eggs"
+    FROZEN_STORAGE = "frozen-storage"
 
 
 class Step(StrEnum):

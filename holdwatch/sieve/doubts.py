@@ -78,12 +78,17 @@ class _Probe:
         return len(self.at)
 
 
-def doubts_of(series: Series, around: Surroundings) -> tuple[Doubt, ...]:
-    """Return the stretches that may not be the food's, in order, none touching another's readings."""
+def doubts_of(series: Series, around: Surroundings, *, out_of_food: bool = True) -> tuple[Doubt, ...]:
+    """Return the stretches that may not be the food's, in order, none touching another's readings.
+
+    Without `out_of_food` only a hand thermometer that reads otherwise makes a doubt.
+    """
     if not len(series):
         return ()
     agreed, differing = _hand_checks(series, around.hand)
     probe = _Probe(series.at_ms, series.celsius, around, agreed)
+    if not out_of_food:
+        return _merged(_disagreements(probe, differing))
     ends = sorted((*around.placed, *agreed))
     found = [
         *_changes(probe),

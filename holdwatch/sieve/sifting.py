@@ -95,7 +95,7 @@ class _Sieve:
         self.decided_ms = at_ms if self.decided_ms is None else min(self.decided_ms, at_ms)
 
 
-def sift(probe: Series, around: Surroundings, until_ms: int) -> Sifted:
+def sift(probe: Series, around: Surroundings, until_ms: int, *, out_of_food: bool = True) -> Sifted:
     """Return what of a probe's readings up to `until_ms` is to be judged.
 
     Parameters
@@ -103,6 +103,7 @@ def sift(probe: Series, around: Surroundings, until_ms: int) -> Sifted:
     probe : one reading an instant, at most.
     around : what was declared and measured beside the probe.
     until_ms : the instant of judging. [ms]
+    out_of_food : whether the process asks if the probe is perhaps out of the food.
     """
     sieve = _Sieve(probe.at_ms, probe.celsius, until_ms)
     _not_temperatures(sieve)
@@ -111,7 +112,7 @@ def sift(probe: Series, around: Surroundings, until_ms: int) -> Sifted:
         _settling(sieve, placed)
     _spikes(sieve)
     rest = Series(sieve.at[sieve.inside], sieve.celsius[sieve.inside])
-    doubts = doubts_of(rest, around)
+    doubts = doubts_of(rest, around, out_of_food=out_of_food)
     number = np.zeros(len(rest), dtype=np.int16)
     for n, doubt in enumerate(doubts, 1):
         number[doubt.first_index : doubt.stop_index] = n

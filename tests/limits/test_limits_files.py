@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from holdwatch.errors import LimitsError
-from holdwatch.limits import Confidence, CoolingStage, Counts, HoldingLimits, known_limits, load_limits
+from holdwatch.limits import Confidence, Counts, Standing, known_limits, load_limits
 from holdwatch.quantities import celsius_of_f
 from holdwatch.readings import Record, Series
 from holdwatch.rules.judge import judge
@@ -155,13 +155,12 @@ def test_limits_file_of_the_package_is_whole(name: str) -> None:
     """Every code that comes with the package loads, and says where each figure was read."""
     limits = load_limits(name)
     assert limits.id == name
-    figures: list[HoldingLimits | CoolingStage] = list(limits.cooling.stages) if limits.cooling is not None else []
-    figures += [limit for limit in (limits.cold_holding, limits.hot_holding) if limit is not None]
+    figures = [figure for _, figure in limits.figures()]
     assert figures or limits.no_figure
     for figure in figures:
         assert figure.read_at
         assert figure.confidence in Confidence
-        assert figure.clause in figure.source
+        assert figure.clause in figure.source or limits.standing is not Standing.MODEL_CODE
 
 
 def test_limits_food_code_has_two_totals() -> None:

@@ -1,0 +1,84 @@
+"""One spell beyond a holding level, borne of food for service or on display.
+
+A spell lasted at least from its first to its last reading, without any hole over the largest gap in it; at most
+from the reading before to the reading after. A record that begins beyond the level has no reading before.
+
+=========  =====================================================================================
+missed     a second spell, or one whose shortest length is no longer within the tolerance
+unproven   only its longest length is not
+borne      otherwise
+=========  =====================================================================================
+"""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdwatch.limits.model import SpellTolerance
+from holdwatch.quantities import format_duration
+from holdwatch.readings import Series
+from holdwatch.rules.answers import Said
+from holdwatch.rules.context import Context
+from holdwatch.rules.verdicts import Spell, Verdict
+
+__all__ = ["judge_spells"]
+
+
+def judge_spells(
+    tolerance: SpellTolerance,
+    spells: Sequence[Spell],
+    series: Series,
+    largest_ms: NDArray[np.int64],
+    period: tuple[int | None, int],
+    context: Context,
+) -> Said:
+    """Return whether the spells of a period are borne.
+
+    Parameters
+    ----------
+    tolerance : what the code bears.
+    spells : at least one.
+    series : the readings that the spells are of.
+    largest_ms : the largest gap after each reading but the last. [ms]
+    period : from where, if that was declared, to where holding is asked. [ms]
+    context : words.
+    """
+    when = context.words.when
+    if len(spells) > 1:
+        began = when(spells[1].begins[1] or 0)
+        return Verdict.MISSED, f"A second spell, at {began}; {tolerance.clause} bears one."
+    spell = spells[0]
+    first, last = spell.begins[1] or 0, spell.ends[0] or 0
+    shortest = _unbroken(series, largest_ms, first, last)
+    if not _bears(tolerance, shortest):
+        told = f"from {when(first)}, for {format_duration(shortest)} or more"
+        return Verdict.MISSED, f"The spell {told}, is not within the {tolerance.within} of {tolerance.clause}."
+    begins = spell.begins[0] if spell.begins[0] is not None else period[0]
+    ends = spell.ends[1] if spell.ends[1] is not None else period[1]
+    if begins is None:
+        return Verdict.UNPROVEN, f"It was so at the first reading already, {when(first)}: how long before is not shown."
+    longest = ends - begins
+    if not _bears(tolerance, longest):
+        told = f"{format_duration(shortest)} to {format_duration(longest)}"
+        return (
+            Verdict.UNPROVEN,
+            f"The spell lasted {told}: whether within the {tolerance.within} of {tolerance.clause} is not shown.",
+        )
+    return Verdict.MET, f"One spell of {format_duration(longest)} at most, borne by {tolerance.clause}."
+
+
+def _bears(tolerance: SpellTolerance, length_ms: int) -> bool:
+    within = tolerance.within.ms
+    return length_ms <= within if tolerance.within_inclusive else length_ms < within
+
+
+def _unbroken(series: Series, largest_ms: NDArray[np.int64], first_ms: int, last_ms: int) -> int:
+    """Return the longest part of a spell that no hole breaks, in ms."""
+    low = int(np.searchsorted(series.at_ms, first_ms, side="left"))
+    high = int(np.searchsorted(series.at_ms, last_ms, side="right"))
+    at = series.at_ms[low:high]
+    holes = np.flatnonzero(np.diff(at) > largest_ms[low : high - 1]) + 1
+    edges = [0, *holes.tolist(), len(at)]
+    return max(int(at[stop - 1] - at[start]) for start, stop in pairwise(edges))
