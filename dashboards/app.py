@@ -1,4 +1,8 @@
-"""The screens: which pages there are, and what stands on every one of them."""
+"""The screens: which pages there are, and what stands on every one of them.
+
+The scripts of the pages are in `screens`: a directory called `pages` beside this file would be served by Streamlit
+on its own, so that whoever opens an alert's link first would get a page without style, caution and way back.
+"""
 
 from pathlib import Path
 
@@ -17,19 +21,24 @@ def main() -> None:
     st.set_page_config(page_title="Holdwatch", page_icon=str(_ICON), layout="wide")
     st.html(sheet.style())
     pages = [
-        st.Page("pages/bench.py", title="Bench", default=True),
-        st.Page("pages/batches.py", title="Batches", url_path="batches"),
-        st.Page("pages/units.py", title="Units", url_path="units"),
-        st.Page("pages/findings.py", title="Findings", url_path="findings"),
+        st.Page("screens/bench.py", title="Bench", default=True),
+        st.Page("screens/batches.py", title="Batches", url_path="batches"),
+        st.Page("screens/units.py", title="Units", url_path="units"),
+        st.Page("screens/findings.py", title="Findings", url_path="findings"),
     ]
+    limits = ""
     try:
         if data.inbox_path() is not None:
-            pages.append(st.Page("pages/inbox.py", title="Pretended phone", url_path="inbox"))
-        page = st.navigation(pages, position="top")
+            pages.append(st.Page("screens/inbox.py", title="Pretended phone", url_path="inbox"))
+        page = st.navigation(pages, position="hidden")
+        with st.container(horizontal=True, gap="small", key="ways"):
+            for each in pages:
+                st.page_link(each, label=each.title)
+        limits = sheet.limits(data.site())
         page.run()
     except HoldwatchError as exc:
         st.html(sheet.trouble(str(exc)))
-    st.html(sheet.quiet(words.CAUTION))
+    st.html(sheet.quiet(f"{limits} {words.CAUTION}".strip()))
 
 
 main()

@@ -1,5 +1,6 @@
 """What the pages ask, and what they record. Pages never see the store itself."""
 
+from collections import Counter
 from collections.abc import Callable
 from functools import wraps
 from pathlib import Path
@@ -9,6 +10,7 @@ import streamlit as st
 
 from holdwatch import clock
 from holdwatch.errors import HoldwatchError
+from holdwatch.readings import Medium
 from holdwatch.settings import Settings, load_settings
 from holdwatch.storage import register
 from holdwatch.storage.engine import Store, open_store
@@ -137,6 +139,32 @@ def products() -> list[str]:
     return list(dict.fromkeys(b.product for b in rows))
 
 
+@st.cache_data(ttl=30.0, max_entries=4)
+def _names(url: str) -> list[str]:
+    with _store(url).read() as session:
+        noted = register.events(session, since_ms=clock.now_ms() - 14 * clock.MS_PER_DAY)
+    counted = Counter(event.by for event in noted if event.by)
+    return [name for name, _ in counted.most_common(12)]
+
+
+def names() -> list[str]:
+    """Return who has recorded something in the last two weeks, the busiest first."""
+    return _names(settings().store_url)
+
+
+def free_probes() -> dict[str, str]:
+    """Return the food probes that watch no running batch, each with the unit it would be taken out of, if any."""
+    with _open().read() as session:
+        placed = {p.probe_id: p for p in register.placements(session, open_only=True)}
+        names = {u.id: u.name for u in register.units(session)}
+        found = {}
+        for probe in register.probes(session):
+            stands = placed.get(probe.id or 0)
+            if probe.medium == Medium.FOOD and (stands is None or stands.batch_id is None):
+                found[probe.code] = names.get(stands.unit_id, "") if stands is not None else ""
+    return dict(sorted(found.items(), key=lambda item: (item[1] != "", item[0])))
+
+
 def inbox_path() -> Path | None:
     """Return the pretended phone of the demonstration, if this is one."""
     path = Path(settings().data) / "inbox.jsonl"
@@ -165,6 +193,7 @@ def _forget() -> None:
     _running.clear()
     _unit_rows.clear()
     _system.clear()
+    _names.clear()
 
 
 @told

@@ -24,6 +24,7 @@ def staircase_of(curve: CurveView, site: SiteView, *, key: str) -> None:
 def traces(unit: UnitView, site: SiteView, *, key: str) -> None:
     """Draw the trace of each probe in a unit, the limit ruled through it."""
     for probe in unit.probes:
+        st.html(sheet.heading(f"{probe.code}, {probe.medium}", 2))
         chart = pen_trace(probe.trace, _levels(probe), _look(site, height=220), title=f"{probe.code} ({probe.medium})")
         st.altair_chart(chart, theme=None, width="stretch", key=f"{key}-{probe.code}")
 

@@ -1,25 +1,78 @@
-"""Fields that several forms share: who, and when."""
+"""Fields that several forms share, what is wrong with one told beside it, and nothing typed ever lost.
+
+A form keeps what was typed until it was recorded: its fields have keys of their own, and a new set of keys begins
+only after a record was made.
+"""
 
 from datetime import datetime, time, timedelta
+from typing import NoReturn
 from zoneinfo import ZoneInfo
 
 import streamlit as st
 
 from dashboards import data
+from dashboards.parts import sheet
 from holdwatch import clock
 from holdwatch.errors import ConfigError, HoldwatchError
 from holdwatch.quantities import Temperature
 from holdwatch.views.model import SiteView
 
 _KEPT_NAME = "kept_by"
+_SAID = "said"
+
+
+def fresh(key: str) -> str:
+    """Return the prefix of a form's keys; it changes once something was recorded, which empties the fields."""
+    count = int(st.session_state.get(f"{key}-recorded", 0))
+    return f"{key}-{count}" if count else key
+
+
+def recorded(key: str, said: str) -> NoReturn:
+    """Empty the form, and draw the page again with what was recorded on it."""
+    st.session_state[f"{key}-recorded"] = int(st.session_state.get(f"{key}-recorded", 0)) + 1
+    say(said)
+    st.rerun()
+
+
+def say(said: str) -> None:
+    """Keep a sentence for the next time the page is drawn."""
+    st.session_state[_SAID] = said
+
+
+def confirmation() -> None:
+    """Say once what was just recorded."""
+    said = st.session_state.pop(_SAID, "")
+    if said:
+        st.success(said)
+
+
+def problem(text: str) -> None:
+    """Say what is wrong with the field above."""
+    st.html(f'<div class="hw hw-problem" role="alert">{sheet.esc(text)}</div>')
+
+
+def kept_name() -> str:
+    """Return the name under which something was last recorded on this screen; empty if there is none yet."""
+    return str(st.session_state.get(_KEPT_NAME, ""))
 
 
 def who(key: str) -> str:
-    """Ask for the name of the person who records, and remember it for the next form."""
-    name = st.text_input("Who", value=st.session_state.get(_KEPT_NAME, ""), key=f"{key}-who", max_chars=60)
+    """Ask for the name of the person who records; the names of before are offered, the last one is remembered."""
+    kept = kept_name()
+    names = data.names()
+    if kept and kept not in names:
+        names = [kept, *names]
+    name = st.selectbox(
+        "Who",
+        names,
+        index=names.index(kept) if kept else None,
+        accept_new_options=True,
+        placeholder="Choose or write a name",
+        key=f"{key}-who",
+    )
     if name:
-        st.session_state[_KEPT_NAME] = name
-    return str(name).strip()
+        st.session_state[_KEPT_NAME] = str(name).strip()
+    return str(name or "").strip()[:60]
 
 
 def when(key: str, site: SiteView) -> int | None:
@@ -32,7 +85,7 @@ def when(key: str, site: SiteView) -> int | None:
     try:
         return read_time(text.strip(), site.zone, data.now_ms())
     except HoldwatchError as exc:
-        st.error(str(exc))
+        problem(str(exc))
         return None
 
 
@@ -73,6 +126,6 @@ def temperature(key: str, site: SiteView) -> float | None:
     with_unit = shown if shown[-1:].upper() in {"C", "F"} else f"{shown}{site.scale}"
     try:
         return float(Temperature.parse(with_unit).celsius)
-    except HoldwatchError as exc:
-        st.error(str(exc))
+    except (HoldwatchError, ValueError):
+        problem(f"“{text.strip()}” is not a temperature; write 68, or 20C")
         return None

@@ -11,6 +11,7 @@ from holdwatch.views import words
 from holdwatch.views.model import BatchView, Mark, SiteView, UnitView
 
 HOT = "Hot custard, syrup and sugar burn: dry gloves, a second pair of hands, a clear way."
+_KINDS = {kind: kind.replace("-", " ") for kind in ("display-case", "hot-cabinet", "blast-chiller", "ice-bath")}
 _TONE = {Mark.DEVIATION: "deviation", Mark.SOON: "soon"}
 
 
@@ -46,6 +47,27 @@ def picture(svg: str, said: str = "", css: str = "") -> str:
     return f'<img class="{css}" src="data:image/svg+xml;base64,{coded}" alt="{esc(said)}">'
 
 
+def heading(text: str, level: int = 1) -> str:
+    """Return a heading of the page, or of a part of it."""
+    return f'<h{level} class="hw hw-h{level}">{esc(text)}</h{level}>'
+
+
+def limits(site: SiteView) -> str:
+    """Name the limits in force, and say that nobody has confirmed them yet."""
+    named = f"{site.limits_title} ({site.limits_edition})" if site.limits_edition else site.limits_title
+    return f"Limits: {named}, not confirmed with your authority."
+
+
+def sentence(text: str) -> str:
+    """Begin with a capital letter."""
+    return f"{text[:1].upper()}{text[1:]}"
+
+
+def small_print(text: str) -> str:
+    """Return a line in small print inside the page."""
+    return f'<div class="hw hw-small">{esc(text)}</div>'
+
+
 def quiet(text: str) -> str:
     """Return a line in small print."""
     return f'<div class="hw hw-quiet">{esc(text)}</div>'
@@ -69,7 +91,9 @@ def time_left(due_ms: int | None, now_ms: int) -> tuple[str, str]:
     return words.length(abs(left_ms)), "left" if left_ms >= 0 else "past"
 
 
-def batch_row(batch: BatchView, site: SiteView, now_ms: int, *, small: bool, picture_html: str = "") -> str:
+def batch_row(
+    batch: BatchView, site: SiteView, now_ms: int, *, small: bool, picture_html: str = "", linked: bool = True
+) -> str:
     """Return one running batch: due time in the margin, name, what it is doing, its small curve, time left."""
     due, what = "", ""
     if batch.due_ms is not None:
@@ -80,16 +104,27 @@ def batch_row(batch: BatchView, site: SiteView, now_ms: int, *, small: bool, pic
     figure, under = time_left(batch.due_ms, now_ms)
     vessel = f"vessel {batch.due_vessel or 1} of {batch.vessels}" if batch.vessels > 1 else ""
     facts = " · ".join(part for part in (batch.step, vessel, _last(batch, site)) if part)
-    link = f"/batches?batch={batch.id}"
-    line = f'<div class="hw-line">{mark(batch.mark)} · {esc(facts)}</div>'
+    clauses = ", ".join(whole(clause) for clause in _clauses(batch))
+    name = (
+        f'<a class="hw-name" href="/batches?batch={batch.id}" target="_self">{esc(batch.title)}</a>' if linked else ""
+    )
+    line = f'<div class="hw-line">{mark(batch.mark)} · {esc(facts)}{f" · {clauses}" if clauses else ""}</div>'
     detail = "" if small else f'<div class="hw-line">{esc(batch.sentence or batch.forecast)}</div>'
     return (
         f'<div class="hw hw-row{" small" if small else ""}">'
         f'<div class="hw-due"><b>{esc(due)}</b><span>{esc(what)}</span></div>'
-        f'<div><a class="hw-name" href="{esc(link)}" target="_self">{esc(batch.title)}</a>{line}{detail}</div>'
+        f"<div>{name}{line}{detail}</div>"
         f'<div class="hw-picture">{picture_html}</div>'
         f'<div class="hw-left"><b>{esc(figure)}</b><span>{esc(under)}</span></div></div>'
     )
+
+
+def _clauses(batch: BatchView) -> list[str]:
+    """Return the clauses that the word for a batch rests on; while it runs, the one that is due next."""
+    if batch.mark in {Mark.RUNNING, Mark.SOON}:
+        return [batch.due_clause] if batch.due_clause else []
+    held = (clause for curve in batch.curves for clause in curve.clauses if words.mark_of(clause.verdict) is batch.mark)
+    return list(dict.fromkeys(clause.clause for clause in held))
 
 
 def _last(batch: BatchView, site: SiteView) -> str:
@@ -115,7 +150,7 @@ def unit_row(unit: UnitView, site: SiteView, now_ms: int, pictures: Sequence[str
     link = f"/units?unit={unit.id}"
     return (
         f'<div class="hw hw-unit"><div><a class="hw-name" href="{esc(link)}" target="_self">{esc(unit.name)}</a>'
-        f'<div class="hw-line">{mark(unit.mark)} · {esc(unit.kind)}</div></div><div>{body}</div>'
+        f'<div class="hw-line">{mark(unit.mark)} · {esc(_KINDS.get(unit.kind, unit.kind))}</div></div><div>{body}</div>'
         f'<div class="hw-picture">{"".join(pictures)}</div></div>'
     )
 

@@ -87,7 +87,8 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
     mark = _mark(verdict, found)
     due = _next_due(states) if batch.ended_ms is None else None
     forecast = _forecast(due, curves, site)
-    asks = tuple(dict.fromkeys(str(ask) for state in states for ask in state.facts.get("asks", [])))
+    doubts = tuple(dict.fromkeys((s.vessel or 1, str(ask)) for s in states for ask in s.facts.get("asks", [])))
+    asks = tuple(dict.fromkeys(ask for _, ask in doubts))
     return BatchView(
         id=batch_id,
         lot=batch.lot,
@@ -113,6 +114,7 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         placements=tuple(_placement(session, row) for row in placed),
         findings=found,
         asks=asks,
+        doubts=doubts,
         judged_ms=max((state.judged_ms for state in states), default=None),
     )
 
@@ -166,7 +168,9 @@ def _sentence(
 ) -> str:
     """Tell the cook of the worst vessel, or of the one that is due next."""
     clauses = [(curve.vessel, clause) for curve in curves for clause in curve.clauses]
-    worst_one = next(((v, c) for v, c in clauses if mark_of(c.verdict) is mark), None)
+    so_marked = [(v, c) for v, c in clauses if mark_of(c.verdict) is mark]
+    # what was kept last says most of food that has kept everything; of anything else, what came first
+    worst_one = (so_marked[-1] if mark is Mark.KEPT else so_marked[0]) if so_marked else None
     vessel = (
         due.vessel if due and mark in {Mark.RUNNING, Mark.SOON} else worst_one[0] if worst_one else curves[0].vessel
     )

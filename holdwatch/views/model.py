@@ -175,6 +175,8 @@ class BatchView:
     """The open ones."""
     asks: tuple[str, ...]
     """Questions that would settle a doubt, such as "Is the probe still in the food?"."""
+    doubts: tuple[tuple[int, str], ...]
+    """The same with the vessel that each is about: an answer never settles the doubt of another vessel."""
     judged_ms: int | None
     """When the watch last judged it. [ms]"""
 

@@ -11,7 +11,7 @@ import dashboards
 from holdwatch import clock
 from tests.views.conftest import NOW, empty, morning
 
-__all__ = ["empty", "morning", "open_page", "shown"]
+__all__ = ["APP", "empty", "morning", "open_page", "press", "shown"]
 
 APP = Path(dashboards.__file__ or "").with_name("app.py")
 
@@ -31,7 +31,7 @@ def open_page(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Opener:
             at.query_params[name] = value
         at.run()
         if page != "bench":
-            at.switch_page(f"pages/{page}.py")
+            at.switch_page(f"screens/{page}.py")
             for name, value in query.items():
                 at.query_params[name] = value
             at.run()
@@ -45,3 +45,9 @@ def shown(at: AppTest) -> str:
     """Return the HTML and the messages that a page shows."""
     html = [element.proto.body for element in at.get("html")]
     return "\n".join([*html, *(e.value for e in at.error), *(s.value for s in at.success)])
+
+
+def press(at: AppTest, label: str) -> None:
+    """Press the button of that label and let the page be drawn again."""
+    next(button for button in at.button if button.label == label).click().run()
+    assert not at.exception

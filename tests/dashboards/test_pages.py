@@ -3,9 +3,10 @@
 import pytest
 
 from holdwatch.storage.engine import Store
-from holdwatch.storage.register import batch_named, events, start_batch
+from holdwatch.storage.register import batch_named, events, placements, start_batch
+from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import EventKind
-from tests.dashboards.conftest import Opener, shown
+from tests.dashboards.conftest import APP, Opener, press, shown
 from tests.views.conftest import BY, NOW, Morning
 
 CAUTION = "Shows what the record shows; your local code and inspector decide."
@@ -101,10 +102,10 @@ def test_text_from_the_store_never_becomes_markup(empty: Store, open_page: Opene
 def test_start_form_starts_a_batch_with_its_probe(morning: Morning, open_page: Opener) -> None:
     """Product, probe and lot are enough; the batch runs and the probe watches it."""
     at = open_page("batches")
-    at.selectbox[0].select("Pastry cream")
-    at.selectbox[1].select("w1")
-    at.text_input[0].input("N-1")
-    at.button[0].click().run()
+    at.button_group(key="start-product").select("Pastry cream")
+    at.button_group(key="start-probe").select("w1")
+    at.text_input(key="start-lot").input("N-1")
+    press(at, "Start the batch")
 
     assert not at.exception
     with morning.store.read() as session:
@@ -117,9 +118,9 @@ def test_start_form_starts_a_batch_with_its_probe(morning: Morning, open_page: O
 def test_start_form_refuses_a_lot_that_exists_in_words(morning: Morning, open_page: Opener) -> None:
     """A lot given twice is refused where it was typed, without a traceback."""
     at = open_page("batches")
-    at.selectbox[0].select("Pastry cream")
-    at.text_input[0].input("L-0412")
-    at.button[0].click().run()
+    at.text_input(key="start-another").input("Pastry cream")
+    at.text_input(key="start-lot").input("L-0412")
+    press(at, "Start the batch")
 
     assert morning.well
     assert not at.exception
@@ -131,21 +132,120 @@ def test_reading_by_hand_is_recorded_in_the_unit_it_was_typed_in(morning: Mornin
     at = open_page("batches", batch=str(morning.slow))
     key = f"b{morning.slow}-hand"
     at.text_input(key=f"{key}-temperature").input("100")
-    at.text_input(key=f"{key}-who").input("Noor")
-    next(b for b in at.button if b.label == "Record the reading").click().run()
+    at.selectbox(key=f"{key}-who").select(BY)
+    press(at, "Record the reading")
 
     assert not at.exception
     with morning.store.read() as session:
         kept = events(session, batch_id=morning.slow, kinds=[EventKind.READING])
-    assert [(e.by, e.at_ms) for e in kept] == [("Noor", NOW)]
+    assert [(e.by, e.at_ms) for e in kept] == [(BY, NOW)]
     assert kept[0].celsius == pytest.approx(37.7778, abs=1e-3)
 
 
 def test_ending_a_batch_asks_first(morning: Morning, open_page: Opener) -> None:
     """Without saying what became of it and that it is meant, the batch goes on."""
     at = open_page("batches", batch=str(morning.slow))
-    next(b for b in at.button if b.label == "End the batch").click().run()
+    press(at, "End the batch")
 
-    assert any("mean it" in e.value for e in at.error)
+    assert "mean it" in shown(at)
     with morning.store.read() as session:
         assert batch_named(session, "B-0412").ended_ms is None
+
+
+def test_scripts_of_pages_are_not_served_by_themselves() -> None:
+    """Beside the app there is no directory `pages`: Streamlit would serve its scripts without style, caution or way back."""
+    assert not APP.with_name("pages").exists()
+
+
+def test_every_page_names_the_limits_and_that_nobody_confirmed_them(morning: Morning, open_page: Opener) -> None:
+    """The code and its edition stand on each page, with the word that the authority has not confirmed them."""
+    assert morning.well
+    for page in ("bench", "batches", "units", "findings"):
+        text = shown(open_page(page))
+        assert "FDA Food Code 2022 (2022, 10th edition)" in text
+        assert "not confirmed with your authority" in text
+
+
+def test_bench_names_the_clause_beside_its_word(morning: Morning, open_page: Opener) -> None:
+    """What is due next is told with its clause."""
+    assert morning.slow
+    text = shown(open_page())
+
+    row = text[text.index("Custard B-0412") : text.index("At this rate it will miss")]
+    assert "3-501.14(A)(1)" in row
+
+
+def test_bench_draws_the_last_day_of_each_unit(morning: Morning, open_page: Opener) -> None:
+    """The trace is an image with words for who cannot see it: a page takes no SVG inside its HTML."""
+    assert morning.walk_in
+    text = shown(open_page())
+
+    assert 'alt="Walk-in 1, ' in text
+    assert "<svg" not in text
+
+
+def test_start_form_keeps_what_was_typed_when_something_is_missing(morning: Morning, open_page: Opener) -> None:
+    """Without a product the lot that was typed stays, and what is missing is told."""
+    at = open_page("batches")
+    at.text_input(key="start-lot").input("L-4AM")
+    press(at, "Start the batch")
+
+    assert morning.well
+    assert at.text_input(key="start-lot").value == "L-4AM"
+    assert "Choose the product" in shown(at)
+
+
+def test_start_form_does_not_declare_the_slowest_vessel_by_itself(morning: Morning, open_page: Opener) -> None:
+    """One probe in one of six vessels speaks for all only where somebody says so."""
+    at = open_page("batches")
+    at.text_input(key="start-another").input("Pastry cream")
+    at.button_group(key="start-probe").select("w1")
+    at.text_input(key="start-lot").input("N-6")
+    at.number_input(key="start-vessels").set_value(6)
+    press(at, "Start the batch")
+
+    with morning.store.read() as session:
+        made = batch_named(session, "N-6")
+        assert [p.slowest for p in placements(session, batch_id=made.id)] == [False]
+
+
+@pytest.mark.parametrize("typed", ["13x", "hot", "--5", "1e"])
+def test_reading_by_hand_that_is_no_temperature_is_refused_beside_its_field(
+    morning: Morning, open_page: Opener, typed: str
+) -> None:
+    """What is no temperature is told in words and stays in the field; nothing is recorded."""
+    at = open_page("batches", batch=str(morning.slow))
+    key = f"b{morning.slow}-hand"
+    at.text_input(key=f"{key}-temperature").input(typed)
+    press(at, "Record the reading")
+
+    assert "is not a temperature" in shown(at)
+    assert at.text_input(key=f"{key}-temperature").value == typed
+    with morning.store.read() as session:
+        assert events(session, batch_id=morning.slow, kinds=[EventKind.READING]) == []
+
+
+def test_what_was_recorded_is_confirmed_and_the_form_emptied(morning: Morning, open_page: Opener) -> None:
+    """After a record the page says so once, and the field is ready for the next reading."""
+    at = open_page("batches", batch=str(morning.slow))
+    key = f"b{morning.slow}-hand"
+    at.text_input(key=f"{key}-temperature").input("100")
+    press(at, "Record the reading")
+
+    assert any("Recorded: reading by hand" in said.value for said in at.success)
+    assert at.text_input(key=f"{key}-1-temperature").value == ""
+
+
+def test_question_on_the_bench_is_answered_for_its_own_vessel(morning: Morning, open_page: Opener) -> None:
+    """An answer is recorded of the vessel that was in doubt, and of no other."""
+    with morning.store.write() as session:
+        state = clause_states(session, batch_id=morning.slow)[0]
+        state.facts = {**state.facts, "asks": ["Is the probe still in the food?"]}
+        session.add(state)
+    at = open_page()
+    assert "Is the probe still in the food?" in shown(at)
+    press(at, "It is in the food")
+
+    with morning.store.read() as session:
+        noted = events(session, batch_id=morning.slow, kinds=[EventKind.PROBE_IN_FOOD])
+    assert [event.vessel for event in noted] == [state.vessel]

@@ -16,9 +16,11 @@ _SHOWN = 50
 def messages() -> None:
     """Draw the newest messages first."""
     path = data.inbox_path()
-    st.html('<h1 class="hw" style="font-size:1.5rem">Pretended phone</h1>')
+    st.html(sheet.heading("Pretended phone"))
     st.html(
-        sheet.quiet("A receiver on this machine stands in for a phone. What is here went out through the real channel.")
+        sheet.small_print(
+            "A receiver on this machine stands in for a phone. What is here went out through the real channel."
+        )
     )
     lines = [] if path is None else path.read_text(encoding="utf-8").splitlines()[-_SHOWN:]
     if not lines:

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data
-from dashboards.parts import charts, sheet
+from dashboards.parts import charts, forms, questions, sheet
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
 
@@ -16,15 +16,14 @@ def running() -> None:
     """Draw the questions, what is wrong with the program, and the running batches."""
     site, now, batches = data.site(), data.now_ms(), data.running()
     st.html(
-        f'<div class="hw" style="display:flex;justify-content:space-between;align-items:baseline;flex-wrap:wrap">'
-        f'<h1 style="font-size:1.5rem;margin:0;padding:0">{sheet.esc(site.name)}</h1>'
-        f'<span style="font-size:1.3rem">{sheet.esc(words.clock_words(now, site.zone))}</span></div>'
+        f'<div class="hw hw-top"><h1 class="hw-h1">{sheet.esc(site.name)}</h1>'
+        f"<span>{sheet.esc(words.clock_words(now, site.zone))}</span></div>"
     )
+    forms.confirmation()
+    for batch in batches:
+        questions.ask(batch)
     for line in data.system().trouble:
         st.html(sheet.trouble(line))
-    for batch in batches:
-        for question in batch.asks:
-            st.html(sheet.ask(f"{batch.title}: {question}"))
     if not batches:
         st.html(
             '<div class="hw hw-line" style="padding:1rem 0">Nothing is running. '
@@ -46,7 +45,7 @@ def _row(batch: BatchView, site: SiteView, now: int, place: int) -> str:
 def units() -> None:
     """Draw one row a unit: last reading, how old, and the trace of the last day."""
     site, now, rows = data.site(), data.now_ms(), data.unit_rows()
-    st.html('<h2 class="hw" style="font-size:1.15rem;margin:.8rem 0 0">Units, the last 24 hours</h2>')
+    st.html(sheet.heading("Units, the last 24 hours", 2))
     if not rows:
         st.html(
             '<div class="hw hw-line">No unit yet. On the command line: '

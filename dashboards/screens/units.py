@@ -1,15 +1,17 @@
 """Units: what each walk-in, case and cabinet has read, day by day."""
 
+from datetime import date
+
 import streamlit as st
 
 from dashboards import data
 from dashboards.parts import charts, sheet
 from holdwatch import clock
-from holdwatch.views import words
-from holdwatch.views.model import SiteView, UnitView
+from holdwatch.views.model import UnitView
 
 _SPANS = {"day": 1, "week": 7, "month": 30, "year": 365}
 _REPEAT_S = 10.0
+_SPELLS = 10
 
 
 def choose() -> tuple[int, int] | None:
@@ -22,12 +24,13 @@ def choose() -> tuple[int, int] | None:
         )
         return None
     names = dict(units)
-    wanted = st.query_params.get("unit", "")
-    first = int(wanted) if wanted.isdigit() and int(wanted) in names else units[0][0]
     ids = list(names)
+    if "unit-chosen" not in st.session_state:
+        wanted = st.query_params.get("unit", "")
+        st.session_state["unit-chosen"] = int(wanted) if wanted.isdigit() and int(wanted) in names else ids[0]
     left, right = st.columns(2)
-    unit_id = left.selectbox("Unit", ids, index=ids.index(first), format_func=lambda i: names[i])
-    span = right.segmented_control("Span", list(_SPANS), default="day") or "day"
+    unit_id = left.selectbox("Unit", ids, format_func=lambda i: names[i], key="unit-chosen")
+    span = right.segmented_control("Span", list(_SPANS), default="day", required=True, key="unit-span")
     st.query_params["unit"] = str(unit_id)
     return int(unit_id), _SPANS[str(span)]
 
@@ -36,28 +39,36 @@ def days(unit: UnitView) -> None:
     """Draw what the record shows of each local day."""
     if not unit.days:
         return
+    latest_first = sorted(unit.days, key=lambda d: d.day, reverse=True)
     rows = [
-        [sheet.esc(d.day), sheet.esc(d.probe), sheet.mark(d.mark), sheet.whole(d.clause), sheet.esc(d.words)]
-        for d in unit.days
+        [sheet.whole(_day(d.day)), sheet.whole(d.probe), sheet.mark(d.mark), sheet.whole(d.clause), sheet.esc(d.words)]
+        for d in latest_first
     ]
     st.html(sheet.table(["Day", "Probe", "The record shows", "Clause", ""], rows))
 
 
-def spells(unit: UnitView, site: SiteView) -> None:
+def _day(iso: str) -> str:
+    """Write a local day as people do, such as Tue 24 Nov."""
+    at = date.fromisoformat(iso)
+    return f"{at:%a} {at.day} {at:%b}"
+
+
+def spells(unit: UnitView) -> None:
     """Draw the spells beyond the level."""
     if not unit.spells:
         return
-    st.html('<h2 class="hw" style="font-size:1.1rem">Spells beyond the level</h2>')
+    media = {probe.code: probe.medium for probe in unit.probes}
+    latest_first = list(reversed(unit.spells))
     rows = [
-        [
-            sheet.esc(s.probe),
-            sheet.esc(s.words),
-            sheet.esc(words.temperature(s.spell.extreme_c, site.scale)),
-            sheet.whole(s.clause),
-        ]
-        for s in unit.spells
+        [sheet.whole(f"{s.probe}, {media.get(s.probe, '')}".rstrip(", ")), sheet.esc(s.words), sheet.whole(s.clause)]
+        for s in latest_first
     ]
-    st.html(sheet.table(["Probe", "When", "Farthest", "Clause"], rows))
+    st.html(sheet.heading("Spells beyond the level", 2))
+    st.html(sheet.small_print("Air beyond the level only warns: a limit for food is neither kept nor broken by air."))
+    st.html(sheet.table(["Probe", "When", "Clause"], rows[:_SPELLS]))
+    if len(rows) > _SPELLS:
+        with st.expander(f"The other {len(rows) - _SPELLS} spells"):
+            st.html(sheet.table(["Probe", "When", "Clause"], rows[_SPELLS:]))
 
 
 @st.fragment(run_every=_REPEAT_S)
@@ -74,7 +85,7 @@ def live(unit_id: int, span_days: int) -> None:
     else:
         st.html('<div class="hw hw-line">No probe is placed here: <code>holdwatch place p1 --unit …</code></div>')
     days(unit)
-    spells(unit, site)
+    spells(unit)
     for finding in unit.findings:
         link = f'<a href="/findings?finding={finding.id}" target="_self">{sheet.esc(finding.title)}</a>'
         st.html(f'<div class="hw hw-line">{sheet.mark(finding.mark)} {link}: {sheet.esc(finding.reason)}</div>')

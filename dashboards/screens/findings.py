@@ -21,7 +21,7 @@ def one_line(finding: FindingView, site: SiteView) -> str:
     return (
         '<div class="hw" style="border-top:1px solid var(--rule);padding:.5rem 0">'
         f'<div>{sheet.mark(finding.mark)} <a class="hw-name" href="{link}" target="_self">{sheet.esc(finding.title)}</a></div>'
-        f'<div class="hw-line">{sheet.esc(finding.reason)}</div>'
+        f'<div class="hw-line">{sheet.esc(sheet.sentence(finding.reason))}</div>'
         f'<div class="hw-line" style="color:var(--faint)">since {sheet.esc(since)}{sheet.esc(clause)}{sheet.esc(closed)}</div></div>'
     )
 
@@ -33,13 +33,13 @@ def listing() -> None:
     everything = data.findings(open_only=False)
     still = [f for f in everything if f.closed_ms is None]
     done = [f for f in everything if f.closed_ms is not None]
-    st.html(f'<h1 class="hw" style="font-size:1.5rem">Open findings: {len(still)}</h1>')
+    st.html(sheet.heading(f"Open findings: {len(still)}"))
     if not still:
         st.html('<div class="hw hw-line">Nothing is open. What the watch finds appears here by itself.</div>')
     else:
         st.html("".join(one_line(f, site) for f in still))
     if done:
-        st.html('<h2 class="hw" style="font-size:1.2rem">Closed</h2>')
+        st.html(sheet.heading("Closed", 2))
         st.html("".join(one_line(f, site) for f in done[:100]))
 
 
@@ -50,9 +50,11 @@ def live(finding_id: int) -> None:
     if finding is None:
         st.html(sheet.trouble(f"There is no finding number {finding_id}."))
         return
-    st.html(f'<h1 class="hw" style="font-size:1.5rem">{sheet.esc(finding.title)}</h1>')
+    st.html(sheet.heading(finding.title))
     st.html(f'<div class="hw" style="font-size:1.3rem">{sheet.mark(finding.mark)}</div>')
-    st.html(f'<div class="hw" style="font-size:1.15rem;padding:.4rem 0">{sheet.esc(finding.reason)}</div>')
+    st.html(
+        f'<div class="hw" style="font-size:1.15rem;padding:.4rem 0">{sheet.esc(sheet.sentence(finding.reason))}</div>'
+    )
     facts = [
         ("Since", words.clock_words(finding.since_ms, site.zone)),
         ("Found", words.clock_words(finding.opened_ms, site.zone)),
@@ -63,15 +65,15 @@ def live(finding_id: int) -> None:
     ]
     st.html(sheet.table(["", ""], [[sheet.esc(n), sheet.esc(v)] for n, v in facts if v]))
     if finding.batch_id is not None:
-        st.page_link("pages/batches.py", label="Open the batch", query_params={"batch": str(finding.batch_id)})
+        st.page_link("screens/batches.py", label="Open the batch", query_params={"batch": str(finding.batch_id)})
     if finding.unit_id is not None:
-        st.page_link("pages/units.py", label="Open the unit", query_params={"unit": str(finding.unit_id)})
+        st.page_link("screens/units.py", label="Open the unit", query_params={"unit": str(finding.unit_id)})
     _alerts(finding, site)
     _versions(finding, site)
 
 
 def _alerts(finding: FindingView, site: SiteView) -> None:
-    st.html('<h2 class="hw" style="font-size:1.1rem">Who was told</h2>')
+    st.html(sheet.heading("Who was told", 2))
     if not finding.alerts:
         st.html('<div class="hw hw-line">Nobody: no contact has been added, or it only changed its wording.</div>')
         return
@@ -86,7 +88,7 @@ def _alerts(finding: FindingView, site: SiteView) -> None:
 def _versions(finding: FindingView, site: SiteView) -> None:
     if len(finding.versions) < 2:  # noqa: PLR2004 - the first version is the finding itself
         return
-    st.html('<h2 class="hw" style="font-size:1.1rem">How it has changed</h2>')
+    st.html(sheet.heading("How it has changed", 2))
     rows = [
         [
             sheet.esc(words.clock_words(v.at_ms, site.zone)),
@@ -103,27 +105,34 @@ def record(finding_id: int) -> None:
     site, finding = data.site(), data.finding(finding_id)
     if finding is None or not finding.lot:
         return
-    st.html(f'<h2 class="hw" style="font-size:1.1rem">Record what was done</h2>{sheet.quiet(sheet.HOT)}')
-    with st.form(f"f{finding_id}", clear_on_submit=True):
-        disposition = st.radio("The food", _DISPOSITIONS, index=None, horizontal=True)
-        text = st.text_area("What was done", max_chars=500)
-        by, at = forms.who(f"f{finding_id}"), forms.when(f"f{finding_id}", site)
-        if st.form_submit_button("Record it", type="primary"):
-            if not disposition or not by:
-                st.error("Say what becomes of the food, and who decides it.")
-            elif at is not None and data.note(
-                finding.lot,
-                EventKind.ACTION,
-                by=by,
-                at_ms=at,
-                vessel=finding.vessel,
-                text=f"{disposition}: {text.strip()}" if text.strip() else disposition,
-            ):
-                st.success("Recorded.")
+    key = f"f{finding_id}"
+    fresh = forms.fresh(key)
+    st.html(f"{sheet.heading('Record what was done', 2)}{sheet.small_print(sheet.HOT)}")
+    with st.form(fresh):
+        disposition = st.radio("The food", _DISPOSITIONS, index=None, horizontal=True, key=f"{fresh}-food")
+        food_slot = st.empty()
+        text = st.text_area("What was done", max_chars=500, key=f"{fresh}-text").strip()
+        by = forms.who(fresh)
+        who_slot = st.empty()
+        at = forms.when(fresh, site)
+        pressed = st.form_submit_button("Record it", type="primary")
+    if not pressed:
+        return
+    if not disposition:
+        with food_slot:
+            forms.problem("Say what becomes of the food.")
+    if not by:
+        with who_slot:
+            forms.problem("Say who decides it.")
+    if disposition and by and at is not None:
+        said = f"{disposition}: {text}" if text else disposition
+        if data.note(finding.lot, EventKind.ACTION, by=by, at_ms=at, vessel=finding.vessel, text=said):
+            forms.recorded(key, f"Recorded: {said}, by {by}.")
 
 
 wanted = st.query_params.get("finding", "")
 if wanted.isdigit():
+    forms.confirmation()
     live(int(wanted))
     record(int(wanted))
 else:

@@ -1,0 +1,32 @@
+"""What the watch asks of a person, with the answers to touch."""
+
+import streamlit as st
+
+from dashboards import data
+from dashboards.parts import forms, sheet
+from holdwatch.storage.tables import EventKind
+from holdwatch.views.model import BatchView
+
+_ANSWERS = {
+    EventKind.PROBE_IN_FOOD: "It is in the food",
+    EventKind.PROBE_OUT_OF_FOOD: "It is out of the food",
+}
+
+
+def ask(batch: BatchView) -> None:
+    """Draw the questions about a batch, vessel by vessel: an answer is about the vessel that was looked at."""
+    for vessel in dict.fromkeys(vessel for vessel, _ in batch.doubts):
+        where = f"{batch.title}, vessel {vessel}" if batch.vessels > 1 else batch.title
+        for question in (words for v, words in batch.doubts if v == vessel):
+            st.html(sheet.ask(f"{where}: {question}"))
+        with st.container(horizontal=True, key=f"answers-{batch.id}-{vessel}"):
+            for kind, words in _ANSWERS.items():
+                if st.button(words, key=f"b{batch.id}-{vessel}-{kind.value}"):
+                    _answer(batch, vessel, where, kind)
+
+
+def _answer(batch: BatchView, vessel: int, where: str, kind: EventKind) -> None:
+    if data.note(batch.lot, kind, by=forms.kept_name(), at_ms=data.now_ms(), vessel=vessel):
+        answer = _ANSWERS[kind]
+        forms.say(f"Recorded for {where}: {answer[:1].lower()}{answer[1:]}. The watch judges it again now.")
+        st.rerun()

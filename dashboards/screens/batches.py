@@ -1,0 +1,325 @@
+"""Batches: start one, and the page of each."""
+
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from dashboards import data
+from dashboards.parts import charts, forms, questions, sheet
+from holdwatch import clock
+from holdwatch.charts.localtime import local
+from holdwatch.storage.tables import EventKind
+from holdwatch.views import batches, words
+from holdwatch.views.model import BatchView, SiteView
+
+_OUTCOMES = {
+    "served": "served",
+    "sold": "sold",
+    "used": "used in another batch",
+    "frozen": "frozen",
+    "discarded": "discarded",
+}
+_REPEAT_S = 5.0
+_PRODUCTS = 8
+_PROBES = 12
+_LATEST = 12
+
+
+def lot_proposed(now_ms: int, zone: str) -> str:
+    """Propose a lot from the local day and time, such as 1124-1405."""
+    return local(now_ms, zone).strftime("%m%d-%H%M")
+
+
+def start(site: SiteView) -> None:
+    """Draw the form that starts a batch in three touches: product, probe, start; the lot is proposed."""
+    key = forms.fresh("start")
+    # proposed once: a lot that followed the clock would push out the one that is being typed
+    st.session_state.setdefault(f"{key}-lot", lot_proposed(data.now_ms(), site.zone))
+    with st.form(key, border=False):
+        product = _product(key)
+        product_slot = st.empty()
+        probe = _free_probe(key)
+        lot = st.text_input("Lot", max_chars=60, key=f"{key}-lot").strip()
+        lot_slot = st.empty()
+        with st.expander("Several vessels, who, when"):
+            vessels, slowest = _pans(key)
+            by, at = forms.who(key), forms.when(key, site)
+        pressed = st.form_submit_button("Start the batch", type="primary", key=f"{key}-start")
+    if not pressed:
+        return
+    if not product:
+        with product_slot:
+            forms.problem("Choose the product, or write another one.")
+    if not lot:
+        with lot_slot:
+            forms.problem("Name the lot.")
+    if product and lot and at is not None:
+        with lot_slot.container():
+            made = data.start_batch(
+                product=product, lot=lot, vessels=vessels, probe=probe, by=by, at_ms=at, slowest=slowest
+            )
+        if made:
+            st.query_params["batch"] = str(made)
+            forms.recorded("start", f"{product} {lot} has started.")
+
+
+def _product(key: str) -> str:
+    """Offer the products made lately, one touch each, and a field for another one."""
+    known = data.products()[:_PRODUCTS]
+    chosen = st.pills("Product", known, key=f"{key}-product") if known else None
+    another = st.text_input("Another product" if known else "Product", max_chars=80, key=f"{key}-another")
+    return another.strip() or str(chosen or "")
+
+
+def _free_probe(key: str) -> str | None:
+    """Offer the food probes that watch no batch, one touch each."""
+    free = data.free_probes()
+    if free:
+        chosen = st.pills(
+            "Probe in the first vessel",
+            list(free)[:_PROBES],
+            format_func=lambda code: f"{code}, out of {free[code]}" if free[code] else code,
+            key=f"{key}-probe",
+        )
+        return None if chosen is None else str(chosen)
+    st.html(sheet.small_print("No food probe is free: start without one, note readings by hand, or place one later."))
+    return None
+
+
+def _pans(key: str) -> tuple[int, bool]:
+    vessels = st.number_input("Vessels (pans, bowls)", min_value=1, max_value=200, value=1, key=f"{key}-vessels")
+    slowest = st.checkbox(
+        "The probe is in the vessel that cools slowest (deepest, fullest, warmest place)", key=f"{key}-slowest"
+    )
+    return int(vessels), slowest or int(vessels) == 1
+
+
+def listing(site: SiteView) -> None:
+    """Draw the running batches, then the latest ended ones."""
+    rows = []
+    for batch_id, product, lot, started, ended, outcome in data.ended_batches():
+        link = f'<a href="/batches?batch={batch_id}" target="_self">{sheet.esc(product)} {sheet.esc(lot)}</a>'
+        state = "running" if ended is None else f"ended {words.clock_words(ended, site.zone)}"
+        rows.append([link, sheet.esc(words.clock_words(started, site.zone)), sheet.esc(f"{state} {outcome}".strip())])
+    heads = ["Batch", "Started", ""]
+    if rows:
+        st.html(sheet.table(heads, rows[:_LATEST]))
+        if len(rows) > _LATEST:
+            with st.expander("Earlier batches"):
+                st.html(sheet.table(heads, rows[_LATEST:]))
+    else:
+        st.html('<div class="hw hw-line">No batch yet. Start the first one above.</div>')
+
+
+def clauses(batch: BatchView) -> None:
+    """Draw every clause with its verdict and its brackets."""
+    rows = [
+        [
+            sheet.esc(f"{row.vessel} of {batch.vessels}"),
+            sheet.whole(row.clause.clause),
+            sheet.esc(row.clause.requires),
+            sheet.mark(row.mark),
+            sheet.esc(row.words),
+        ]
+        for row in batches.clause_rows(batch)
+    ]
+    if rows:
+        st.html(sheet.table(["Vessel", "Clause", "Asks", "The record shows", "Why"], rows))
+
+
+@st.fragment(run_every=_REPEAT_S)
+def live(batch_id: int) -> None:
+    """Draw what changes by itself: sentence, charts, clauses."""
+    site, batch = data.site(), data.batch(batch_id)
+    if batch is None:
+        return
+    if batch.running:
+        questions.ask(batch)
+    st.html(sheet.batch_row(batch, site, data.now_ms(), small=False, linked=False))
+    if batch.vessels > 1:
+        st.html(sheet.small_print(batch.measured))
+    for curve in batch.curves:
+        if batch.vessels > 1:
+            st.html(sheet.heading(f"Vessel {curve.vessel} of {batch.vessels}", 2))
+        charts.staircase_of(curve, site, key=f"stairs-{batch_id}-{curve.vessel}")
+    clauses(batch)
+    for finding in batch.findings:
+        link = f'<a href="/findings?finding={finding.id}" target="_self">{sheet.esc(finding.title)}</a>'
+        st.html(f'<div class="hw hw-line">{sheet.mark(finding.mark)} {link}: {sheet.esc(finding.reason)}</div>')
+
+
+def record(batch: BatchView, site: SiteView) -> None:
+    """Draw the forms that record something about a running batch; what comes next in its life stands first."""
+    forms_of = {
+        "Left the heat": _left_heat,
+        "Reading by hand": _by_hand,
+        "Moved": _moved,
+        "Place a probe": _place,
+        "Note": _note,
+        "End": _end,
+    }
+    names = list(forms_of)
+    if any(event.kind == EventKind.LEFT_HEAT for event in batch.events):
+        names.append(names.pop(0))
+    for tab, name in zip(st.tabs(names), names, strict=True):
+        with tab:
+            forms_of[name](batch, site)
+
+
+def _left_heat(batch: BatchView, site: SiteView) -> None:
+    key = f"b{batch.id}-heat"
+    with st.form(forms.fresh(key)):
+        _noted(batch, site, EventKind.LEFT_HEAT, key, "It has left the heat")
+
+
+def _by_hand(batch: BatchView, site: SiteView) -> None:
+    key = f"b{batch.id}-hand"
+    with st.form(forms.fresh(key)):
+        celsius = forms.temperature(forms.fresh(key), site)
+        slot = st.empty()
+        vessel = _vessel(batch, forms.fresh(key))
+        _noted(batch, site, EventKind.READING, key, "Record the reading", slot=slot, vessel=vessel, celsius=celsius)
+
+
+def _moved(batch: BatchView, site: SiteView) -> None:
+    key = f"b{batch.id}-moved"
+    with st.form(forms.fresh(key)):
+        unit = st.selectbox("Into", [name for _, name in data.units()], index=None, key=f"{forms.fresh(key)}-unit")
+        _noted(batch, site, EventKind.MOVED, key, "It has been moved", unit=unit)
+
+
+def _note(batch: BatchView, site: SiteView) -> None:
+    key = f"b{batch.id}-note"
+    with st.form(forms.fresh(key)):
+        text = st.text_area("What was seen or done", max_chars=500, key=f"{forms.fresh(key)}-text").strip()
+        slot = st.empty()
+        _noted(batch, site, EventKind.NOTE, key, "Record the note", slot=slot, text=text)
+
+
+def _vessel(batch: BatchView, key: str) -> int:
+    if batch.vessels == 1:
+        return 1
+    return int(st.number_input("Vessel", min_value=1, max_value=batch.vessels, value=1, key=f"{key}-vessel"))
+
+
+def _noted(
+    batch: BatchView,
+    site: SiteView,
+    kind: EventKind,
+    key: str,
+    label: str,
+    *,
+    slot: DeltaGenerator | None = None,
+    **more: object,
+) -> None:
+    """Draw who and when, and record on the button; what is missing is told in `slot`, beside its field."""
+    by, at = forms.who(forms.fresh(key)), forms.when(forms.fresh(key), site)
+    if not st.form_submit_button(label, type="primary"):
+        return
+    missing = ""
+    if kind is EventKind.READING and more.get("celsius") is None:
+        missing = "Write the temperature that the thermometer shows."
+    if kind is EventKind.NOTE and not more.get("text"):
+        missing = "Write what was seen or done."
+    if missing and slot is not None:
+        with slot:
+            forms.problem(missing)
+    elif at is not None and data.note(batch.lot, kind, by=by, at_ms=at, **more):
+        forms.recorded(key, f"Recorded: {words.event_words(kind)}, {words.clock_words(at, site.zone)}.")
+
+
+def _place(batch: BatchView, site: SiteView) -> None:
+    key = f"b{batch.id}-place"
+    fresh = forms.fresh(key)
+    with st.form(fresh):
+        probe = st.selectbox("Probe", [c for c, m in data.probes() if m == "food"], index=None, key=f"{fresh}-probe")
+        slot = st.empty()
+        vessel = _vessel(batch, fresh)
+        slowest = st.checkbox("This vessel cools slowest", value=False, key=f"{fresh}-slowest")
+        by, at = forms.who(fresh), forms.when(fresh, site)
+        if not st.form_submit_button("Place the probe", type="primary"):
+            return
+        if not probe:
+            with slot:
+                forms.problem("Choose the probe.")
+        elif at is not None and data.place_probe(batch.lot, probe, vessel=vessel, slowest=slowest, by=by, at_ms=at):
+            forms.recorded(key, f"Probe {probe} is placed in vessel {vessel}, {words.clock_words(at, site.zone)}.")
+
+
+def _end(batch: BatchView, site: SiteView) -> None:
+    key = f"b{batch.id}-end"
+    fresh = forms.fresh(key)
+    with st.form(fresh):
+        outcome = st.radio(
+            "What became of it", list(_OUTCOMES), index=None, format_func=_OUTCOMES.__getitem__, key=f"{fresh}-outcome"
+        )
+        outcome_slot = st.empty()
+        sure = st.checkbox("Yes, end this batch", key=f"{fresh}-sure")
+        sure_slot = st.empty()
+        by, at = forms.who(fresh), forms.when(fresh, site)
+        if not st.form_submit_button("End the batch", type="primary"):
+            return
+        if not outcome:
+            with outcome_slot:
+                forms.problem("Say what became of it.")
+        if not sure:
+            with sure_slot:
+                forms.problem("Tick this to say that you mean it.")
+        if outcome and sure and at is not None and data.end_batch(batch.lot, outcome=outcome, by=by, at_ms=at):
+            forms.recorded(key, f"{batch.title} has ended: {_OUTCOMES[outcome]}.")
+
+
+def history(batch: BatchView, site: SiteView) -> None:
+    """Draw what was recorded of the batch, and by whom."""
+    rows = []
+    for event in batch.events:
+        later = event.recorded_ms - event.at_ms > 2 * clock.MS_PER_MINUTE
+        entered = f" (entered {words.clock_words(event.recorded_ms, site.zone)})" if later else ""
+        value = "" if event.celsius is None else words.temperature(event.celsius, site.scale)
+        vessel = "" if event.vessel is None or batch.vessels == 1 else f"vessel {event.vessel}"
+        what = " · ".join(part for part in (event.words, vessel, value, event.text) if part)
+        rows.append(
+            [
+                sheet.esc(words.clock_words(event.at_ms, site.zone) + entered),
+                sheet.esc(what),
+                sheet.esc(event.by or "not said"),
+            ]
+        )
+    for placed in batch.placements:
+        until = "now" if placed.to_ms is None else words.clock_words(placed.to_ms, site.zone)
+        rows.append(
+            [
+                sheet.esc(words.clock_words(placed.from_ms, site.zone)),
+                sheet.esc(f"probe {placed.probe} in vessel {placed.vessel} until {until}"),
+                sheet.esc(placed.by or "not said"),
+            ]
+        )
+    st.html(sheet.heading("Recorded", 2))
+    st.html(sheet.table(["When", "What", "Who"], rows))
+
+
+def page() -> None:
+    """Draw one batch, or the list with the form."""
+    site = data.site()
+    wanted = st.query_params.get("batch", "")
+    if not wanted.isdigit():
+        forms.confirmation()
+        st.html(sheet.heading("Start a batch"))
+        start(site)
+        st.html(sheet.heading("Batches"))
+        listing(site)
+        return
+    batch = data.batch(int(wanted))
+    if batch is None:
+        st.html(sheet.trouble(f"There is no batch number {wanted}."))
+        st.page_link("screens/batches.py", label="All batches")
+        return
+    forms.confirmation()
+    st.html(sheet.heading(batch.title))
+    live(batch.id)
+    if batch.running:
+        st.html(f"{sheet.heading('Record', 2)}{sheet.small_print(sheet.HOT)}")
+        record(batch, site)
+    history(batch, site)
+
+
+page()
