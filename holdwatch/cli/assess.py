@@ -37,7 +37,6 @@ SCREEN = {
     Verdict.OPEN: "running",
     Verdict.NONE: "no limit asked",
 }
-NOT_YET = ("ambient-cooling", "time-control-4h", "time-control-6h", "cumulative-time", "cook-eggs", "reheating")
 STEPS = (Step.STORE.value, Step.DISPLAY.value)
 ROWS_NAMED = 5  # rejected rows and readings set aside that the short answer names one by one
 
@@ -65,7 +64,7 @@ def assess(
             metavar="READINGS.csv…", help="CSV with time and temperature_c or temperature_f.", show_default=False
         ),
     ],
-    process: Annotated[str, typer.Option(help="cooling, cold-holding or hot-holding.", show_default=False)],
+    process: Annotated[str, typer.Option(help=f"One of: {', '.join(Process)}.", show_default=False)],
     limits: Annotated[
         str,
         typer.Option(
@@ -141,7 +140,13 @@ def _judge(file: "RecordFile", question: _Question) -> "Judgement":
     record = Record(medium=question.medium, declared=question.declared)
     record = replace(record, hand=file.series) if by_hand else replace(record, probe=file.series)
     return judge(
-        question.process, record, question.limits, until_ms=until_ms, source=question.source, step=question.step
+        question.process,
+        record,
+        question.limits,
+        until_ms=until_ms,
+        source=question.source,
+        step=question.step,
+        finished=until_ms >= int(file.series.at_ms[-1]),
     )
 
 
@@ -179,8 +184,6 @@ def _question(
 
 
 def _process(word: str) -> Process:
-    if word in NOT_YET:
-        _stop(f"this version does not judge {word} yet; it judges {', '.join(Process)}")
     return _choice("--process", word, Process)
 
 

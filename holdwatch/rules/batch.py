@@ -58,7 +58,8 @@ def judge_vessel(
     process = Process.COLD_HOLDING if holding == "cold" else Process.HOT_HOLDING
     if step in _HOLDING_STEPS:
         begins = sitting.record.instants(DeclarationKind.FROM)
-        return (sitting.holding(process, limits, lambda _: begins[0] if begins else None),)
+        on_display = step is Step.DISPLAY
+        return (sitting.holding(process, limits, lambda _: begins[0] if begins else None, on_display=on_display),)
     return (sitting.not_asked_in(step, process, limits),)
 
 

@@ -182,10 +182,6 @@ def test_assess_words_are_for_a_person(ask: Ask, files: dict[str, Path]) -> None
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (
-            ["--process", "reheating", *CODE],
-            "does not judge reheating yet; it judges cooling, cold-holding, hot-holding",
-        ),
         (["--process", "baking", *CODE], "--process 'baking' is none of cooling"),
         (["--process", "cooling", "--limits", "nowhere"], "no limits called 'nowhere'"),
         (["--process", "cooling", *CODE, "--declare", "left-heat"], "is not KEY=TIME"),
