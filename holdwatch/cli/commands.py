@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "findings": ("findings:findings", "List what was found."),
     "log": ("log:log", "Print the inspection log of a span as a PDF."),
     "export": ("export:export_app", "Hand the record over, line by line, as CSV or JSON."),
+    "limits": ("limits:limits_app", "The published limits, and files of your own, read aloud."),
     "assess": ("assess:assess", "Hold a file of readings against a published limit."),
     "demo": ("demo:demo", "Start everything with an invented kitchen, to look at."),
     "simulate": ("simulate:simulate", "Publish an invented kitchen's probes to a broker."),
