@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import sync_playwright
 
-from tests.support.agreement import assert_live_and_file_agree
 from tests.endtoend.kitchen import Kitchen, hours_ago, iso
+from tests.support.agreement import assert_live_and_file_agree
 from tests.support.chromium import chromium_path
 from tests.support.waiting import wait_for
 
