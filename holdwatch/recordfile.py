@@ -79,6 +79,7 @@ def read_record_file(path: Path, timezone: ZoneInfo | None = None, *, by_hand: b
         try:
             pairs.append(_reading(cells, columns, timezone, by_hand=by_hand))
         except _RowError as problem:
+            _refuse_other_header(path, line, cells, header[1])
             rejected.append(RejectedRow(line, str(problem)))
     if not pairs:
         first = f"; line {rejected[0].row}: {rejected[0].reason}" if rejected else ""
@@ -194,6 +195,13 @@ def _reading(cells: list[str], columns: _Columns, timezone: ZoneInfo | None, *, 
     if by_hand and not COLDEST_C <= celsius <= WARMEST_C:
         raise _RowError(NOT_A_TEMPERATURE)
     return at_ms, celsius
+
+
+def _refuse_other_header(path: Path, line: int, cells: list[str], header: list[str]) -> None:
+    """Refuse a file in which another header begins: what follows may be in another unit."""
+    names, first = ([name.strip().casefold() for name in row] for row in (cells, header))
+    if TIME in names and names != first and any(name in COLUMNS for name in names):
+        raise RecordFileError(f"{path}: line {line} is a second header, unlike the first: make two files of it")
 
 
 def _cell(cells: list[str], column: int, name: str) -> str:

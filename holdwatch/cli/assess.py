@@ -2,7 +2,7 @@
 
 import json
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TypeVar
@@ -136,9 +136,7 @@ def _judge(file: "RecordFile", question: _Question) -> "Judgement":
     until_ms = question.until_ms
     if until_ms is None:
         until_ms = max(int(file.series.at_ms[-1]), *(d.at_ms for d in question.declared), -sys.maxsize)
-    by_hand = question.source is Source.HAND
-    record = Record(medium=question.medium, declared=question.declared)
-    record = replace(record, hand=file.series) if by_hand else replace(record, probe=file.series)
+    record = Record(probe=file.series, medium=question.medium, declared=question.declared)
     return judge(
         question.process,
         record,

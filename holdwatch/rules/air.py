@@ -22,7 +22,8 @@ FOOD_LAG_MS = 45 * MS_PER_MINUTE
 def judge_air(limit: HoldingLimits, record: Record, seen: Seen, period: Period, context: Context) -> ClauseVerdict:
     """Return ``none``, with the spells out of range, the estimated food and what hand checks say."""
     worst = seen.high if limit.level.side is Side.AT_MOST else seen.low
-    probe = Series(worst.at_ms[~seen.by_hand], worst.celsius[~seen.by_hand])
+    checks = np.isin(worst.at_ms, record.hand.at_ms)  # of the food; air may be read by hand too, and is no check of it
+    probe = Series(worst.at_ms[~checks], worst.celsius[~checks])
     inside = probe.between(period.from_ms if period.from_ms is not None else 0, period.until_ms)
     spells = spells_of(inside, limit)
     medium = "air" if record.medium is Medium.AIR else "simulated product"

@@ -169,6 +169,16 @@ def test_assess_hand_checks_bear_four_hours(ask: Ask, tmp_path: Path) -> None:
     assert _json(ask(path, "--process", "cold-holding", *CODE, "--json"))["verdict"] == "unproven"
 
 
+def test_assess_air_read_by_hand_is_no_check_of_the_food(ask: Ask, tmp_path: Path) -> None:
+    """Who reads the air's thermometer by hand has not measured the food."""
+    path = _csv(tmp_path / "air.csv", [(0, 40), (60, 60), (120, 40)])
+    words = ["--process", "cold-holding", *CODE, "--medium", "air", "--source", "hand"]
+    result = ask(path, *words)
+    assert result.exit_code == 4
+    assert "The air was above 41 °F once" in result.stdout
+    assert "There is no hand check of the food." in result.stdout
+
+
 def test_assess_words_are_for_a_person(ask: Ask, files: dict[str, Path]) -> None:
     """The short answer names the clause, the screen word, the reason and the caution."""
     told = ask(files["missed"], "--process", "cooling", *CODE).stdout

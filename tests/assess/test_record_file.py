@@ -115,6 +115,16 @@ def test_record_file_time_of_no_record_is_rejected(tmp_path: Path, time: str) ->
     assert _rejected(record) == [(3, f"not a time of a record: {time!r}")]
 
 
+def test_record_file_second_header_in_another_unit_is_refused(tmp_path: Path) -> None:
+    """Two files put together may change the unit half-way: 38 °C is not 38 °F. The same header again is a rejected row."""
+    rows = "2026-03-01T10:00:00Z,40\n"
+    with pytest.raises(RecordFileError, match="line 3 is a second header"):
+        _read(tmp_path, f"time,temperature_f\n{rows}time,temperature_c\n2026-03-01T10:01:00Z,38\n")
+    again = _read(tmp_path, f"time,temperature_f\n{rows}time,temperature_f\n2026-03-01T10:01:00Z,38\n")
+    assert len(again.series) == 2
+    assert _rejected(again) == [(3, "not a time: 'time'")]
+
+
 def test_record_file_counts_lines_of_quoted_cells(tmp_path: Path) -> None:
     """A cell over two lines does not shift the line numbers of the rows after it."""
     record = _read(tmp_path, 'time,temperature_c,note\n2026-03-01T10:00:00Z,4,"two\nlines"\n2026-03-01T10:01:00Z,x,\n')
