@@ -28,7 +28,7 @@ from holdwatch.rules.seen import Seen
 from holdwatch.rules.settling import worse
 from holdwatch.rules.verdicts import ClauseVerdict, Verdict
 
-__all__ = ["judge_cooling"]
+__all__ = ["cooling_answers", "judge_cooling"]
 
 # Ours, from no code.
 UNDONE_MS = 15 * MS_PER_MINUTE
@@ -58,11 +58,17 @@ class _Start:
 
 def judge_cooling(limits: CoolingLimits, seen: Seen, context: Context) -> tuple[ClauseVerdict, ...]:
     """Return the verdict of every stage of cooling."""
+    return tuple(worse(stage) for stage in zip(*cooling_answers(limits, seen, context), strict=True))
+
+
+def cooling_answers(limits: CoolingLimits, seen: Seen, context: Context) -> list[tuple[ClauseVerdict, ...]]:
+    """Return the verdicts of every stage under each choice of two values at one instant; the worse one counts.
+
+    Which of the two is worse depends on the others: the colder starts a clock earlier, the warmer stops it later.
+    """
     if not seen.contested:
-        return _judge(limits, seen.low, seen.low, context)
-    # Which of two values is worse depends on the others: the colder starts a clock earlier, the warmer stops it later.
-    answers = [_judge(limits, one, other, context) for one in (seen.low, seen.high) for other in (seen.high, seen.low)]
-    return tuple(worse(stage) for stage in zip(*answers, strict=True))
+        return [_judge(limits, seen.low, seen.low, context)]
+    return [_judge(limits, one, other, context) for one in (seen.low, seen.high) for other in (seen.high, seen.low)]
 
 
 def _judge(limits: CoolingLimits, starting: Series, ending: Series, context: Context) -> tuple[ClauseVerdict, ...]:

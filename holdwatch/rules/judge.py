@@ -7,11 +7,11 @@ from holdwatch.limits.model import HoldingLimits, Limits
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Source
 from holdwatch.rules.air import judge_air
 from holdwatch.rules.context import Context
-from holdwatch.rules.cooling import judge_cooling
+from holdwatch.rules.cooling import cooling_answers
 from holdwatch.rules.holding import Gap, Period, holes, judge_holding
 from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
 from holdwatch.rules.seen import Prepared, Seen, prepare
-from holdwatch.rules.settling import question, settle
+from holdwatch.rules.settling import question, settle, worse
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Step, Verdict, worst
 from holdwatch.rules.words import Words
 
@@ -87,9 +87,11 @@ class Sitting:
             stages = [(stage.clause, stage.source, stage.requires) for stage in limits.cooling.stages]
             clauses = tuple(ClauseVerdict(*stage, Verdict.NONE, reason) for stage in stages)
             return self.nothing_asked(Process.COOLING, limits, clauses)
-        answers = [judge_cooling(limits.cooling, seen, self.context) for seen in self.prepared.choices]
+        every = [cooling_answers(limits.cooling, seen, self.context) for seen in self.prepared.choices]
+        answers = [tuple(worse(stage) for stage in zip(*under, strict=True)) for under in every]
         clauses = settle(answers, self.prepared, self._cooling_runs_until, self.context)
-        return self.judgement(Process.COOLING, limits, clauses, self._cooling_changes(answers, clauses))
+        changes = self._cooling_changes([answer for under in every for answer in under], clauses)
+        return self.judgement(Process.COOLING, limits, clauses, changes)
 
     def holding(
         self, process: Process, limits: Limits, begins: Begins, *, must_begin: bool = False, on_display: bool = False

@@ -6,7 +6,7 @@ from holdwatch.readings import Record, Series
 from holdwatch.rules.batch import judge_vessel
 from holdwatch.rules.judge import judge
 from holdwatch.rules.verdicts import Process, Step, Verdict
-from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, ask, cooling, joined, line, points
+from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, ask, cooling, joined, line, points, verdicts
 
 MET, MISSED, UNPROVEN, OPEN, NONE = Verdict.MET, Verdict.MISSED, Verdict.UNPROVEN, Verdict.OPEN, Verdict.NONE
 
@@ -152,6 +152,19 @@ def test_cooling_next_change_is_never_later_than_the_change() -> None:
         now, first = upcoming, judge(Process.COOLING, record, LIMITS, until_ms=upcoming)
     assert first.verdict is UNPROVEN
     assert judge(Process.COOLING, record, LIMITS, until_ms=now + 48 * HOUR).verdict is UNPROVEN
+
+
+def test_cooling_next_change_with_two_values_at_one_instant_is_not_missed() -> None:
+    """Where two values start the clock at different instants, each of their ends may change the answer."""
+    probe = points((0, 120), (20, 120), (20, 136), (40, 118), (60, 137), (70, 130))
+    until = 120.0
+    while until < 200:
+        answer = ask(Process.COOLING, probe, until=until)
+        after = 500.0 if answer.changes_ms is None else (answer.changes_ms - T0) / MINUTE
+        for between in (until + (after - until) / 3, after - 1 / MINUTE):
+            assert cooling(probe, until=between) == verdicts(answer)
+        until = after
+    assert cooling(probe, until=200) == (UNPROVEN, OPEN)
 
 
 def test_cooling_across_a_power_cut_is_told_as_seen_at_its_ends() -> None:
