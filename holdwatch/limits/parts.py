@@ -6,6 +6,7 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import TypedDict
 
+from holdwatch.clock import MS_PER_DAY
 from holdwatch.limits.model import (
     AmbientCoolingLimits,
     Cited,
@@ -27,6 +28,9 @@ from holdwatch.quantities import Duration, Level, Side, Temperature
 from holdwatch.readings import Medium
 
 __all__ = ["PARTS", "cold_holding", "cooling", "hot_holding"]
+
+LONGEST_MS = 366 * MS_PER_DAY
+"""No code allows a year; a slip of the pen must not put an instant beyond the calendar."""
 
 
 class _Citation(TypedDict):
@@ -59,6 +63,8 @@ def _length(table: Table, key: str) -> Duration:
     length = table.parsed(key, Duration.parse)
     if length.ms <= 0:
         raise table.fail(key, "must be longer than nothing")
+    if length.ms > LONGEST_MS:
+        raise table.fail(key, f"must be at most {LONGEST_MS // MS_PER_DAY} d")
     return length
 
 

@@ -311,7 +311,8 @@ class _Telling:
             if start > period.until_ms or (stop is not None and period.from_ms is not None and stop <= period.from_ms):
                 continue
             if stop is None:
-                parts.append(f" Not asked since {self._when(start)}: removed, not returned.")
+                length = format_duration(period.until_ms - start)
+                parts.append(f" Not asked for {length} so far, since {self._when(start)}: removed, not returned.")
             else:
                 parts.append(
                     f" Not asked for {format_duration(stop - start)} from {self._when(start)}: removed until returned."

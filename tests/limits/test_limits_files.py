@@ -190,6 +190,7 @@ def test_limits_file_of_the_documentation_loads(tmp_path: Path) -> None:
     [
         ('within = "90 min"', 'within = "soon"', "cooling.stages[1].within: 'soon' is not a length of time"),
         ('within = "90 min"', 'within = "0 h"', "cooling.stages[1].within: must be longer than nothing"),
+        ('within = "90 min"', 'within = "99999999 h"', "cooling.stages[1].within: must be at most 366 d"),
         ('start = "50 °C"', 'start = "50"', "cooling.start: '50' is not a temperature"),
         ('start = "50 °C"', "start = 50", "cooling.start: write words between quotes"),
         ('start = "50 °C"', "", "cooling.start: is missing: add it"),

@@ -105,6 +105,8 @@ def test_holding_declared_preparation_is_excepted_and_told() -> None:
     clause = ask(Process.COLD_HOLDING, record, notes=notes).clauses[0]
     assert clause.verdict is MET
     assert "Not asked for 30 min 30 s" in clause.reason
+    open_end = ask(Process.COLD_HOLDING, record, notes=[("removed", 30.5)]).clauses[0]
+    assert "Not asked for 59 min 30 s so far" in open_end.reason
     assert cold(record) is MISSED
     assert cold(record, notes=[("removed", 30.5), ("returned", 59)]) is MISSED
 
