@@ -1,0 +1,165 @@
+"""Date marks, the tables of pH and water activity, and receiving."""
+
+import csv
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from holdwatch.errors import OutOfRangeError
+from holdwatch.limits import DateMarkLimits, load_limits
+from holdwatch.quantities import celsius_of_f
+from holdwatch.readings import Medium
+from holdwatch.rules.date_marks import Frozen, date_mark, judge_date_mark, must_be_marked
+from holdwatch.rules.receiving import judge_receiving
+from holdwatch.rules.tcs import Control, Heated, control_needed
+from holdwatch.rules.verdicts import Verdict
+from tests.rules.series_words import HOUR, LIMITS, T0
+
+PUBLISHED = Path(__file__).parents[1] / "published"
+MET, MISSED, OPEN, NONE = Verdict.MET, Verdict.MISSED, Verdict.OPEN, Verdict.NONE
+_LIMIT = LIMITS.part("date-marking", DateMarkLimits)
+assert _LIMIT is not None
+MARK = _LIMIT
+
+
+def _rows(name: str) -> list[dict[str, str]]:
+    lines = (PUBLISHED / name).read_text(encoding="utf-8").splitlines()
+    assert sum(line.startswith("#") for line in lines) >= 5
+    return list(csv.DictReader(line for line in lines if not line.startswith("#")))
+
+
+# ---------------------------------------------------------------- date marks
+
+
+@pytest.mark.parametrize("row", _rows("date_marks.csv"), ids=lambda row: row["source"])
+def test_date_mark_matches_published_example(row: dict[str, str]) -> None:
+    """The last day is the one that the authority's own example gives."""
+    prepared = [date.fromisoformat(day) for day in row["prepared"].split()]
+    frozen = [Frozen(date.fromisoformat(row["frozen"]), date.fromisoformat(row["thawed"]))] if row["frozen"] else []
+    mark = date_mark(MARK, prepared, frozen=frozen)
+    last = date.fromisoformat(row["last_day"])
+    assert mark.last_day == last
+    assert judge_date_mark(mark, last)[0] is MET
+    assert judge_date_mark(mark, last + timedelta(days=1))[0] is MISSED
+
+
+@pytest.mark.parametrize(("held_ms", "marked"), [(24 * HOUR - 1, False), (24 * HOUR, False), (24 * HOUR + 1, True)])
+def test_food_is_marked_when_held_more_than_a_day(held_ms: int, *, marked: bool) -> None:
+    """Food Code 3-501.17(A), "more than 24 hours": held just as long it needs no mark."""
+    assert must_be_marked(MARK, held_ms) is marked
+
+
+def test_date_mark_never_passes_the_makers_date() -> None:
+    """Food Code 3-501.17(B): the day of opening is day 1, and the mark does not pass the maker's use-by."""
+    opened = date(2026, 3, 1)
+    assert date_mark(MARK, [opened], use_by=date(2026, 3, 20)).last_day == date(2026, 3, 7)
+    assert date_mark(MARK, [opened], use_by=date(2026, 3, 7)).last_day == date(2026, 3, 7)
+    assert date_mark(MARK, [opened], use_by=date(2026, 3, 5)).last_day == date(2026, 3, 5)
+
+
+def test_date_mark_stands_still_in_the_freezer() -> None:
+    """While it is frozen no day is used; nothing is missed, however long."""
+    mark = date_mark(MARK, [date(2026, 3, 1)], frozen=[Frozen(date(2026, 3, 3))])
+    assert (mark.last_day, mark.days_left) == (None, 5)
+    assert judge_date_mark(mark, date(2027, 3, 1)) == (OPEN, "Frozen: 5 days left from the day of thawing on.")
+
+
+@given(st.integers(0, 5), st.integers(0, 60), st.integers(0, 4), st.integers(0, 60))
+def test_date_mark_freezing_moves_the_last_day_by_the_days_it_lasted(
+    first: int, one: int, second: int, two: int
+) -> None:
+    """Two stays in the freezer move the last day by their lengths and no more: freezing does not start again."""
+    made = date(2026, 1, 1)
+    in_1 = made + timedelta(days=1 + min(first, 5))
+    out_1 = in_1 + timedelta(days=one)
+    in_2 = out_1 + timedelta(days=second)
+    stays = [Frozen(in_2, in_2 + timedelta(days=two)), Frozen(in_1, out_1)]
+    used_before_2 = (in_1 - made).days + second
+    moved = one + (two if used_before_2 < 7 else 0)
+    assert date_mark(MARK, [made], frozen=stays).last_day == made + timedelta(days=6 + moved)
+
+
+def test_date_mark_refuses_what_cannot_be() -> None:
+    """No day of preparation, thawed before frozen, frozen twice at once: a programmer's mistake."""
+    with pytest.raises(ValueError, match="needs the day of preparation"):
+        date_mark(MARK, [])
+    with pytest.raises(ValueError, match="before it was frozen"):
+        Frozen(date(2026, 3, 3), date(2026, 3, 2))
+    with pytest.raises(ValueError, match="frozen again while"):
+        date_mark(MARK, [date(2026, 3, 1)], frozen=[Frozen(date(2026, 3, 2)), Frozen(date(2026, 3, 3))])
+
+
+# ---------------------------------------------------------------- pH and water activity
+
+
+@pytest.mark.parametrize(
+    "row", _rows("tcs_tables.csv"), ids=lambda row: f"{row['table']} {row['water_activity']} {row['ph']}"
+)
+def test_control_needed_matches_food_code_1_201_10_tables(row: dict[str, str]) -> None:
+    """Each end of each table falls where the tables put it, as a decimal and as a float."""
+    ways = [Heated.AND_PACKAGED] if row["table"] == "A" else [Heated.NOT_PACKAGED, Heated.NOT_HEATED]
+    expected = Control.NOT_TCS if row["answer"] == "non-TCS" else Control.ASSESS
+    for heated in ways:
+        assert control_needed(Decimal(row["ph"]), Decimal(row["water_activity"]), heated) is expected
+        assert control_needed(float(row["ph"]), float(row["water_activity"]), heated) is expected
+
+
+def test_control_needed_misprints_have_not_crept_in() -> None:
+    """Table A holds 0.92 in its first row; table B does not hold 0.88 in its first row nor 4.2 in its first column."""
+    assert control_needed(6.0, 0.92, Heated.AND_PACKAGED) is Control.NOT_TCS
+    assert control_needed(6.0, 0.88, Heated.NOT_HEATED) is Control.ASSESS
+    assert control_needed(4.2, 0.95, Heated.NOT_HEATED) is Control.ASSESS
+    assert control_needed(5.6, 0.95, Heated.NOT_PACKAGED) is Control.ASSESS  # under the heads of table A it were none
+
+
+@given(st.decimals(0, 14, places=2), st.decimals(0, 1, places=3), st.sampled_from(Heated))
+def test_control_needed_wetter_or_less_sour_is_never_safer(ph: Decimal, water: Decimal, heated: Heated) -> None:
+    """More water or a higher pH never makes a food need less."""
+    if control_needed(ph, water, heated) is Control.ASSESS:
+        assert control_needed(min(ph + Decimal("0.5"), Decimal(14)), water, heated) is Control.ASSESS
+        assert control_needed(ph, min(water + Decimal("0.02"), Decimal(1)), heated) is Control.ASSESS
+
+
+@pytest.mark.parametrize(("ph", "water"), [(-0.1, 0.9), (14.1, 0.9), (4.0, -0.01), (4.0, 1.01), (float("nan"), 0.9)])
+def test_control_needed_refuses_what_is_no_figure(ph: float, water: float) -> None:
+    """Figures outside the scales are refused, never clamped."""
+    with pytest.raises(OutOfRangeError):
+        control_needed(ph, water, Heated.NOT_HEATED)
+
+
+# ---------------------------------------------------------------- receiving
+
+
+@pytest.mark.parametrize(
+    ("part", "medium", "degrees_f", "verdict"),
+    [
+        ("receiving-cold", Medium.FOOD, 40.9, MET),
+        ("receiving-cold", Medium.FOOD, 41.0, MET),
+        ("receiving-cold", Medium.FOOD, 41.1, MISSED),
+        ("receiving-hot", Medium.FOOD, 135.1, MET),
+        ("receiving-hot", Medium.FOOD, 135.0, MET),
+        ("receiving-hot", Medium.FOOD, 134.9, MISSED),
+        ("receiving-shell-eggs", Medium.AIR, 44.9, MET),
+        ("receiving-shell-eggs", Medium.AIR, 45.0, MET),
+        ("receiving-shell-eggs", Medium.AIR, 45.1, MISSED),
+        ("receiving-shell-eggs", Medium.FOOD, 39.0, NONE),
+        ("receiving-cold", Medium.AIR, 39.0, NONE),
+    ],
+)
+def test_receiving_matches_food_code_3_202_11(part: str, medium: Medium, degrees_f: float, verdict: Verdict) -> None:
+    """Food Code 3-202.11: 41 °F, 135 °F, and air of 45 °F for shell eggs; each figure is allowed."""
+    clause = judge_receiving(LIMITS, part, celsius_of_f(degrees_f), T0, medium=medium)
+    assert clause.verdict is verdict
+    assert clause.clause.startswith("3-202.11")
+    assert "°F at 2026-02-25" in clause.reason
+
+
+def test_receiving_without_a_figure_is_none() -> None:
+    """A code that was not read on receiving asks nothing."""
+    clause = judge_receiving(load_limits("scotland"), "receiving-cold", 9.0, T0)
+    assert clause.verdict is NONE
+    assert "gives no figure for receiving-cold" in clause.reason
