@@ -1,6 +1,7 @@
 """The processes that are one clause: which part of a limits file each asks, and which rule judges it."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -42,6 +43,9 @@ NEVER_OUT_OF_FOOD = frozenset(
 )
 """Processes in which food warms and cools fast by nature: a fast change is no ground for doubt."""
 
+UNDONE_BY_ONE_READING = NEVER_OUT_OF_FOOD - {Process.COOK_EGGS, Process.COOK_EGGS_TO_ORDER, Process.REHEATING}
+"""Processes in which one more reading can undo what was kept; a dwell, once kept, stays kept."""
+
 LOOK_AGAIN_MS = 60_000
 """How soon to look again at a sum of times that still grows."""
 
@@ -59,7 +63,7 @@ def judge_clause(sitting: "Sitting", process: Process, limits: Limits, *, finish
         return sitting.nothing_asked(process, limits, (answer(limit, (Verdict.NONE, reason)),))
     declared = Declared.of(sitting.record, finished=finished)
     rule = _rule(sitting, process, limits, declared)
-    answers = [(rule(seen),) for seen in sitting.prepared.choices]
+    answers = [(_waiting(rule(seen), process, sitting),) for seen in sitting.prepared.choices]
     clauses = settle(answers, sitting.prepared, partial(_runs_until, sitting), sitting.context)
     return sitting.judgement(process, limits, clauses, _changes(sitting, process, answers))
 
@@ -82,6 +86,13 @@ def _rule(sitting: "Sitting", process: Process, limits: Limits, declared: Declar
     if isinstance(limit, ReheatingLimits):
         return lambda seen: judge_reheating(limit, seen, declared, context)
     raise TypeError(f"no rule judges {type(limit).__name__}")  # pragma: no cover - every part has a rule
+
+
+def _waiting(clause: ClauseVerdict, process: Process, sitting: "Sitting") -> ClauseVerdict:
+    """Leave open what readings that are not judged yet may still undo."""
+    if clause.verdict is not Verdict.MET or process not in UNDONE_BY_ONE_READING or not sitting.context.waiting:
+        return clause
+    return replace(clause, verdict=Verdict.OPEN, reason=f"{clause.reason} The last readings are not judged yet.")
 
 
 def _received(sitting: "Sitting", declared: Declared) -> Declared:

@@ -36,7 +36,7 @@ ABROAD = {
     f"{process.value} of {name}": _of(process, limits, step=Step.DISPLAY)
     for name, limits in CODES.items()
     for process in Process
-    if _asked(limits, process) and name in {"australia", "ca-new-brunswick", "england-wales-ni"}
+    if _asked(limits, process) and name in {"australia", "england-wales-ni"}
 }
 INSTANT = {Process.COOK_EGGS.value, f"{Process.COOK_EGGS.value} by hand"}  # one reading is enough for an instant
 FOOD = [process for process in Process if _asked(LIMITS, process)]

@@ -179,7 +179,12 @@ SUM = Process.CUMULATIVE_TIME
             MISSED,
             "Outside for",
         ),
-        (((0, 65), (1, 50), (200, 50), (201, 65)), (), MET, "use it now"),  # hot again is no return to the fridge
+        (
+            ((0, 65), (1, 50), (200, 50), (201, 65), (210, 65)),
+            (),
+            MET,
+            "use it now",
+        ),  # hot again is no return to the fridge
         (((0, 15), (60, 15)), (), UNPROVEN, "before the first reading"),
         (((0, 15), (60, 15)), (("removed", -10),), MET, "Outside for 1 h 10 min in all at most"),
         (((0, 15), (60, 15)), (("removed", -200),), UNPROVEN, "as much as 4 h 20 min"),
