@@ -13,7 +13,13 @@ from holdwatch.views.model import ProbeRow, SiteView, UnitView
 
 def _look(site: SiteView, *, height: int = 380) -> Look:
     """Return how charts look here."""
-    return Look(zone=site.zone, scale=site.scale, height=height)
+    return Look(zone=site.zone, scale=site.scale, height=height, compact=_on_phone())
+
+
+def _on_phone() -> bool:
+    """Tell from what the browser says of itself whether labels must be few: a chart does not know how wide it gets."""
+    said = st.context.headers.get("User-Agent") or ""
+    return "Mobi" in said
 
 
 def staircase_of(curve: CurveView, site: SiteView, *, key: str) -> None:
@@ -36,12 +42,9 @@ def small_of(curve: CurveView, site: SiteView) -> str:
 
 def small_traces(unit: UnitView, site: SiteView) -> list[str]:
     """Return the small trace of each probe in a unit as an image."""
-    return [
-        sheet.picture(
-            small_trace(probe.trace, probe.level, _look(site)), f"{unit.name} {probe.code}, the last 24 hours"
-        )
-        for probe in unit.probes
-    ]
+    look = _look(site)
+    named = [(p, f"{unit.name}, {p.medium} probe {p.code}, the last 24 hours") for p in unit.probes]
+    return [sheet.picture(small_trace(probe.trace, probe.level, look), said) for probe, said in named]
 
 
 def _levels(probe: ProbeRow) -> list[LevelView]:

@@ -40,10 +40,12 @@ def say(said: str) -> None:
 
 
 def confirmation() -> None:
-    """Say once what was just recorded."""
+    """Say once what was just recorded; its place is kept, or what stands below would be built anew."""
+    place = st.empty()
     said = st.session_state.pop(_SAID, "")
     if said:
-        st.success(said)
+        place.html(sheet.said(said))
+        st.toast(said)  # whoever pressed a button far down does not see the top of the page
 
 
 def problem(text: str) -> None:

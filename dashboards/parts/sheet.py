@@ -78,6 +78,11 @@ def trouble(text: str) -> str:
     return f'<div class="hw hw-trouble" role="status">{esc(text)}</div>'
 
 
+def said(text: str) -> str:
+    """Return what has just been recorded."""
+    return f'<div class="hw hw-said" role="status">{esc(text)}</div>'
+
+
 def ask(text: str) -> str:
     """Return a question that the watch asks."""
     return f'<div class="hw hw-ask" role="status"><b>?</b> {esc(text)}</div>'

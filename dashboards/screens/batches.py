@@ -160,7 +160,7 @@ def record(batch: BatchView, site: SiteView) -> None:
     names = list(forms_of)
     if any(event.kind == EventKind.LEFT_HEAT for event in batch.events):
         names.append(names.pop(0))
-    for tab, name in zip(st.tabs(names), names, strict=True):
+    for tab, name in zip(st.tabs(names, key=f"b{batch.id}-tabs"), names, strict=True):
         with tab:
             forms_of[name](batch, site)
 
@@ -270,29 +270,24 @@ def _end(batch: BatchView, site: SiteView) -> None:
 
 def history(batch: BatchView, site: SiteView) -> None:
     """Draw what was recorded of the batch, and by whom."""
-    rows = []
+    several = batch.vessels > 1
+    begun = {placed.from_ms for placed in batch.placements}
+    told = []
     for event in batch.events:
+        if event.kind == EventKind.PROBE_PLACED and event.at_ms in begun:
+            continue  # told below, with the probe's name and until when
         later = event.recorded_ms - event.at_ms > 2 * clock.MS_PER_MINUTE
         entered = f" (entered {words.clock_words(event.recorded_ms, site.zone)})" if later else ""
-        value = "" if event.celsius is None else words.temperature(event.celsius, site.scale)
-        vessel = "" if event.vessel is None or batch.vessels == 1 else f"vessel {event.vessel}"
-        what = " · ".join(part for part in (event.words, vessel, value, event.text) if part)
-        rows.append(
-            [
-                sheet.esc(words.clock_words(event.at_ms, site.zone) + entered),
-                sheet.esc(what),
-                sheet.esc(event.by or "not said"),
-            ]
-        )
+        vessel = f"vessel {event.vessel}" if several and event.vessel is not None else ""
+        told.append((event.at_ms, entered, " · ".join(p for p in (event.words, vessel, event.text) if p), event.by))
     for placed in batch.placements:
         until = "now" if placed.to_ms is None else words.clock_words(placed.to_ms, site.zone)
-        rows.append(
-            [
-                sheet.esc(words.clock_words(placed.from_ms, site.zone)),
-                sheet.esc(f"probe {placed.probe} in vessel {placed.vessel} until {until}"),
-                sheet.esc(placed.by or "not said"),
-            ]
-        )
+        where = f" in vessel {placed.vessel}" if several else ""
+        told.append((placed.from_ms, "", f"probe {placed.probe} placed{where}, until {until}", placed.by))
+    rows = [
+        [sheet.esc(words.clock_words(at, site.zone) + entered), sheet.esc(what), sheet.esc(by or "not said")]
+        for at, entered, what, by in sorted(told, key=lambda row: row[0])
+    ]
     st.html(sheet.heading("Recorded", 2))
     st.html(sheet.table(["When", "What", "Who"], rows))
 

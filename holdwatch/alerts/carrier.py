@@ -12,7 +12,7 @@ from urllib.parse import unquote, unquote_plus
 from holdwatch.alerts.message import Message
 from holdwatch.errors import ConfigError, DeliveryError
 
-__all__ = ["SEND_TIMEOUT_S", "mask", "send", "validate_url"]
+__all__ = ["SEND_TIMEOUT_S", "fitted", "mask", "send", "validate_url"]
 
 SEND_TIMEOUT_S = 15.0
 _STARS = "****"
@@ -48,6 +48,7 @@ def send(url: str, message: Message, timeout_s: float = SEND_TIMEOUT_S) -> None:
         service = _service(url)
     except ConfigError as exc:
         raise DeliveryError(str(exc), retryable=False) from exc
+    message = fitted(message, int(service.body_maxlen))
     carrier = apprise.Apprise()
     carrier.add(service)
     result = carrier.notify(
@@ -62,6 +63,27 @@ def send(url: str, message: Message, timeout_s: float = SEND_TIMEOUT_S) -> None:
         said = "; ".join(dict.fromkeys(entry.message for entry in result.logs()))
         reason = _scrub(said, url) or f"the channel did not answer within {timeout_s:g} s"
         raise DeliveryError(f"{mask(url)} did not take it: {reason}", retryable=True)
+
+
+def fitted(message: Message, longest: int) -> Message:
+    """Shorten a message for a channel that takes few characters, such as text messages: the link always stays.
+
+    Whole lines are left out, never cut: of what stands in the message as much as there is room for, in its order.
+    """
+    if len(message.title) + len(message.body) + 2 <= longest:
+        return message
+    lines = message.body.splitlines()
+    link = [line for line in lines if line.startswith("Open: ")]
+    room = longest - len(message.title) - sum(len(line) + 1 for line in link) - 2
+    kept = []
+    for line in lines:
+        if line in link:
+            continue
+        if len(line) + 1 > room:
+            break
+        kept.append(line)
+        room -= len(line) + 1
+    return Message(message.title, "\n".join([*kept, *link]) or message.body)
 
 
 def mask(url: str) -> str:

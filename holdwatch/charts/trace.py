@@ -51,8 +51,9 @@ def _frame(trace: TraceView, levels: Sequence[LevelView], look: Look) -> Frame:
     low, high = low - missing / 2, high + missing / 2
     rise = high - low
     words_room = rise * (look.small + 10) / look.height
+    below = words_room if any(not level.at_most for level in levels) else 0.0
     axis = TimeAxis(trace.from_ms, max(trace.until_ms, trace.from_ms + 60_000), look.zone)
-    return Frame(axis, round(low - rise * 0.1, 3), round(high + rise * 0.06 + words_room, 3), look)
+    return Frame(axis, round(low - rise * 0.1 - below, 3), round(high + rise * 0.06 + words_room, 3), look)
 
 
 def _beyond(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:

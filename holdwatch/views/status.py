@@ -2,12 +2,12 @@
 
 from sqlmodel import Session, col, func, select
 
-from holdwatch.clock import MS_PER_SECOND
+from holdwatch.clock import MS_PER_HOUR, MS_PER_SECOND
 from holdwatch.storage.arrivals import waiting
 from holdwatch.storage.aside import recent_set_aside, set_aside_counts
 from holdwatch.storage.outbox import waiting_alerts
 from holdwatch.storage.status import statuses
-from holdwatch.storage.tables import AlertState, FindingKind, Role, RoleStatus, SetAsideMessage
+from holdwatch.storage.tables import AlertState, FindingKind, Probe, Role, RoleStatus, SetAsideMessage
 from holdwatch.views.findings import alert_view, finding_views
 from holdwatch.views.model import AlertView, AsideView, RoleView, SystemView
 from holdwatch.views.words import age
@@ -56,7 +56,7 @@ def system_view(session: Session, now_ms: int) -> SystemView:
         recent_set_aside=tuple(_aside(row) for row in recent_set_aside(session, _RECENT)),
         unknown_topics=topics,
         findings=found,
-        trouble=_trouble(roles, left, undelivered, topics),
+        trouble=_trouble(roles, left, undelivered, _set_aside_lately(session, now_ms), topics),
     )
 
 
@@ -74,11 +74,11 @@ def _aside(row: SetAsideMessage) -> AsideView:
 
 
 def _unknown_topics(session: Session) -> tuple[tuple[str, int], ...]:
-    """Return the topics heard that no registered probe speaks on, most often first."""
+    """Return the topics heard that no registered probe speaks on, most often first; a probe added since is known."""
     count = func.count()
     query = (
         select(SetAsideMessage.topic, count)
-        .where(SetAsideMessage.reason == _UNKNOWN)
+        .where(SetAsideMessage.reason == _UNKNOWN, col(SetAsideMessage.topic).not_in(select(Probe.topic)))
         .group_by(col(SetAsideMessage.topic))
         .order_by(count.desc(), col(SetAsideMessage.topic))
         .limit(_TOPICS)
@@ -87,7 +87,11 @@ def _unknown_topics(session: Session) -> tuple[tuple[str, int], ...]:
 
 
 def _trouble(
-    roles: tuple[RoleView, ...], left: int, undelivered: tuple[AlertView, ...], topics: tuple[tuple[str, int], ...]
+    roles: tuple[RoleView, ...],
+    left: int,
+    undelivered: tuple[AlertView, ...],
+    aside: tuple[str, ...],
+    topics: tuple[tuple[str, int], ...],
 ) -> tuple[str, ...]:
     """Return what a person should know or do, one sentence each."""
     said = [f"{role.words[:1].upper()}{role.words[1:]}." for role in roles if role.state in {"trouble", "not heard"}]
@@ -97,10 +101,20 @@ def _trouble(
         last = undelivered[-1]
         why = f": {last.last_error}" if last.last_error else ""
         said.append(f"{_many(len(undelivered), 'alert')} could not be delivered yet, the last to {last.contact}{why}.")
+    said += aside
     if topics:
         named = ", ".join(topic for topic, _ in topics[:3])
         said.append(f"Heard on topics of no probe: {named}. Add the probe, or give a known one this topic.")
     return tuple(said)
+
+
+def _set_aside_lately(session: Session, now_ms: int) -> tuple[str, ...]:
+    """Tell of known probes' messages that could not be kept as readings in the last hour."""
+    counts = {r: n for r, n in set_aside_counts(session, now_ms - MS_PER_HOUR).items() if r != _UNKNOWN and n}
+    if not counts:
+        return ()
+    named = ", ".join(f"{n} {r.replace('-', ' ')}" for r, n in sorted(counts.items(), key=lambda item: -item[1]))
+    return (f"Set aside in the last hour, not kept as readings: {named}. `holdwatch checkup` names the probes.",)
 
 
 def _many(count: int, what: str) -> str:

@@ -8,7 +8,7 @@ import threading
 
 import pytest
 
-from holdwatch.alerts.carrier import mask, send, validate_url
+from holdwatch.alerts.carrier import fitted, mask, send, validate_url
 from holdwatch.alerts.message import Message
 from holdwatch.errors import ConfigError, DeliveryError
 from tests.alerts.alert_receivers import http_receiver, smtp_receiver
@@ -126,3 +126,33 @@ def test_send_to_an_unknown_url_is_not_worth_a_retry() -> None:
 def test_mask_shows_what_is_needed_to_recognise_a_channel(url: str, shown: str) -> None:
     """Scheme and machine are shown; passwords, paths, topics and tokens are not."""
     assert mask(url) == shown
+
+
+_LINK = "Open: http://kitchen.example:8501/findings?finding=4"
+_LONG = Message(
+    "Soon: Lemon curd LC-1124-1611 – 1 h 13 min left to 70 °F",
+    "\n".join(
+        ["Lemon curd LC-1124-1611: soon.", "Since: Tue 24 Nov 17:33 MST. " * 9, _LINK, "Linden Street Patisserie."]
+    ),
+)
+
+
+def test_fitted_for_a_text_message_keeps_title_and_link_whole() -> None:
+    """A text message holds 160 characters: title, link and what whole lines have room; nothing is cut."""
+    short = fitted(_LONG, 160)
+
+    assert short.title == _LONG.title
+    assert short.body.splitlines() == ["Lemon curd LC-1124-1611: soon.", _LINK]
+    assert len(short.title) + len(short.body) + 2 <= 160
+
+
+def test_fitted_leaves_a_message_alone_where_there_is_room() -> None:
+    """A channel that takes the whole message gets the whole message."""
+    assert fitted(_LONG, 32_768) is _LONG
+
+
+def test_fitted_without_a_link_never_becomes_empty() -> None:
+    """A message whose first line is too long goes as it is: the channel decides, and nothing is withheld."""
+    trial = Message("Trial", "x" * 300)
+
+    assert fitted(trial, 160).body == "x" * 300

@@ -3,7 +3,7 @@
 from holdwatch.quantities import Scale
 from holdwatch.storage.aside import set_aside
 from holdwatch.storage.engine import Store
-from holdwatch.storage.register import set_site
+from holdwatch.storage.register import add_probe, set_site
 from holdwatch.storage.status import report
 from holdwatch.storage.tables import Role
 from holdwatch.views.site import site_view
@@ -85,3 +85,17 @@ def test_site_view_is_the_one_in_force_at_an_instant(empty: Store) -> None:
     assert (before.scale, after.scale) == (Scale.F, Scale.C)
     assert after.limits_title == "FDA Food Code 2022"
     assert after.zone == "America/Denver"
+
+
+def test_system_view_forgets_a_topic_once_its_probe_is_added(empty: Store) -> None:
+    """What was heard before a probe was added is no trouble any longer; unreadable messages of known probes are told."""
+    with empty.write() as session:
+        set_aside(session, "holdwatch/p9", b"41.0", "unknown-probe", "no probe speaks there", NOW)
+        set_aside(session, "holdwatch/p9", b"err", "unreadable", "not a number", NOW)
+        add_probe(session, "p9", medium="food", now_ms=NOW, by=BY)
+    with empty.read() as session:
+        view = system_view(session, NOW)
+
+    assert view.unknown_topics == ()
+    assert any("1 unreadable" in line for line in view.trouble)
+    assert not any("topics of no probe" in line for line in view.trouble)
