@@ -8,6 +8,7 @@ from types import MappingProxyType
 from holdwatch.errors import LimitsError
 from holdwatch.limits.model import Cited, Limits, NoFigure, Standing
 from holdwatch.limits.parts import PARTS, cold_holding, cooling, hot_holding
+from holdwatch.limits.plans import on_base, read_laxer
 from holdwatch.limits.table import Table
 
 __all__ = ["known_limits", "load_limits"]
@@ -72,6 +73,8 @@ def _limits(table: Table) -> Limits:
         edition=table.text("edition"),
         caution=table.text("caution"),
         standing=table.choice("standing", Standing) if table.has("standing") else Standing.PLAN,
+        base=table.text("base") if table.has("base") else None,
+        laxer=read_laxer(table.table("laxer")) if table.has("laxer") else None,
         cooling=None if first["cooling"] is None else cooling(first["cooling"]),
         cold_holding=None if first["cold-holding"] is None else cold_holding(first["cold-holding"]),
         hot_holding=None if first["hot-holding"] is None else hot_holding(first["hot-holding"]),
@@ -82,7 +85,13 @@ def _limits(table: Table) -> Limits:
         if part is not None:
             part.done()
     table.done()
-    return limits
+    if limits.base is None:
+        if limits.laxer is not None:
+            raise table.fail("base", "is missing: a plan that is laxer names the code that it is laxer than")
+        return limits
+    if limits.base not in known_limits():
+        raise table.fail("base", f"{limits.base!r} is none of {', '.join(known_limits())}")
+    return on_base(limits, _load_packaged(limits.base), table)
 
 
 def _part(table: Table, name: str, without: dict[str, NoFigure]) -> Table | None:

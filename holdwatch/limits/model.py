@@ -22,6 +22,7 @@ __all__ = [
     "CumulativeLimits",
     "DateMarkLimits",
     "HoldingLimits",
+    "Laxer",
     "Limits",
     "NoFigure",
     "ReheatingLimits",
@@ -191,6 +192,17 @@ class NoFigure:
     says: str
 
 
+@dataclass(frozen=True)
+class Laxer:
+    """Who allowed a plan to be laxer than the code that it names, and with whose approval."""
+
+    author: str
+    on: date
+    reason: str
+    approved_by: str
+    approved_on: date
+
+
 _Kind = TypeVar("_Kind", bound=Cited)
 
 
@@ -204,6 +216,10 @@ class Limits:
     edition: str
     caution: str
     standing: Standing = Standing.PLAN
+    base: str | None = None
+    """The code that a plan is made from: what the plan does not say, the code says."""
+    laxer: Laxer | None = None
+    """Where a plan is laxer than its base."""
     cooling: CoolingLimits | None = None
     cold_holding: HoldingLimits | None = None
     hot_holding: HoldingLimits | None = None
@@ -221,6 +237,11 @@ class Limits:
         """Return the limit of a process of holding."""
         named = {"cold-holding": self.cold_holding, "hot-holding": self.hot_holding}
         return named[process] if process in named else self.part(process, HoldingLimits)
+
+    def parts(self) -> dict[str, Cited | CoolingLimits]:
+        """Return every part that has a figure, by its name in the file."""
+        first = {"cooling": self.cooling, "cold-holding": self.cold_holding, "hot-holding": self.hot_holding}
+        return {**{name: part for name, part in first.items() if part is not None}, **self.more}
 
     def figures(self) -> tuple[tuple[str, Cited], ...]:
         """Return every figure with the name of its part, in the order of the processes."""

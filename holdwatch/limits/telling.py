@@ -42,9 +42,10 @@ _NOT_SEEN = {
 
 def heading(limits: Limits) -> list[str]:
     """Return what a code is, in a few lines."""
+    made_from = f" What it does not say, {limits.base} says." if limits.base is not None else ""
     return [
         f"{limits.title} ({limits.edition})",
-        f"{limits.authority}. This is {_STANDING[limits.standing]}.",
+        f"{limits.authority}. This is {_STANDING[limits.standing]}.{made_from}",
         "Not confirmed with your authority: ask it which edition and which local changes are in force.",
     ]
 
