@@ -3,13 +3,14 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
 from sqlmodel import Session, col, select
 
-from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
-from holdwatch.readings import Declaration, DeclarationKind
+from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.readings import Declaration, DeclarationKind, Record
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.judge import judge
-from holdwatch.rules.verdicts import Judgement, Process, Spell, Step
+from holdwatch.rules.verdicts import Judgement, Process, SetAside, Spell, Step
 from holdwatch.storage.findings import findings
 from holdwatch.storage.placing import placements
 from holdwatch.storage.readings import recent_instants
@@ -25,6 +26,10 @@ __all__ = ["PROCESS_OF_KIND", "Day", "Post", "day_at", "day_named", "judge_span"
 
 DECIDED_AFTER_MS = 15 * MS_PER_MINUTE
 """A day is judged for good this long after its end, when its last readings are settled."""
+
+SEEN_BEFORE_MS = 12 * MS_PER_HOUR
+"""Ours: so much of the record before a day the sieve looks at, so that a probe out of the food over midnight is not
+taken for warm food by the day that begins."""
 
 PROCESS_OF_KIND: dict[UnitKind, Process] = {
     UnitKind.WALK_IN: Process.COLD_HOLDING,
@@ -116,12 +121,12 @@ def judge_span(session: Session, post: Post, first: Day, last: Day) -> Judgement
     if period is None:
         return None
     from_ms, until_ms = period
-    record = record_of_unit(session, post.unit, post.probe, from_ms, until_ms)
+    record = record_of_unit(session, post.unit, post.probe, from_ms - SEEN_BEFORE_MS, until_ms)
     declared = [d for d in record.declared if d.kind is not DeclarationKind.FROM]
     declared.append(Declaration(from_ms, DeclarationKind.FROM))
     if until_ms < post.now_ms:
         declared.append(Declaration(until_ms, DeclarationKind.ENDED))
-    return judge(
+    judgement = judge(
         post.process,
         replace(record, declared=tuple(sorted(declared))),
         first.here.limits,
@@ -130,6 +135,37 @@ def judge_span(session: Session, post: Post, first: Day, last: Day) -> Judgement
         largest_gap_ms=post.largest_gap_ms,
         words=last.here.words,
     )
+    return _since(judgement, record, from_ms)
+
+
+def _since(judgement: Judgement, record: Record, from_ms: int) -> Judgement:
+    """Leave out of a judgement what is told of the readings before a span, which only the sieve was to see."""
+    aside = tuple(reading for reading in judgement.set_aside if reading.at_ms >= from_ms)
+    before = sum(int(np.searchsorted(series.at_ms, from_ms)) for series in (record.probe, record.hand))
+    seen = judgement.last_ms is not None and judgement.last_ms >= from_ms
+    return replace(
+        judgement,
+        used=judgement.used - before + len(judgement.set_aside) - len(aside),
+        first_ms=_first_since(judgement, record, aside, from_ms) if seen else None,
+        last_ms=judgement.last_ms if seen else None,
+        set_aside=aside,
+        gaps=tuple(gap for gap in judgement.gaps if gap[0] >= from_ms),
+    )
+
+
+def _first_since(judgement: Judgement, record: Record, aside: Sequence[SetAside], from_ms: int) -> int | None:
+    """Return the first reading of a span that was judged."""
+    if judgement.first_ms is not None and judgement.first_ms >= from_ms:
+        return judgement.first_ms
+    out = {(reading.at_ms, reading.celsius) for reading in aside}
+    inside = (series.between(from_ms, judgement.last_ms or from_ms) for series in (record.probe, record.hand))
+    kept = [
+        at
+        for series in inside
+        for at, celsius in zip(series.at_ms.tolist(), series.celsius.tolist(), strict=True)
+        if (at, celsius) not in out
+    ]
+    return min(kept, default=None)
 
 
 def window(

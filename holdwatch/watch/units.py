@@ -205,8 +205,11 @@ def _is_judged(finding: Finding, names: Sequence[str], first: Day, last: Day) ->
 
 
 def _days_to_judge(session: Session, post: Post, facts: Mapping[str, Any]) -> list[str]:
-    """Return the days that were touched, those whose answer still runs, and those begun since."""
+    """Return the days that were touched with the days after them, those whose answer runs, and those begun since."""
     names = {*facts.get("days", ()), *facts.get("running", ())}
+    today_name = day_at(session, post.now_ms).name
+    after = {(date.fromisoformat(name) + timedelta(days=1)).isoformat() for name in facts.get("days", ())}
+    names |= {name for name in after if name <= today_name}  # the sieve of a day looks at the evening before
     if post.stands and (facts.get("running") or not names):
         today = day_at(session, post.now_ms)
         latest = max(facts.get("running", (today.name,)))

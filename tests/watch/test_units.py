@@ -1,5 +1,7 @@
 """What the watch finds in units: a verdict a local day, spells across midnight, air that only warns."""
 
+import pytest
+
 from holdwatch.quantities import celsius_of_f
 from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen, Pair
 
@@ -44,6 +46,22 @@ def test_spell_of_food_through_midnight_is_one_finding(kitchen: Kitchen) -> None
     assert over.closed_ms is not None
     days = {day: verdict for (_, day, _), verdict in kitchen.verdicts().items()}
     assert days == {"2026-11-24": "missed", "2026-11-25": "missed"}
+
+
+@pytest.mark.parametrize("in_order", [True, False])
+def test_probe_out_of_the_food_over_midnight_is_no_warm_food(kitchen: Kitchen, *, in_order: bool) -> None:
+    """The day that begins with a probe on the counter is in doubt like the evening before, in whatever order it comes."""
+    _walk_in(kitchen)
+    out, back = MIDNIGHT - 20 * MIN, MIDNIGHT + 30 * MIN
+    evening = _flat(T0, out, 38) + _flat(out, MIDNIGHT, 71)
+    morning = _flat(MIDNIGHT, back, 71) + _flat(back, MIDNIGHT + 3 * HOUR, 38)
+    kitchen.arrive("f1", evening if in_order else morning, MIDNIGHT + 3 * HOUR)
+    kitchen.rounds(MIDNIGHT + 3 * HOUR)
+    kitchen.arrive("f1", morning if in_order else evening, MIDNIGHT + 3 * HOUR)
+    kitchen.rounds(MIDNIGHT + 3 * HOUR)
+    days = {day: verdict for (_, day, _), verdict in kitchen.verdicts().items()}
+    assert days == {"2026-11-24": "unproven", "2026-11-25": "unproven"}
+    assert {finding.kind for finding in kitchen.found(open_only=True)} == {"not-shown"}
 
 
 def test_spell_goes_on_over_a_day_without_readings(kitchen: Kitchen) -> None:
