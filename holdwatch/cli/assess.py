@@ -236,8 +236,23 @@ def _facts(judgement: "Judgement", file: "RecordFile", limits: "Limits") -> dict
                 for reading in judgement.set_aside
             ],
         },
-        "caution": limits.caution,
+        "caution": _caution(judgement, limits),
     }
+
+
+def _caution(judgement: "Judgement", limits: "Limits") -> str:
+    """Return the caution of the code, and which of the figures asked here was not seen in its own text."""
+    from holdwatch.limits import Confidence
+
+    asked = {clause.clause for clause in judgement.clauses}
+    unseen = [
+        f"{figure.clause} ({figure.confidence.value})"
+        for _, figure in limits.figures()
+        if figure.clause in asked and figure.confidence is not Confidence.SEEN
+    ]
+    if not unseen:
+        return limits.caution
+    return f"{limits.caution} Not seen in the code's own text: {', '.join(dict.fromkeys(unseen))}."
 
 
 def _clause(clause: ClauseVerdict) -> dict[str, Any]:
@@ -276,7 +291,7 @@ def _told(path: Path, judgement: "Judgement", file: "RecordFile", limits: "Limit
     if judgement.set_aside:
         aside = [f"{to_iso(reading.at_ms)} {reading.reason}" for reading in judgement.set_aside]
         lines.append(f"  {_count(len(aside), 'reading')} set aside: {_first_of(aside)}.")
-    return "\n".join([*lines, f"  {limits.caution}"])
+    return "\n".join([*lines, f"  {_caution(judgement, limits)}"])
 
 
 def _count(number: int, noun: str) -> str:

@@ -70,10 +70,15 @@ def limits_note(sites: Sequence[SiteVersion], setting: Setting) -> str:
     for site in sites:
         limits = load_limits(site.limits)
         names.append(f"{limits.title} ({limits.edition}), {limits.authority}")
+    laxer = [
+        f" {load_limits(name).caution}"
+        for name in dict.fromkeys(site.limits for site in sites)
+        if load_limits(name).laxer
+    ]
     told = "; ".join(dict.fromkeys(names))
     changed = [f" The site's settings were changed on {setting.times.at(site.from_ms)}." for site in sites[1:]]
     return (
-        f"{told}.{''.join(changed)} Not confirmed with your authority: your local code may ask for less or more than "
+        f"{told}.{''.join(laxer)}{''.join(changed)} Not confirmed with your authority: your local code may ask for less or more than "
         "these figures, and it decides."
     )
 

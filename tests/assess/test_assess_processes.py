@@ -110,3 +110,13 @@ def test_assess_unknown_process_names_all_of_them(tmp_path: Path) -> None:
     assert len(result.stderr.splitlines()) == 1
     for word in ("ambient-cooling", "time-control-4h", "time-control-6h", "cumulative-time", "cook-eggs", "reheating"):
         assert word in result.stderr
+
+
+def test_assess_caution_marks_a_figure_that_was_not_seen(tmp_path: Path) -> None:
+    """A figure read only in a summary says so; one that was seen has the code's caution alone."""
+    ireland = ("--process", "cooling", "--limits", "ireland")
+    assert _ask(tmp_path / "r.csv", AMBIENT, *ireland)[1]["caution"].endswith(
+        "Not seen in the code's own text: FSAI cooling (secondary)."
+    )
+    seen = ("--process", "cooling", "--limits", "australia")
+    assert "Not seen" not in _ask(tmp_path / "r.csv", AMBIENT, *seen)[1]["caution"]
