@@ -59,6 +59,8 @@ def live(finding_id: int) -> None:
         ("Since", words.clock_words(finding.since_ms, site.zone)),
         ("Found", words.clock_words(finding.opened_ms, site.zone)),
         ("Clause", " · ".join(p for p in (finding.source or finding.clause, finding.requires) if p)),
+        ("Time left", _left(finding)),
+        ("Do", finding.todo if finding.closed_ms is None else ""),
         ("Due", "" if finding.due_ms is None else words.clock_words(finding.due_ms, site.zone)),
         ("Closed", "" if finding.closed_ms is None else words.clock_words(finding.closed_ms, site.zone)),
         ("", finding.close_reason),
@@ -70,6 +72,13 @@ def live(finding_id: int) -> None:
         st.page_link("screens/units.py", label="Open the unit", query_params={"unit": str(finding.unit_id)})
     _alerts(finding, site)
     _versions(finding, site)
+
+
+def _left(finding: FindingView) -> str:
+    """Say how long the limit still runs; nothing where none does."""
+    if finding.due_ms is None or finding.closed_ms is not None:
+        return ""
+    return words.time_left(finding.due_ms, data.now_ms())
 
 
 def _alerts(finding: FindingView, site: SiteView) -> None:

@@ -111,6 +111,8 @@ def time_axis(frame: Frame) -> alt.Axis:
     ticks = axis.ticks(most)
     values = [tick.minutes for tick in ticks]
     labels = [list(tick.label) for tick in ticks]
+    if look.narrow and len(ticks) > 1 and ticks[1].day and ":" in labels[0][0]:
+        labels[0] = labels[0][:1]  # no room for two days side by side: the midnight names its own
     return alt.Axis(
         values=values,
         labelExpr=f"{labels!r}[indexof({values!r}, datum.value)]",

@@ -2,11 +2,12 @@
 
 from sqlmodel import Session
 
+from holdwatch.alerts.advice import advice
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.findings import finding_versions, findings
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.outbox import alerts_of
-from holdwatch.storage.tables import Alert, Batch, Contact, Finding, FindingVersion, Unit
+from holdwatch.storage.tables import Alert, Batch, Contact, Finding, FindingKind, FindingVersion, Unit
 from holdwatch.views.model import AlertView, FindingView, VersionView
 from holdwatch.views.words import mark_of_finding
 
@@ -82,6 +83,7 @@ def _view(session: Session, row: Finding) -> FindingView:
         probe_id=row.probe_id,
         vessel=_vessel(row.subject),
         due_ms=int(due) if due is not None else None,
+        todo=advice(FindingKind(row.kind), str(row.facts.get("process", "")), row.subject),
         versions=tuple(_version(version) for version in finding_versions(session, id_of(row))),
         alerts=tuple(alert_view(session, alert) for alert in alerts_of(session, id_of(row))),
     )

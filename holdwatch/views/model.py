@@ -135,6 +135,8 @@ class FindingView:
     probe_id: int | None
     vessel: int | None
     due_ms: int | None
+    todo: str
+    """What to do about it, as the alert says."""
     versions: tuple[VersionView, ...]
     alerts: tuple[AlertView, ...]
 

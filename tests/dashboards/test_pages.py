@@ -3,6 +3,7 @@
 import pytest
 
 from holdwatch.storage.engine import Store
+from holdwatch.storage.findings import findings
 from holdwatch.storage.register import batch_named, events, placements, start_batch
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import EventKind
@@ -256,3 +257,15 @@ def test_no_page_says_that_food_is_safe(morning: Morning, open_page: Opener, pag
     """The record shows what it shows: no page uses the word."""
     assert morning.well
     assert "safe" not in shown(open_page(page)).lower()
+
+
+def test_finding_page_says_what_to_do_and_how_long_is_left(morning: Morning, open_page: Opener) -> None:
+    """Whoever follows an alert's link reads at once what to do, by when, and under which clause."""
+    with morning.store.read() as session:
+        soon = next(f for f in findings(session, open_only=True) if f.batch_id == morning.slow)
+        finding_id = str(soon.id)
+    text = shown(open_page("findings", finding=finding_id))
+
+    assert "<td>Do</td>" in text
+    assert "shallow pans" in text
+    assert "FDA Food Code 2022, 3-501.14(A)(1)" in text
