@@ -29,6 +29,8 @@ class Child:
     """Whether its lines are shown to people; they are always in the log."""
     patience_s: float = 1.0
     """How long it may take to end when it is asked to."""
+    holds_nothing: bool = False
+    """Whether ending it at once loses nothing, so that nobody need be told of it."""
     reports: str | None = None
     """The role under which it says in the store how it goes; ``run`` is not ready before it has said so."""
 

@@ -64,7 +64,7 @@ def _command(settings: Settings, script: Path) -> list[str]:
     return [
         sys.executable,
         "-m",
-        "streamlit",
+        "dashboards.serve",
         "run",
         str(script),
         *(part for name, value in options.items() for part in (f"--{name}", value)),

@@ -90,12 +90,19 @@ def run_all(
 def _parts(*, with_dashboard: bool) -> list[Child]:
     """Return the long-running parts in the order of their stopping."""
 
-    def part(name: str, *, patience_s: float = 1.0, shown: bool = True) -> Child:
+    def part(name: str, *, patience_s: float = 1.0, shown: bool = True, holds_nothing: bool = False) -> Child:
         command = (sys.executable, "-m", "holdwatch", name)
-        return Child(name, command, shown=shown, patience_s=patience_s, reports=name if shown else None)
+        return Child(
+            name,
+            command,
+            shown=shown,
+            patience_s=patience_s,
+            holds_nothing=holds_nothing,
+            reports=name if shown else None,
+        )
 
     parts = [part("listen", patience_s=2.5), part("watch"), part("notify")]
-    return [*parts, part("dashboard", patience_s=1.2, shown=False)] if with_dashboard else parts
+    return [*parts, part("dashboard", patience_s=0.5, shown=False, holds_nothing=True)] if with_dashboard else parts
 
 
 class _Supervisor:
@@ -291,7 +298,7 @@ class _Supervisor:
                 for each in self._all():
                     each.read_lines()
         for each in self._all():
-            if each.pid is not None:
+            if each.pid is not None and not each.child.holds_nothing:
                 _log.warning("%s did not end in time and is killed", each.child.name)
             each.kill()
         self._report(stopped=True)
