@@ -14,7 +14,7 @@ from holdwatch.intake.message import Message
 from holdwatch.intake.payloads import decode
 from holdwatch.intake.roster import Roster, Speaker
 from holdwatch.intake.slots import Cursors, Slots
-from holdwatch.storage.aside import set_aside
+from holdwatch.storage.aside import Aside, set_aside_all
 from holdwatch.storage.readings import NewReading, write_readings
 from holdwatch.storage.tables import ReadingFlag
 
@@ -31,6 +31,7 @@ class Kept:
     set_aside: int = 0
     last_arrival_ms: int = 0
     acks: Acks = field(default_factory=Acks)
+    aside: list[Aside] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,15 +70,18 @@ class Keeper:
         values: list[_Value] = []
         for prepared in self._meet(session, group):
             kept.last_arrival_ms = max(kept.last_arrival_ms, prepared.message.arrival_ms)
-            values.extend(self._take(session, prepared, kept))
+            values.extend(self._take(prepared, kept))
         if values:
             write_readings(session, list(self._place(session, values)), now_ms)
-        kept.readings = len(values)
+        set_aside_all(session, kept.aside)
+        kept.readings, kept.set_aside = len(values), len(kept.aside)
         return kept
 
     def refuse(self, session: Session, message: Message, detail: str) -> None:
         """Set a message aside that the store did not take for a reason of its own."""
-        self._set_aside(session, message, Refused(AsideReason.NOT_KEPT, detail), Kept())
+        kept = Kept()
+        self._set_aside(message, Refused(AsideReason.NOT_KEPT, detail), kept)
+        set_aside_all(session, kept.aside)
 
     def _prepare(self, message: Message) -> Prepared:
         """Decode one message."""
@@ -100,30 +104,27 @@ class Keeper:
         self._roster.read(session)
         return [each if each.speaker is not None else self._prepare(each.message) for each in group]
 
-    def _take(self, session: Session, prepared: Prepared, kept: Kept) -> Iterable[_Value]:
+    def _take(self, prepared: Prepared, kept: Kept) -> Iterable[_Value]:
         """Return the temperatures of a message; set aside what is none."""
         message, speaker = prepared.message, prepared.speaker
         if speaker is None:
             detail = f"no probe speaks on this topic; add it with: holdwatch probe add CODE --topic {message.topic}"
-            self._set_aside(session, message, Refused(AsideReason.UNKNOWN_PROBE, detail), kept)
+            self._set_aside(message, Refused(AsideReason.UNKNOWN_PROBE, detail), kept)
             return
         if prepared.whole is not None:
-            self._set_aside(session, message, prepared.whole, kept, speaker)
+            self._set_aside(message, prepared.whole, kept, speaker)
         for value in prepared.found:
             kept.acks.add(speaker.code, value.at_ms)
             if isinstance(value, Refused):
-                self._set_aside(session, message, value, kept, speaker)
+                self._set_aside(message, value, kept, speaker)
             else:
                 yield _Value(speaker, message, value, date(value, message.arrival_ms, live=message.live))
 
     @staticmethod
-    def _set_aside(
-        session: Session, message: Message, refused: Refused, kept: Kept, speaker: Speaker | None = None
-    ) -> None:
-        """Write a message, or a value of one, among those set aside."""
+    def _set_aside(message: Message, refused: Refused, kept: Kept, speaker: Speaker | None = None) -> None:
+        """Note a message, or a value of one, among those to be set aside."""
         detail = refused.detail if speaker is None else f"{speaker.code}: {refused.detail}"
-        set_aside(session, message.topic, message.payload, refused.reason.value, detail, message.arrival_ms)
-        kept.set_aside += 1
+        kept.aside.append(Aside(message.topic, message.payload, refused.reason.value, detail, message.arrival_ms))
 
     def _place(self, session: Session, values: Sequence[_Value]) -> Iterable[NewReading]:
         """Give every value its instant; those without one of their own a millisecond that is free."""

@@ -1,29 +1,53 @@
 """Messages that could not be kept as readings, with their reason; the newest ten thousand are held."""
 
-from sqlmodel import Session, col, delete, func, select
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from sqlmodel import Session, col, delete, func, insert, select
 
 from holdwatch.storage.tables import SetAsideMessage
 
-__all__ = ["KEPT", "recent_set_aside", "set_aside", "set_aside_counts"]
+__all__ = ["KEPT", "Aside", "recent_set_aside", "set_aside", "set_aside_all", "set_aside_counts"]
 
 KEPT = 10_000
 _LONGEST_PAYLOAD = 512
 _LONGEST_TEXT = 300
 
 
+class Aside(NamedTuple):
+    """A message that is no reading, and why."""
+
+    topic: str
+    payload: bytes
+    reason: str
+    detail: str
+    received_ms: int
+
+
 def set_aside(session: Session, topic: str, payload: bytes, reason: str, detail: str, received_ms: int) -> None:
     """Keep a message that is no reading, and why; the oldest one falls away when there are too many."""
-    message = SetAsideMessage(
-        received_ms=received_ms,
-        topic=_printable(topic)[:_LONGEST_TEXT],
-        payload=printable(payload),
-        reason=reason,
-        detail=_printable(detail)[:_LONGEST_TEXT],
-    )
-    session.add(message)
-    session.flush()
-    if message.id is not None and message.id > KEPT:
-        session.exec(delete(SetAsideMessage).where(col(SetAsideMessage.id) <= message.id - KEPT))
+    set_aside_all(session, [Aside(topic, payload, reason, detail, received_ms)])
+
+
+def set_aside_all(session: Session, messages: Sequence[Aside]) -> None:
+    """Keep messages that are no readings: a device that sends nothing else costs little more than one that does."""
+    if not messages:
+        return
+    connection = session.connection()
+    rows = [
+        {
+            "received_ms": message.received_ms,
+            "topic": _printable(message.topic)[:_LONGEST_TEXT],
+            "payload": printable(message.payload),
+            "reason": message.reason,
+            "detail": _printable(message.detail)[:_LONGEST_TEXT],
+        }
+        for message in messages
+    ]
+    connection.execute(insert(SetAsideMessage), rows)
+    newest = connection.execute(select(func.max(SetAsideMessage.id))).scalar() or 0
+    if newest > KEPT:
+        connection.execute(delete(SetAsideMessage).where(col(SetAsideMessage.id) <= newest - KEPT))
 
 
 def recent_set_aside(session: Session, limit: int = 100) -> list[SetAsideMessage]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from sqlalchemy import Connection, text
 from sqlmodel import Session
 
-from holdwatch.storage.arrivals import ArrivalKind, queue
+from holdwatch.storage.arrivals import queue_readings
 from holdwatch.storage.rollups import touch
 from holdwatch.storage.tables import ReadingFlag
 
@@ -94,16 +94,7 @@ def write_readings(session: Session, readings: Iterable[NewReading], now_ms: int
         for reading in (*found.new.values(), *contested):
             changed.setdefault(reading.probe_id, []).append(reading.at_ms)
     touch(session, ((probe_id, at_ms) for probe_id, instants in changed.items() for at_ms in instants))
-    for probe_id, instants in changed.items():
-        queue(
-            session,
-            ArrivalKind.READINGS,
-            first_ms=min(instants),
-            last_ms=max(instants),
-            count=len(instants),
-            now_ms=now_ms,
-            probe_id=probe_id,
-        )
+    queue_readings(session, changed, now_ms)
     return written
 
 
