@@ -31,7 +31,8 @@ def demo(
     from holdwatch.demo.start import children, free_or_other, prepare
     from holdwatch.run.supervisor import run_all
 
-    settings = settings_for(data, port=free_or_other(port), broker_port=free_or_other(1883))
+    wanted = settings_for(data).broker_port
+    settings = settings_for(data, port=free_or_other(port), broker_port=free_or_other(wanted))
 
     def tell(line: str) -> None:
         typer.echo(line, err=True)
