@@ -28,6 +28,7 @@ _READ = {
     Confidence.SECONDARY: "in a summary by others",
     Confidence.MEMORY: "not seen in print",
 }
+_COVERED = ("cooling", "cold-holding", "hot-holding")
 _ORDER = (Mark.KEPT, Mark.DEVIATION, Mark.NOT_SHOWN, Mark.SOON, Mark.RUNNING, Mark.NO_LIMIT)
 
 
@@ -51,7 +52,8 @@ def limits_rows(sites: Sequence[SiteVersion]) -> list[list[str]]:
             [row.clause, row.requires, row.source, _READ[row.confidence], row.read_on.isoformat()]
             for row in _figures(limits)
         ]
-        rows += [[none.clause, none.says, none.source, "", ""] for none in limits.no_figure.values()]
+        without = [limits.no_figure[part] for part in _COVERED if part in limits.no_figure]
+        rows += [[none.clause, none.says, none.source, "", ""] for none in without]
     return rows
 
 

@@ -206,6 +206,13 @@ def test_cumulative_time_hole_counts_in_the_longest_only(hole: float, verdict: V
     assert _ask(SUM, probe, code="australia").verdict is verdict
 
 
+def test_cumulative_time_readings_as_far_apart_as_the_largest_gap_leave_no_hole() -> None:
+    """Cold readings every 20 min for ten hours are cold; a millisecond more leaves ten hours not shown."""
+    for apart, verdict in ((20.0, MET), (20.001, UNPROVEN)):
+        probe = points(*((n * apart, 38.0) for n in range(31)))
+        assert _ask(SUM, probe, code="australia").verdict is verdict
+
+
 def test_cumulative_time_cooling_has_its_own_clause() -> None:
     """From a declared left-heat to cold the time is the cooling's; after it every minute counts."""
     cooled = celsius((0, 80), (60, 55), (150, 20), (300, 5), (310, 4))
@@ -272,6 +279,18 @@ def test_cooking_one_reading_short_of_every_row_shows_nothing() -> None:
     assert _ask(EGGS, points((0, 157))).verdict is UNPROVEN
 
 
+def test_cooking_run_that_may_just_have_lasted_is_not_shown() -> None:
+    """From the reading before to the reading after exactly 17 s: it may have lasted so long; a second less cannot."""
+    for after, verdict in ((17, UNPROVEN), (16, MISSED)):
+        assert _ask(EGGS, seconds((0, 140), (1, 156), (after - 1, 156), (after, 140))).verdict is verdict
+
+
+def test_cooking_hole_may_hide_a_run() -> None:
+    """Nothing at any row, but two minutes without a reading: not shown."""
+    assert _ask(EGGS, seconds((0, 140), (60, 140), (180, 140))).verdict is UNPROVEN
+    assert _ask(EGGS, seconds((0, 140), (60, 140), (150, 140))).verdict is MISSED
+
+
 # ---------------------------------------------------------------- reheating
 
 HEAT = Process.REHEATING
@@ -285,6 +304,7 @@ DWELT = tuple((101 + n / 60, 165.0) for n in range(16))
         (joined(line((0, 60), (100, 160)), points(*DWELT)), (), True, UNPROVEN),  # when it left 41 °F is not shown
         (joined(line((0, 60), (100, 160)), points(*DWELT)), (("removed", 0),), True, MET),
         (joined(line((0, 60), (100, 160)), points(*DWELT)), (("removed", -30),), True, UNPROVEN),
+        (joined(line((0, 60), (100, 160)), points(*DWELT)), (("removed", 10),), True, UNPROVEN),  # warm before that
         (line((0, 60), (130, 160)), (), True, MISSED),
         (line((0, 40), (60, 120)), (), True, OPEN),  # there is time still
         (line((0, 40), (60, 120)), (("ended", 60),), True, NONE),  # served at once: nothing was asked
