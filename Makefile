@@ -8,6 +8,8 @@ VENV := .venv
 BIN := $(VENV)/bin
 PYTHON ?= $(shell scripts/find_python.sh)
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input
+# commands start sooner where nothing has to be compiled first, also where Python is told to write nothing by itself
+COMPILE := $(BIN)/python -m compileall -q holdwatch dashboards devices
 # as many test processes as there are cores; files stay whole, so that what a file shares is made once
 TESTS ?= -n auto --dist loadfile
 
@@ -52,9 +54,11 @@ $(VENV)/bin/python:
 $(VENV)/run.stamp: pyproject.toml | $(VENV)/bin/python
 	@echo "2 of 2: installing what Holdwatch needs (some 200 MB, once; a minute or two)"
 	@$(PIP) install --progress-bar on -e .
+	@$(COMPILE)
 	@touch $@
 
 $(VENV)/dev.stamp: pyproject.toml | $(VENV)/bin/python
 	@echo "2 of 2: installing what Holdwatch and its tests need (some 300 MB, once; a few minutes)"
 	@$(PIP) install --progress-bar on -e '.[dev]'
+	@$(COMPILE)
 	@touch $@ $(VENV)/run.stamp

@@ -1,5 +1,6 @@
 """``holdwatch``: where every command begins, and the one place that turns an error into one line."""
 
+import gc
 import os
 import sys
 from typing import Any
@@ -14,6 +15,8 @@ __all__ = ["app", "main"]
 _COULD_NOT_JUDGE = 2
 _FAILED = 1
 _INTERRUPTED = 130
+_COLLECT_RARELY = (50_000, 20, 20)
+"""Loading libraries makes many objects and no garbage: looking for it all the while is an eighth of a command's start."""
 
 _ABOUT = """Keep the temperature record of a kitchen and hold it against published food-code limits.
 
@@ -82,4 +85,5 @@ def _begin() -> None:
 
 def main() -> None:
     """Run ``holdwatch``."""
+    gc.set_threshold(*_COLLECT_RARELY)
     app(prog_name="holdwatch")

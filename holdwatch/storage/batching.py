@@ -6,11 +6,10 @@ from sqlmodel import Session, col, or_, select
 
 from holdwatch.clock import to_iso
 from holdwatch.errors import ConfigError, NameTakenError, StorageError
-from holdwatch.rules.verdicts import Step
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
-from holdwatch.storage.names import check_choice, check_instant, check_name, check_temperature, unknown
+from holdwatch.storage.names import check_instant, check_name, check_step, check_temperature, unknown
 from holdwatch.storage.placing import close_placement, placements, tell_watch
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit
 
@@ -67,7 +66,7 @@ def start_batch(
         lot=lot,
         product=check_name("name of a product", product),
         vessels=vessels,
-        step=check_choice("step", step, Step).value,
+        step=check_step(step),
         holding=holding,
         started_ms=check_instant("the start of the batch", at_ms, now_ms),
         by=by,
@@ -213,7 +212,7 @@ def _take_effect(session: Session, batch: Batch, event: Event, replaced: Event |
     if kind is EventKind.ENDED:
         _end(session, batch, event)
     elif kind is EventKind.STEP:
-        batch.step = check_choice("step", event.text, Step).value
+        batch.step = check_step(event.text)
         session.add(batch)
     elif kind is EventKind.PROBE_OUT_OF_FOOD:  # what it says from then on is not the food's
         for placement in placements(session, batch_id=id_of(batch), open_only=True):

@@ -14,8 +14,11 @@ __all__ = [
     "check_choice",
     "check_code",
     "check_instant",
+    "check_medium",
     "check_name",
+    "check_scale",
     "check_span",
+    "check_step",
     "check_temperature",
     "check_topic",
     "unknown",
@@ -75,6 +78,30 @@ def check_choice(what: str, word: str, choices: type[_Choice]) -> _Choice:
     except ValueError as exc:
         known = ", ".join(each.value for each in choices)
         raise ConfigError(f"{word!r} is no {what}: use one of {known}") from exc
+
+
+# The words below belong to rooms that load arrays; a command that only reads the register need not wait for them.
+
+
+def check_step(word: str) -> str:
+    """Return the name of a batch's step."""
+    from holdwatch.rules.verdicts import Step
+
+    return check_choice("step", word, Step).value
+
+
+def check_medium(word: str) -> str:
+    """Return what a probe stands in."""
+    from holdwatch.readings import Medium
+
+    return check_choice("medium", word, Medium).value
+
+
+def check_scale(word: str) -> str:
+    """Return a unit of temperature."""
+    from holdwatch.quantities import Scale
+
+    return check_choice("unit of temperature", word, Scale).value
 
 
 def check_instant(what: str, at_ms: int, now_ms: int) -> int:

@@ -6,9 +6,6 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.errors import ConfigError, NameTakenError, StoreMissingError
-from holdwatch.limits import load_limits
-from holdwatch.quantities import Scale
-from holdwatch.readings import Medium
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
@@ -16,7 +13,9 @@ from holdwatch.storage.names import (
     check_choice,
     check_code,
     check_instant,
+    check_medium,
     check_name,
+    check_scale,
     check_span,
     check_topic,
     unknown,
@@ -68,12 +67,14 @@ def set_site(
     ConfigError
         If the zone, the limits or the unit is unknown.
     """
+    from holdwatch.limits import load_limits  # it loads arrays, which whoever only reads the register need not wait for
+
     version = SiteVersion(
         from_ms=check_instant("the change", from_ms, now_ms),
         name=check_name("name of a site", name),
         timezone=_check_zone(timezone),
         limits=limits,
-        unit=check_choice("unit of temperature", unit, Scale).value,
+        unit=check_scale(unit),
         by=by,
         recorded_ms=now_ms,
     )
@@ -160,14 +161,14 @@ def add_probe(
     """
     probe = Probe(
         code=check_code(code),
-        medium=check_choice("medium", medium, Medium).value,
+        medium=check_medium(medium),
         payload=check_choice("payload", payload, Payload).value,
         topic=check_topic(f"holdwatch/{code}" if topic is None else topic),
         pointer=_check_pointer(pointer),
         time_pointer=_check_pointer(time_pointer),
         unit_pointer=_check_pointer(unit_pointer),
         senml_name=senml_name,
-        unit=check_choice("unit of temperature", unit, Scale).value,
+        unit=check_scale(unit),
         added_ms=now_ms,
     )
     clash = session.exec(select(Probe).where(or_(col(Probe.code) == code, col(Probe.topic) == probe.topic))).first()
