@@ -13,7 +13,7 @@ COMPILE := $(BIN)/python -m compileall -q holdwatch dashboards devices
 # as many test processes as there are cores; files stay whole, so that what a file shares is made once
 TESTS ?= -n auto --dist loadfile
 
-.PHONY: help demo test check format docs screenshots clean
+.PHONY: help demo test check format docs screenshots bench clean
 
 help:  ## Say what there is to make
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/make \1\t\2/' | expand -t 14
@@ -41,6 +41,9 @@ docs: $(VENV)/dev.stamp  ## Write docs/cli.md from the help of the commands
 
 screenshots: $(VENV)/dev.stamp  ## Take pictures of every page into docs/img
 	$(BIN)/python scripts/screenshots.py
+
+bench: $(VENV)/dev.stamp  ## Measure how fast it is here, into docs/benchmarks.md (some minutes)
+	$(BIN)/python -m benchmarks.page
 
 clean:  ## Remove the environment and what tools left behind
 	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

@@ -14,7 +14,8 @@ import pytest
 __all__ = ["Cluster", "find_binaries", "postgres_cluster"]
 
 _SYSTEM_USER = "postgres"
-_SPEED = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off -c max_connections=200"
+_CONNECTIONS = "-c max_connections=200"
+_SPEED = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off"
 
 
 def find_binaries() -> Path | None:
@@ -56,8 +57,8 @@ class Cluster:
 
 
 @contextmanager
-def postgres_cluster() -> Iterator[Cluster]:
-    """Start a cluster and stop it again.
+def postgres_cluster(*, durable: bool = False) -> Iterator[Cluster]:
+    """Start a cluster and stop it again; only a durable one brings its commits to the disk.
 
     Without PostgreSQL the test is skipped; where ``CI`` is set it fails, since nothing may be left out there.
     """
@@ -73,7 +74,7 @@ def postgres_cluster() -> Iterator[Cluster]:
             shutil.chown(directory, _SYSTEM_USER, _SYSTEM_USER)
         data = directory / "data"
         _call(binaries / "initdb", "-D", data, "-U", _SYSTEM_USER, "-A", "trust", "-E", "UTF8", "--no-locale", "-N")
-        options = f"-k {directory} -c listen_addresses= {_SPEED}"
+        options = f"-k {directory} -c listen_addresses= {_CONNECTIONS} {'' if durable else _SPEED}"
         _call(binaries / "pg_ctl", "-D", data, "-w", "-l", directory / "log", "-o", options, "start")
         try:
             yield Cluster(directory)
