@@ -14,7 +14,7 @@ from sqlmodel import Session
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.readings import Series
 from holdwatch.storage.corrections import corrections_of, edges_of, offsets
-from holdwatch.storage.ranges import JUDGED, fetch, load_series
+from holdwatch.storage.ranges import fetch, load_series
 from holdwatch.storage.rollups import HOUR_MS, SHORT_MS, bucket_of
 from holdwatch.storage.tables import Correction
 
@@ -38,7 +38,8 @@ _BUCKETS = (
     "SELECT bucket_ms, count, first_ms, last_ms, min_c, mean_c, max_c, hole_ms FROM {table}"
     " WHERE probe_id = ? AND bucket_ms >= ? AND bucket_ms < ? ORDER BY bucket_ms"
 )
-_FEW = "SELECT 1 FROM reading WHERE probe_id = ? AND at_ms >= ? AND at_ms <= ?{judged} LIMIT ?"
+# In order, and whether judged or not: so both databases walk the key and stop, and neither plans for a whole year.
+_FEW = "SELECT 1 FROM reading WHERE probe_id = ? AND at_ms >= ? AND at_ms <= ? ORDER BY at_ms LIMIT ?"
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,9 +78,7 @@ def load_trace(session: Session, probe_id: int, first_ms: int, last_ms: int, poi
 
 
 def _is_few(session: Session, probe_id: int, first_ms: int, last_ms: int, limit: int) -> bool:
-    found = fetch(
-        session, _FEW.format(judged=JUDGED), (probe_id, first_ms, last_ms, limit + 1), np.dtype([("one", np.int64)])
-    )
+    found = fetch(session, _FEW, (probe_id, first_ms, last_ms, limit + 1), np.dtype([("one", np.int64)]))
     return len(found) <= limit
 
 
