@@ -37,7 +37,7 @@ class Kitchen:
 
 def main() -> None:
     """Measure, and print the section of the page."""
-    runs = 1 if is_small() else 5
+    runs = 1 if is_small() else 3
     with tempfile.TemporaryDirectory() as name:
         kitchen = watched(Path(name))
         with kitchen.store.read() as session:
