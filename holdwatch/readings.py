@@ -66,7 +66,7 @@ class Series:
         if self.at_ms.shape != self.celsius.shape or self.at_ms.ndim != 1:
             message = f"instants {self.at_ms.shape} and temperatures {self.celsius.shape} do not pair up"
             raise ValueError(message)
-        if len(self.at_ms) > 1 and bool((np.diff(self.at_ms) < 0).any()):
+        if len(self.at_ms) > 1 and bool((self.at_ms[1:] < self.at_ms[:-1]).any()):
             message = "a series runs in order of time"
             raise ValueError(message)
 

@@ -77,7 +77,8 @@ def prepare(
     Parameters
     ----------
     record : probe, hand, declarations.
-    until_ms : readings after it are not the food's, or not seen. [ms]
+    until_ms : readings after it are not the food's; the sieve alone sees on to `now_ms`, since what comes after a spike
+        shows that it was one. [ms]
     now_ms : the instant of judging, not earlier than `until_ms`. [ms]
     source : ``hand`` takes all readings as a hand thermometer's.
     out_of_food : whether the process asks if the probe is perhaps out of the food.
@@ -85,22 +86,27 @@ def prepare(
     probe, hand = record.probe, record.hand
     if source is Source.HAND:
         probe, hand = Series.empty(), _together(record.probe, record.hand)
-    probe, hand = _until(probe, until_ms), _until(hand, until_ms)
-    contested = np.unique(probe.at_ms[1:][np.diff(probe.at_ms) == 0])
-    around = _surroundings(record, hand)
-    low = _sifted(_extreme(probe, contested, warmest=False), around, record.medium, now_ms, out_of_food=out_of_food)
+    known, hand = _until(probe, now_ms), _until(hand, until_ms)
+    probe = _until(known, until_ms)
+    around, medium = _surroundings(record, hand), record.medium
+    doubled = known.at_ms[1:][known.at_ms[1:] == known.at_ms[:-1]]
+    low = _sifted(_extreme(known, doubled, warmest=False), around, medium, now_ms, out_of_food=out_of_food)
     high = low
-    if len(contested):
-        high = _sifted(_extreme(probe, contested, warmest=True), around, record.medium, now_ms, out_of_food=out_of_food)
+    if len(doubled):
+        high = _sifted(_extreme(known, doubled, warmest=True), around, medium, now_ms, out_of_food=out_of_food)
+    if len(known) > len(probe):
+        low = _cut(low, until_ms)
+        high = _cut(high, until_ms) if len(doubled) else low
+    contested = np.unique(doubled[doubled <= until_ms])
     aside = _aside(probe, low, high)
-    kept_ms = _kept(low, high, hand)
+    first_ms, last_ms = _ends(low, high, hand)
     return Prepared(
         choices=tuple(_seen(low, high, hand, left_out) for left_out in _left_out(low, high)),
         doubts=low.doubts if len(low.doubts) >= len(high.doubts) else high.doubts,
         set_aside=aside,
         used=len(probe) + len(hand) - len(aside),
-        first_ms=int(kept_ms[0]) if len(kept_ms) else None,
-        last_ms=int(kept_ms[-1]) if len(kept_ms) else None,
+        first_ms=first_ms,
+        last_ms=last_ms,
         contested=tuple(contested.tolist()),
         grace_ms=_grace(probe if len(probe) else hand),
         decided_ms=min((at for at in (low.decided_ms, high.decided_ms) if at is not None), default=None),
@@ -167,14 +173,11 @@ def _aside(probe: Series, low: Sifted, high: Sifted) -> tuple[SetAside, ...]:
     found = {(reading.at_ms, reading.celsius): reading for s in (high, low) for reading in s.aside}
     judged: set[tuple[int, float]] = set()
     for sifted in (low, high) if high is not low else (low,):
-        if not (sifted.doubts or found):
-            continue
-        pairs = zip(sifted.series.at_ms.tolist(), sifted.series.celsius.tolist(), sifted.doubt.tolist(), strict=True)
-        for at, celsius, number in pairs:
+        for at, celsius, number in _marked(sifted, all_of_them=high is not low and bool(found or sifted.doubts)):
             if number:
                 why = sifted.doubts[number - 1].why
                 found.setdefault((at, celsius), SetAside(at, celsius, f"perhaps out of the food: {why}"))
-            elif high is not low:
+            else:
                 judged.add((at, celsius))
     there = set(zip(probe.at_ms.tolist(), probe.celsius.tolist(), strict=True)) if high is not low else None
     return tuple(
@@ -184,9 +187,43 @@ def _aside(probe: Series, low: Sifted, high: Sifted) -> tuple[SetAside, ...]:
     )
 
 
-def _kept(low: Sifted, high: Sifted, hand: Series) -> NDArray[np.int64]:
-    sure = [sifted.series.at_ms[sifted.doubt == 0] for sifted in (low, high)]
-    return np.unique(np.concatenate((*sure, hand.at_ms)))
+def _marked(sifted: Sifted, *, all_of_them: bool) -> Iterator[tuple[int, float, int]]:
+    """Give the doubtful readings with the number of their doubt, or all of them."""
+    chosen = slice(None) if all_of_them else np.flatnonzero(sifted.doubt)
+    series = sifted.series
+    return zip(
+        series.at_ms[chosen].tolist(), series.celsius[chosen].tolist(), sifted.doubt[chosen].tolist(), strict=True
+    )
+
+
+def _cut(sifted: Sifted, until_ms: int) -> Sifted:
+    """Leave out what the sieve saw after the last instant of the food."""
+    series, pending = _until(sifted.series, until_ms), _until(sifted.pending, until_ms)
+    doubts = [
+        replace(doubt, stop_index=stop, last_ms=int(series.at_ms[stop - 1]))
+        for doubt in sifted.doubts
+        if (stop := min(doubt.stop_index, len(series))) > doubt.first_index
+    ]
+    return Sifted(
+        series,
+        sifted.doubt[: len(series)],
+        tuple(doubts),
+        tuple(reading for reading in sifted.aside if reading.at_ms <= until_ms),
+        sifted.decided_ms if len(pending) else None,
+        pending,
+    )
+
+
+def _ends(low: Sifted, high: Sifted, hand: Series) -> tuple[int | None, int | None]:
+    """Return the first and the last instant with a reading that is surely the food's. [ms]."""
+    sure = [sifted.series.at_ms if not sifted.doubts else _sure(sifted) for sifted in (low, high)]
+    ends = [int(at[end]) for at in (*sure, hand.at_ms) if len(at) for end in (0, -1)]
+    return min(ends, default=None), max(ends, default=None)
+
+
+def _sure(sifted: Sifted) -> NDArray[np.int64]:
+    sure: NDArray[np.int64] = sifted.series.at_ms[sifted.doubt == 0]
+    return sure
 
 
 def _grace(series: Series) -> int:

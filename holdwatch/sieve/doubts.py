@@ -242,13 +242,27 @@ def _end(probe: _Probe, base: int, index: int, *, fell: bool) -> int:
     """Return the first reading that is the food's again, or one past the last."""
     celsius = probe.celsius
     sign = 1.0 if fell else -1.0
-    back = sign * (celsius[index + 1 :] - celsius[base]) >= -BACK_C - SLACK_C
-    stop = index + 1 + int(back.argmax()) if back.any() else len(probe)
+    stop = _first_at_least(sign * celsius[base] - BACK_C - SLACK_C, celsius, sign, index + 1)
     began = int(probe.at[base + 1])
     for instant in (*probe.around.placed, *probe.around.moved, *probe.agreed):
         if instant > began:
             stop = min(stop, int(np.searchsorted(probe.at, instant, side="left")))
     return max(stop, base + 2)
+
+
+def _first_at_least(level_c: float, celsius: _Floats, sign: float, start: int) -> int:
+    """Return the first index from `start` on whose value times `sign` is at least a level, or one past the last.
+
+    It looks in pieces of growing length: many doubts in a long record do not each look through all of it.
+    """
+    length = 64
+    while start < len(celsius):
+        found = np.flatnonzero(sign * celsius[start : start + length] >= level_c)
+        if len(found):
+            return start + int(found[0])
+        start += length
+        length *= 2
+    return len(celsius)
 
 
 def _why(probe: _Probe, base: int, index: int) -> str:

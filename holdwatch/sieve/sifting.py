@@ -150,7 +150,8 @@ def _unplaced(sieve: _Sieve, placed: Sequence[int]) -> None:
 def _settling(sieve: _Sieve, placed_ms: int) -> None:
     """Set aside what a probe read on its way to the food's temperature."""
     ends = placed_ms + SETTLING_MS
-    window = np.flatnonzero(sieve.inside & (sieve.at >= placed_ms) & (sieve.at <= ends))
+    first, stop = np.searchsorted(sieve.at, placed_ms, "left"), np.searchsorted(sieve.at, ends, "right")
+    window = first + np.flatnonzero(sieve.inside[first:stop])
     if not len(window):
         return
     if sieve.until_ms < ends:
