@@ -16,12 +16,14 @@ from holdwatch.science.conduction import (
     slab_eigenvalues,
     slab_theta,
 )
+from tests.science.published import published
 from tests.science.published_tables import published_rows
 
 TABLE = published_rows("cengel_table_4_2.csv")
 EXAMPLES = published_rows("conduction_examples.csv")
 
 
+@published(slab_eigenvalues, source="Çengel, Heat Transfer, Table 4-2")
 @pytest.mark.parametrize("row", TABLE, ids=lambda row: f"Bi={row['biot']}")
 def test_slab_eigenvalues_matches_cengel_table_4_2(row: dict[str, str]) -> None:
     """The first eigenvalue and coefficient of a wall are those of the table.
@@ -34,6 +36,7 @@ def test_slab_eigenvalues_matches_cengel_table_4_2(row: dict[str, str]) -> None:
     assert coefficient == pytest.approx(float(row["wall_a1"]), abs=0.0001)
 
 
+@published(cylinder_eigenvalues, source="Çengel, Heat Transfer, Table 4-2")
 @pytest.mark.parametrize("row", TABLE, ids=lambda row: f"Bi={row['biot']}")
 def test_cylinder_eigenvalues_matches_cengel_table_4_2(row: dict[str, str]) -> None:
     """The first eigenvalue and coefficient of a long cylinder are those of the table.
@@ -60,6 +63,12 @@ def _theta(row: dict[str, str]) -> float:
     )
 
 
+@published(
+    slab_theta,
+    cylinder_theta,
+    short_cylinder_theta,
+    source="worked examples of Incropera, Geankoplis and Lienhard, each named in its row",
+)
 @pytest.mark.parametrize("row", EXAMPLES, ids=lambda row: row["example"])
 def test_theta_matches_textbook_examples(row: dict[str, str]) -> None:
     """The temperature of each worked example comes out within what the book's reading allows."""
@@ -67,11 +76,13 @@ def test_theta_matches_textbook_examples(row: dict[str, str]) -> None:
     assert around + (start - around) * _theta(row) == pytest.approx(float(row["printed"]), abs=float(row["tolerance"]))
 
 
+@published(fourier_number, source="Incropera, Example 5.4")
 def test_fourier_number_matches_incropera_example_5_4() -> None:
     """Incropera, Example 5.4 prints Fo = 5.64 after 8 minutes."""
     assert fourier_number(18.8e-6, 480, 0.04) == pytest.approx(5.64, abs=0.005)
 
 
+@published(biot_number, source="Incropera, Example 5.4")
 def test_biot_number_matches_incropera_example_5_4() -> None:
     """Incropera, Example 5.4 prints Bi = 0.313."""
     assert biot_number(500, 0.04, 63.9) == pytest.approx(0.313, abs=0.0005)

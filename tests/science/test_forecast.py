@@ -11,6 +11,7 @@ from holdwatch.quantities import celsius_of_f
 from holdwatch.readings import Series
 from holdwatch.science.conduction import slab_theta
 from holdwatch.science.forecast import forecast
+from tests.science.published import published
 from tests.science.published_tables import published_rows
 
 SEVENTY, FORTY_ONE = celsius_of_f(70), celsius_of_f(41)
@@ -29,6 +30,7 @@ def rumford() -> Series:
     return Series.of((round(float(r["minutes"]) * MINUTE), celsius_of_f(float(r["fahrenheit"]))) for r in rows)
 
 
+@published(forecast, source="Count Rumford 1798, in Bates and Watts, Nonlinear Regression Analysis, A1.2")
 def test_forecast_with_known_surroundings_matches_the_measured_cannon() -> None:
     """Rumford's cannon in air of 60 °F: the book's own model, 60 + 70 exp(−θt), lies before a line through its last part.
 
