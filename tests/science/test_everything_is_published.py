@@ -87,7 +87,7 @@ def test_formula_without_a_check_is_refused() -> None:
 
     def nobody_holds_it() -> None: ...
 
-    assert unchecked([nobody_holds_it], CHECKS) == [name_of(fall_of_soufflé)]
+    assert unchecked([nobody_holds_it], CHECKS) == [name_of(nobody_holds_it)]
 
 
 def test_check_without_source_is_refused() -> None:
