@@ -37,6 +37,8 @@ DEFAULT_DATA = Path("holdwatch-data")
 FILE_NAME = "holdwatch.toml"
 STORE_NAME = "holdwatch.db"
 PREFIX = "HOLDWATCH_"
+DEBUG_VARIABLE = PREFIX + "DEBUG"
+"""Not a setting: shows the whole trace of a fault of our own."""
 
 _DEFAULT_PORTS = {"mqtt": 1883, "mqtts": 8883}
 _OPTIONS = {"broker_url": "--broker"}
@@ -188,10 +190,22 @@ def load_settings(**given: Any) -> Settings:
         If one of them cannot be used; it names the option, variable or file, and the key.
     """
     options = {name: value for name, value in given.items() if value is not None}
+    _refuse_unknown_variables()
     try:
         return Settings(**options)
     except ValidationError as exc:
         raise ConfigError(_in_one_line(exc, options)) from exc
+
+
+def _refuse_unknown_variables() -> None:
+    """Refuse a variable that sets nothing: whoever wrote it believes that it does."""
+    known = {PREFIX + name.upper() for name in Settings.model_fields} | {DEBUG_VARIABLE}
+    for variable in os.environ:
+        if variable.upper().startswith(PREFIX) and variable.upper() not in known:
+            longer = [name for name in sorted(known) if name.startswith(variable.upper())]
+            near = longer or difflib.get_close_matches(variable.upper(), known, n=1)
+            meant = f"did you mean {near[0]}?" if near else f"there are {', '.join(sorted(known))}"
+            raise ConfigError(f"the environment variable {variable} is no setting of Holdwatch: {meant}")
 
 
 def _in_one_line(exc: ValidationError, options: dict[str, Any]) -> str:

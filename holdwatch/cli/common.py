@@ -35,6 +35,7 @@ DataOption = Annotated[
         "--data",
         metavar="DIR",
         show_default=False,
+        readable=False,  # whoever opens it says more than the library's check
         help="The data directory; if not given, $HOLDWATCH_DATA, else ./holdwatch-data.",
     ),
 ]

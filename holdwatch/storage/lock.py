@@ -1,4 +1,4 @@
-"""One listener a data directory: two of them would give one message two instants."""
+"""One listener and one watch a store: two would give one message two instants, or one finding two alerts."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from holdwatch.storage.engine import Store
 from holdwatch.storage.locks import exclusive
 
-__all__ = ["listener_lock"]
+__all__ = ["listener_lock", "watch_lock"]
 
 
 @contextmanager
@@ -20,4 +20,18 @@ def listener_lock(store: Store) -> Iterator[None]:
     """
     taken = f"another listener ({{holder}}) already writes to {store.place}: stop it, or use another data directory"
     with exclusive(store, "listener", taken):
+        yield
+
+
+@contextmanager
+def watch_lock(store: Store) -> Iterator[None]:
+    """Hold the place of the one watch of a store.
+
+    Raises
+    ------
+    StorageError
+        If another watch holds it.
+    """
+    taken = f"another watch ({{holder}}) already judges {store.place}: stop it, or leave this one out"
+    with exclusive(store, "watch", taken):
         yield

@@ -14,7 +14,11 @@ from holdwatch.storage.engine import Store
 
 __all__ = ["exclusive"]
 
-_NUMBERS = {"listener": 0x486F6C64_0002, "migration": 0x486F6C64_0003}  # advisory locks of PostgreSQL
+_NUMBERS = {
+    "listener": 0x486F6C64_0002,
+    "migration": 0x486F6C64_0003,
+    "watch": 0x486F6C64_0004,
+}  # advisory locks of PostgreSQL
 
 
 @contextmanager
@@ -23,7 +27,7 @@ def exclusive(store: Store, name: str, taken: str) -> Iterator[None]:
 
     Parameters
     ----------
-    name : "listener" or "migration".
+    name : "listener", "watch" or "migration".
     taken : what to tell a person when another process holds it; ``{holder}`` stands for that process.
 
     Raises

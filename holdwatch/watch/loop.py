@@ -13,6 +13,7 @@ from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.errors import StorageError
 from holdwatch.settings import Settings
 from holdwatch.storage.engine import Store, open_store, store_url
+from holdwatch.storage.lock import watch_lock
 from holdwatch.storage.status import report
 from holdwatch.storage.tables import Arrival, Role
 from holdwatch.watch.rounds import RoundReport, Watch, go_round
@@ -43,11 +44,12 @@ def run(settings: Settings, stop: Event) -> None:
     Raises
     ------
     StorageError
-        If there is no store, or it is of another version. Later trouble with the store is waited out.
+        If there is no store, it is of another version, or another watch judges it already. Later trouble with the store is waited out.
     """
     store = open_store(store_url(settings.data, settings.database_url))
     try:
-        _go_on(watch_of(store, settings), stop)
+        with watch_lock(store):
+            _go_on(watch_of(store, settings), stop)
     finally:
         store.close()
 

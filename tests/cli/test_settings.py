@@ -116,3 +116,13 @@ def test_settings_are_all_described() -> None:
         name for name in described if name != "key"
     ]
     assert set(Settings.model_fields) <= set(described)
+
+
+def test_settings_variable_that_sets_nothing_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever set it believes that it does something: they are told the nearest one that does."""
+    monkeypatch.setenv("HOLDWATCH_BROKER", "mqtt://h")
+    with pytest.raises(ConfigError, match=r"HOLDWATCH_BROKER is no setting.*did you mean HOLDWATCH_BROKER_"):
+        load_settings(data=tmp_path)
+    monkeypatch.delenv("HOLDWATCH_BROKER")
+    monkeypatch.setenv("HOLDWATCH_DEBUG", "1")
+    assert load_settings(data=tmp_path).port == 8501

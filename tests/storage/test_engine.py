@@ -1,6 +1,8 @@
 """Opening, reading, writing and locking a store."""
 
 import sqlite3
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from pathlib import Path
 
 import pytest
@@ -18,7 +20,7 @@ from holdwatch.errors import (
 )
 from holdwatch.storage import engine as engine_module
 from holdwatch.storage.engine import Store, head_version, open_store, store_url, store_version
-from holdwatch.storage.lock import listener_lock
+from holdwatch.storage.lock import listener_lock, watch_lock
 from holdwatch.storage.tables import Unit
 
 
@@ -212,15 +214,18 @@ def test_checkpoint_on_either_database_is_harmless(store: Store) -> None:
     assert store.checkpoint()
 
 
-def test_listener_lock_held_refuses_a_second_listener(url: str) -> None:
-    """Two listeners would give one message two instants; the second one says who holds the place."""
+@pytest.mark.parametrize(("lock", "says"), [(listener_lock, "another listener"), (watch_lock, "another watch")])
+def test_lock_held_refuses_a_second_one(
+    url: str, lock: Callable[[Store], AbstractContextManager[None]], says: str
+) -> None:
+    """Two of them would do the same work twice; the second one says who holds the place."""
     first, second = open_store(url), open_store(url)
     try:
-        with listener_lock(first):
-            with pytest.raises(StorageError, match="another listener") as caught, listener_lock(second):
+        with lock(first):
+            with pytest.raises(StorageError, match=says) as caught, lock(second):
                 pass
             assert "\n" not in str(caught.value)
-        with listener_lock(second):
+        with lock(second):
             pass
     finally:
         first.close()

@@ -10,11 +10,14 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from holdwatch.clock import now_ms
+from holdwatch.errors import StorageError
 from holdwatch.settings import Settings
 from holdwatch.storage.arrivals import waiting
 from holdwatch.storage.engine import store_url
+from holdwatch.storage.lock import watch_lock
 from holdwatch.storage.states import due_watch_states
 from holdwatch.storage.status import statuses
 from holdwatch.watch.loop import run
@@ -26,6 +29,7 @@ KILLS = 8
 _CHILD = """
 import sys, threading
 from pathlib import Path
+from holdwatch.errors import StorageError
 from holdwatch.settings import Settings
 from holdwatch.watch.loop import run
 run(Settings(data=Path(sys.argv[1])), threading.Event())
@@ -108,3 +112,9 @@ def test_run_judges_what_arrives_and_says_how_it_is(tmp_path: Path) -> None:
 def _state(kitchen: Kitchen) -> str:
     with kitchen.store.read() as session:
         return next((status.state for status in statuses(session) if status.role == "watch"), "")
+
+
+def test_watch_beside_another_does_not_start(kitchen: Kitchen, tmp_path: Path) -> None:
+    """Two of them would find and alert everything twice."""
+    with watch_lock(kitchen.store), pytest.raises(StorageError, match="another watch"):
+        run(Settings(data=tmp_path), threading.Event())
