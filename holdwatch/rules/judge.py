@@ -190,6 +190,7 @@ class Sitting:
             last_ms=prepared.last_ms,
             set_aside=prepared.set_aside,
             gaps=holes(prepared.choices[0], self.gap),
+            doubts=prepared.doubts,
             asks=tuple(question(doubt, self.context) for doubt in prepared.doubts) if doubtful else (),
             changes_ms=min(later, default=None),
         )

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from holdwatch.sieve import SetAside
+from holdwatch.sieve import Doubt, SetAside
 
 __all__ = ["Bracket", "ClauseVerdict", "Judgement", "Process", "SetAside", "Spell", "Step", "Verdict", "worst"]
 
@@ -111,6 +111,8 @@ class Judgement:
     set_aside: tuple[SetAside, ...]
     gaps: tuple[tuple[int, int], ...] = ()
     """Stretches without readings longer than the largest gap. [ms]"""
+    doubts: tuple[Doubt, ...] = ()
+    """Stretches of readings that may not be the food's."""
     asks: tuple[str, ...] = ()
     """Questions for a person, in words, that would settle a doubt."""
     changes_ms: int | None = None

@@ -19,6 +19,8 @@ class ClauseAnswer:
     judgement: Judgement
     clause: ClauseVerdict
     day: str = ""
+    sight_ms: int | None = None
+    """How far back the sieve of the next local day has to look, beyond the evening before. [ms]"""
 
 
 @dataclass(frozen=True)

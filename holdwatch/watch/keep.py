@@ -90,6 +90,7 @@ def _keep_clauses(session: Session, answer: Answer, now_ms: int) -> None:
                 "used": one.judgement.used,
                 "set_aside": len(one.judgement.set_aside),
                 "gaps": [list(gap) for gap in one.judgement.gaps],
+                "sight_ms": one.sight_ms,
             },
             judged_ms=now_ms,
             batch_id=answer.batch_id,

@@ -13,7 +13,7 @@ from sqlmodel import Session, col, select
 from holdwatch.readings import Medium
 from holdwatch.storage.arrivals import ArrivalKind
 from holdwatch.storage.tables import Arrival, Batch, ClauseState, Event, EventKind, Placement, Probe, WatchState
-from holdwatch.watch.days import days_between
+from holdwatch.watch.days import SETTLED_AFTER_MS, days_between
 from holdwatch.watch.site import in_force
 
 __all__ = [
@@ -103,7 +103,7 @@ def _touch_placement(session: Session, marks: Marks, placement: Placement, span:
         return
     if placement.unit_id is None:
         return
-    first = max(span[0], placement.from_ms)
+    first = max(span[0] - SETTLED_AFTER_MS, placement.from_ms)  # shortly after midnight it also tells of the day before
     days = days_between(first, min(span[1], now_ms), in_force(session, first).timezone)
     marks.add(unit_subject(placement.unit_id, placement.probe_id), days)
     probe = session.get(Probe, placement.probe_id)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from sqlmodel import Session, col, select
 
-from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.clock import MS_PER_DAY
 from holdwatch.readings import Declaration, DeclarationKind, Record
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.judge import judge
@@ -17,19 +17,22 @@ from holdwatch.storage.readings import recent_instants
 from holdwatch.storage.records import record_of_unit
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Probe, Reading, ReadingFlag, Unit, UnitKind
-from holdwatch.watch.days import day_of, day_span
+from holdwatch.watch.days import SETTLED_AFTER_MS, day_of, day_span
 from holdwatch.watch.site import InForce, in_force
 from holdwatch.watch.spells import group_spells
 from holdwatch.watch.subjects import unit_subject
 
-__all__ = ["PROCESS_OF_KIND", "Day", "Post", "day_at", "day_named", "judge_span", "post_of", "window"]
-
-DECIDED_AFTER_MS = 15 * MS_PER_MINUTE
-"""A day is judged for good this long after its end, when its last readings are settled."""
-
-SEEN_BEFORE_MS = 12 * MS_PER_HOUR
-"""Ours: so much of the record before a day the sieve looks at, so that a probe out of the food over midnight is not
-taken for warm food by the day that begins."""
+__all__ = [
+    "PROCESS_OF_KIND",
+    "SETTLED_AFTER_MS",
+    "Day",
+    "Post",
+    "day_at",
+    "day_named",
+    "judge_span",
+    "post_of",
+    "window",
+]
 
 PROCESS_OF_KIND: dict[UnitKind, Process] = {
     UnitKind.WALK_IN: Process.COLD_HOLDING,
@@ -112,16 +115,18 @@ def day_named(session: Session, name: str) -> Day:
     return Day(name, *day_span(name, here.timezone), here)
 
 
-def judge_span(session: Session, post: Post, first: Day, last: Day) -> Judgement | None:
+def judge_span(session: Session, post: Post, first: Day, last: Day, sight_ms: int) -> Judgement | None:
     """Judge a post over whole local days, as far as the clock and the placements go.
 
-    A span that is over is judged as of a quarter of an hour after its end: later looks change nothing.
+    A span that is over is judged as of a quarter of an hour after its end: later looks change nothing. The sieve sees
+    the record from `sight_ms` on, and that quarter of an hour.
     """
     period = post.period(first.first_ms, last.last_ms)
     if period is None:
         return None
     from_ms, until_ms = period
-    record = record_of_unit(session, post.unit, post.probe, from_ms - SEEN_BEFORE_MS, until_ms)
+    seen_ms = min(post.now_ms, until_ms + SETTLED_AFTER_MS)
+    record = record_of_unit(session, post.unit, post.probe, min(sight_ms, from_ms), seen_ms)
     declared = [d for d in record.declared if d.kind is not DeclarationKind.FROM]
     declared.append(Declaration(from_ms, DeclarationKind.FROM))
     if until_ms < post.now_ms:
@@ -130,7 +135,7 @@ def judge_span(session: Session, post: Post, first: Day, last: Day) -> Judgement
         post.process,
         replace(record, declared=tuple(sorted(declared))),
         first.here.limits,
-        until_ms=min(post.now_ms, until_ms + DECIDED_AFTER_MS),
+        until_ms=seen_ms,
         step=Step.STORE,
         largest_gap_ms=post.largest_gap_ms,
         words=last.here.words,

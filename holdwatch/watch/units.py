@@ -23,11 +23,12 @@ from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Verdict
 from holdwatch.storage.readings import load_series
 from holdwatch.storage.tables import Finding, FindingKind, Probe, Unit
 from holdwatch.watch.answer import Answer, ClauseAnswer, earliest
-from holdwatch.watch.days import days_between
+from holdwatch.watch.days import SETTLED_AFTER_MS, days_between
 from holdwatch.watch.findings import Gone, Match, Wanted
 from holdwatch.watch.spells import Group, group_spells
 from holdwatch.watch.subjects import unit_subject
-from holdwatch.watch.unitdays import DECIDED_AFTER_MS, Day, Post, day_at, day_named, judge_span, post_of, window
+from holdwatch.watch.unitdays import Day, Post, day_at, day_named, post_of, window
+from holdwatch.watch.unitsight import day_after, judge_days, judge_whole, stored_sight
 
 __all__ = ["AIR_BEYOND_MS", "judge_unit"]
 
@@ -48,9 +49,10 @@ def judge_unit(
     if not names:
         return Answer(subject=post.subject, speaks_of=lambda _: False, unit_id=unit.id, probe_id=probe.id)
     days = [day_named(session, name) for name in names]
-    judged = {day.name: judge_span(session, post, day, day) for day in days}
+    judged, sights = judge_days(session, post, days)
+    later = sorted({*later, *_days_that_look_further(session, post, names, sights)})
     first, last = window(session, post, days, judged)
-    whole = judged[first.name] if first.name == last.name else judge_span(session, post, first, last)
+    whole = judged[first.name] if first.name == last.name else judge_whole(session, post, first, last, sights)
     seen = _Seen(post, judged, whole, {day.name: day for day in days}, last)
     waits = {name: _wait(post, seen.days[name], judgement) for name, judgement in judged.items()}
     running = {*(name for name, at in waits.items() if at is not None)}
@@ -59,7 +61,7 @@ def judge_unit(
     return Answer(
         subject=post.subject,
         clauses=[
-            ClauseAnswer(judgement, clause, name)
+            ClauseAnswer(judgement, clause, name, sights[name])
             for name, judgement in judged.items()
             if judgement is not None
             for clause in judgement.clauses
@@ -208,13 +210,23 @@ def _days_to_judge(session: Session, post: Post, facts: Mapping[str, Any]) -> li
     """Return the days that were touched with the days after them, those whose answer runs, and those begun since."""
     names = {*facts.get("days", ()), *facts.get("running", ())}
     today_name = day_at(session, post.now_ms).name
-    after = {(date.fromisoformat(name) + timedelta(days=1)).isoformat() for name in facts.get("days", ())}
+    after = {day_after(name) for name in facts.get("days", ())}
     names |= {name for name in after if name <= today_name}  # the sieve of a day looks at the evening before
     if post.stands and (facts.get("running") or not names):
         today = day_at(session, post.now_ms)
         latest = max(facts.get("running", (today.name,)))
         names.update(days_between(day_named(session, latest).first_ms, post.now_ms, today.here.timezone))
     return sorted(names)
+
+
+def _days_that_look_further(
+    session: Session, post: Post, names: Sequence[str], sights: Mapping[str, int | None]
+) -> list[str]:
+    """Return the day after the last one judged, where a doubt changed how far back it has to look."""
+    last, after = names[-1], day_after(names[-1])
+    if sights[last] == stored_sight(session, post, last) or after > day_at(session, post.now_ms).name:
+        return []
+    return [after]
 
 
 def _turn(names: list[str]) -> tuple[list[str], list[str]]:
@@ -231,7 +243,7 @@ def _wait(post: Post, day: Day, judgement: Judgement | None) -> int | None:
     """Return when a day's answer can change by time alone."""
     if judgement is None:
         return None
-    settled = day.last_ms + DECIDED_AFTER_MS
+    settled = day.last_ms + SETTLED_AFTER_MS
     if post.now_ms >= settled:
         return None
     return earliest(next_instant(judgement, post.now_ms), settled if post.now_ms > day.last_ms else None)
