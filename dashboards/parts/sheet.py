@@ -16,8 +16,8 @@ _TONE = {Mark.DEVIATION: "deviation", Mark.SOON: "soon"}
 
 
 def esc(text: object) -> str:
-    """Make text harmless inside HTML."""
-    return escape(str(text), quote=True)
+    """Make text harmless inside HTML; a figure keeps its degrees on its line."""
+    return escape(str(text), quote=True).replace(" °", "\u00a0°")
 
 
 def whole(text: object) -> str:
