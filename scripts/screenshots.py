@@ -56,6 +56,7 @@ def pages(data: Path) -> dict[str, str]:
         "batch": f"/batches?batch={batch}",
         "units": "/units",
         "findings": "/findings",
+        "calculators": "/calculators",
         "finding": f"/findings?finding={found}",
         "phone": "/inbox",
     }

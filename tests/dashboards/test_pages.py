@@ -161,7 +161,7 @@ def test_scripts_of_pages_are_not_served_by_themselves() -> None:
 def test_every_page_names_the_limits_and_that_nobody_confirmed_them(morning: Morning, open_page: Opener) -> None:
     """The code and its edition stand on each page, with the word that the authority has not confirmed them."""
     assert morning.well
-    for page in ("bench", "batches", "units", "findings"):
+    for page in ("bench", "batches", "units", "findings", "calculators"):
         text = shown(open_page(page))
         assert "FDA Food Code 2022 (2022, 10th edition)" in text
         assert "not confirmed with your authority" in text
@@ -252,7 +252,7 @@ def test_reading_by_hand_is_told_once_among_what_was_recorded(morning: Morning, 
     assert "reading by hand 100.0\u202f°F</td>" in shown(at)
 
 
-@pytest.mark.parametrize("page", ["bench", "batches", "units", "findings"])
+@pytest.mark.parametrize("page", ["bench", "batches", "units", "findings", "calculators"])
 def test_no_page_says_that_food_is_safe(morning: Morning, open_page: Opener, page: str) -> None:
     """The record shows what it shows: no page uses the word."""
     assert morning.well

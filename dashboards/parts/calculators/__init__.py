@@ -1,0 +1,20 @@
+"""The calculators: one file each beside this one, named as its row here, with a function ``draw(site)``.
+
+A panel asks for its figures, calls one function of the package, and shows the answer; it reckons nothing itself.
+"""
+
+from importlib import import_module
+
+from holdwatch.views.model import SiteView
+
+__all__ = ["PANELS", "draw"]
+
+PANELS = {
+    "control": "pH and water activity",
+}
+"""Name of the file, which is also its word in the address → its title, in the order in which they stand."""
+
+
+def draw(name: str, site: SiteView) -> None:
+    """Draw one calculator; it is loaded when it is first opened."""
+    import_module(f"dashboards.parts.calculators.{name}").draw(site)
