@@ -12,6 +12,7 @@ import typer
 from holdwatch.clock import to_iso
 from holdwatch.errors import HoldwatchError
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Source
+from holdwatch.rules.raw_egg import Food
 from holdwatch.rules.verdicts import Bracket, ClauseVerdict, Process, Step, Verdict
 
 if TYPE_CHECKING:
@@ -55,6 +56,7 @@ class _Question:
     source: Source
     step: Step
     timezone: str | None
+    food: frozenset[Food]
 
 
 def assess(
@@ -90,6 +92,14 @@ def assess(
     medium: Annotated[str, typer.Option(help="What the probe stood in: food, air or product.")] = Medium.FOOD.value,
     source: Annotated[str, typer.Option(help="Where the readings come from: probe or hand.")] = Source.PROBE.value,
     step: Annotated[str, typer.Option(help="store or display.")] = Step.STORE.value,
+    food: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="FACT",
+            help=f"What it is, and whom it is for, where raw egg matters: {', '.join(Food)}. May repeat.",
+            show_default=False,
+        ),
+    ] = None,
     timezone: Annotated[
         str | None,
         typer.Option(metavar="AREA/CITY", help="The zone of times without an offset.", show_default=False),
@@ -103,7 +113,7 @@ def assess(
     Example: holdwatch assess custard.csv --process cooling --limits us-food-code-2022
     """
     try:
-        question = _question(process, limits, declare or [], until, medium, source, step, timezone)
+        question = _question(process, limits, declare or [], until, medium, source, step, timezone, food or [])
     except HoldwatchError as problem:
         _stop(str(problem))
     statuses = [_assess_one(path, question, as_json=as_json, several=len(files) > 1) for path in files]
@@ -132,12 +142,13 @@ def _assess_one(path: Path, question: _Question, *, as_json: bool, several: bool
 def _judge(file: "RecordFile", question: _Question) -> "Judgement":
     from holdwatch.readings import Record
     from holdwatch.rules.judge import judge
+    from holdwatch.rules.raw_egg import of_this_food
 
     until_ms = question.until_ms
     if until_ms is None:
         until_ms = max(int(file.series.at_ms[-1]), *(d.at_ms for d in question.declared), -sys.maxsize)
     record = Record(probe=file.series, medium=question.medium, declared=question.declared)
-    return judge(
+    judgement = judge(
         question.process,
         record,
         question.limits,
@@ -146,6 +157,7 @@ def _judge(file: "RecordFile", question: _Question) -> "Judgement":
         step=question.step,
         finished=until_ms >= int(file.series.at_ms[-1]),
     )
+    return of_this_food(judgement, question.limits, question.food)
 
 
 # ---------------------------------------------------------------- what was asked
@@ -160,6 +172,7 @@ def _question(
     source: str,
     step: str,
     timezone: str | None,
+    food: list[str],
 ) -> _Question:
     """Return what is asked, or stop with one line about the option that cannot be used."""
     from holdwatch.limits import load_limits
@@ -178,7 +191,16 @@ def _question(
         source=_choice("--source", source, Source),
         step=Step(step),
         timezone=timezone,
+        food=_food(food),
     )
+
+
+def _food(words: list[str]) -> frozenset[Food]:
+    facts = frozenset(_choice("--food", word, Food) for word in words)
+    said = [fact.value for fact in (Food.RAW_EGG, Food.PASTEURISED_EGG, Food.NO_EGG) if fact in facts]
+    if len(said) > 1 and Food.NO_EGG in facts:
+        _stop(f"--food cannot be {' and '.join(said)} at once")
+    return facts
 
 
 def _process(word: str) -> Process:

@@ -1,6 +1,6 @@
 """Published limits as data: one file a code of practice."""
 
-from holdwatch.limits.loading import known_limits, load_limits
+from holdwatch.limits.loading import LimitsFile, known_limits, load_limits, parse_limits, read_limits
 from holdwatch.limits.model import (
     AmbientCoolingLimits,
     Cited,
@@ -12,6 +12,8 @@ from holdwatch.limits.model import (
     Counts,
     CumulativeLimits,
     DateMarkLimits,
+    EggLimits,
+    EggWay,
     HoldingLimits,
     Laxer,
     Limits,
@@ -33,9 +35,12 @@ __all__ = [
     "Counts",
     "CumulativeLimits",
     "DateMarkLimits",
+    "EggLimits",
+    "EggWay",
     "HoldingLimits",
     "Laxer",
     "Limits",
+    "LimitsFile",
     "NoFigure",
     "ReheatingLimits",
     "SpellTolerance",
@@ -43,4 +48,6 @@ __all__ = [
     "TimeControlLimits",
     "known_limits",
     "load_limits",
+    "parse_limits",
+    "read_limits",
 ]

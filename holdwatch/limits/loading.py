@@ -1,9 +1,12 @@
 """Reading a limits file, and refusing one that breaks its schema with the file, the key and what to do."""
 
 import tomllib
+from dataclasses import dataclass, replace
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 from holdwatch.errors import LimitsError
 from holdwatch.limits.model import Cited, Limits, NoFigure, Standing
@@ -11,9 +14,24 @@ from holdwatch.limits.parts import PARTS, cold_holding, cooling, hot_holding
 from holdwatch.limits.plans import on_base, read_laxer
 from holdwatch.limits.table import Table
 
-__all__ = ["known_limits", "load_limits"]
+__all__ = ["LimitsFile", "known_limits", "load_limits", "parse_limits", "read_limits"]
 
 _CODES = Path(__file__).parent / "codes"
+
+
+@dataclass(frozen=True)
+class LimitsFile:
+    """A limits file as it was read, with the text of its base where it names one: enough to judge by it for ever."""
+
+    name: str
+    """The name of a code of the package, or the path of a file of one's own."""
+    text: str
+    base_text: str = ""
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of the text and of the base's after it, in hex: one letter changed is another version."""
+        return sha256(self.text.encode() + self.base_text.encode()).hexdigest()
 
 
 def known_limits() -> tuple[str, ...]:
@@ -31,28 +49,68 @@ def load_limits(name_or_path: str) -> Limits:
     """
     if name_or_path in known_limits():
         return _load_packaged(name_or_path)
+    return parse_limits(read_limits(name_or_path))
+
+
+def read_limits(name_or_path: str) -> LimitsFile:
+    """Return the text of a limits file, and of the base that it names.
+
+    Raises
+    ------
+    LimitsError
+        If there is no such code or file, or if it is not TOML in UTF-8.
+    """
+    if name_or_path in known_limits():
+        return LimitsFile(name_or_path, _text(_CODES / f"{name_or_path}.toml"))
     path = Path(name_or_path)
     if not path.is_file():
         known = ", ".join(known_limits())
         raise LimitsError(f"no limits called {name_or_path!r}: use one of {known}, or the path of a limits file")
-    return _load(path)
+    text = _text(path)
+    base = _parsed(path, text).get("base")
+    return LimitsFile(name_or_path, text, _text(_CODES / f"{base}.toml") if base in known_limits() else "")
+
+
+def parse_limits(file: LimitsFile) -> Limits:
+    """Return what a limits file says, judged by its own text and the text of its base as they were read.
+
+    Raises
+    ------
+    LimitsError
+        If it breaks the schema, or is laxer than its base and nobody answers for it.
+    """
+    path = Path(file.name)
+    table = Table(path, "", _parsed(path, file.text))
+    limits = replace(_limits(table), digest=file.digest)
+    if limits.base is None:
+        if limits.laxer is not None:
+            raise table.fail("base", "is missing: a plan that is laxer names the code that it is laxer than")
+        return limits
+    if not file.base_text:
+        raise table.fail("base", f"{limits.base!r} is none of {', '.join(known_limits())}")
+    return on_base(limits, parse_limits(LimitsFile(limits.base, file.base_text)), table)
 
 
 @cache
 def _load_packaged(name: str) -> Limits:
-    return _load(_CODES / f"{name}.toml")
+    return parse_limits(read_limits(name))
 
 
-def _load(path: Path) -> Limits:
+def _text(path: Path) -> str:
+    """Return the text of a file, its line ends as they are."""
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        return path.read_bytes().decode("utf-8")
     except OSError as exc:
         raise LimitsError(f"cannot read limits file {path}: {exc.strerror}") from exc
     except UnicodeDecodeError as exc:
         raise LimitsError(f"limits file {path} is not UTF-8 text: save it as UTF-8") from exc
+
+
+def _parsed(path: Path, text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as exc:
         raise LimitsError(f"limits file {path} is not TOML: {exc}") from exc
-    return _limits(Table(path, "", data))
 
 
 def _limits(table: Table) -> Limits:
@@ -75,6 +133,7 @@ def _limits(table: Table) -> Limits:
         standing=table.choice("standing", Standing) if table.has("standing") else Standing.PLAN,
         base=table.text("base") if table.has("base") else None,
         laxer=read_laxer(table.table("laxer")) if table.has("laxer") else None,
+        places=table.texts("places") if table.has("places") else (),
         cooling=None if first["cooling"] is None else cooling(first["cooling"]),
         cold_holding=None if first["cold-holding"] is None else cold_holding(first["cold-holding"]),
         hot_holding=None if first["hot-holding"] is None else hot_holding(first["hot-holding"]),
@@ -85,13 +144,7 @@ def _limits(table: Table) -> Limits:
         if part is not None:
             part.done()
     table.done()
-    if limits.base is None:
-        if limits.laxer is not None:
-            raise table.fail("base", "is missing: a plan that is laxer names the code that it is laxer than")
-        return limits
-    if limits.base not in known_limits():
-        raise table.fail("base", f"{limits.base!r} is none of {', '.join(known_limits())}")
-    return on_base(limits, _load_packaged(limits.base), table)
+    return limits
 
 
 def _part(table: Table, name: str, without: dict[str, NoFigure]) -> Table | None:

@@ -21,6 +21,8 @@ __all__ = [
     "Counts",
     "CumulativeLimits",
     "DateMarkLimits",
+    "EggLimits",
+    "EggWay",
     "HoldingLimits",
     "Laxer",
     "Limits",
@@ -183,6 +185,31 @@ class DateMarkLimits(Cited):
     """Food held longer than this is marked."""
 
 
+class EggWay(StrEnum):
+    """A way in which a code lets food with raw egg be served."""
+
+    PASTEURISED = "pasteurised"
+    COOKED = "cooked"
+    """A row of the code's table of cooking was met."""
+    ADVISORY = "advisory"
+    """The guest was told in writing, with the reminder that the code asks for."""
+    ONE_PORTION = "one-portion"
+    """Combined for one portion just before it was cooked, and served at once."""
+    BAKED = "baked"
+    """Combined just before it was baked through."""
+    HACCP_PLAN = "haccp-plan"
+    """Under a plan that the authority approved."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class EggLimits(Cited):
+    """The ways in which food with raw egg may be served; any one of them is enough."""
+
+    ways: tuple[EggWay, ...]
+    ways_combined: tuple[EggWay, ...]
+    """Where more than one egg is broken and combined."""
+
+
 @dataclass(frozen=True)
 class NoFigure:
     """What a code says where it gives no figure; the clause is then ``none``, and the words say why."""
@@ -220,6 +247,12 @@ class Limits:
     """The code that a plan is made from: what the plan does not say, the code says."""
     laxer: Laxer | None = None
     """Where a plan is laxer than its base."""
+    laxer_told: str = ""
+    """The same in a sentence, for every screen and paper that uses the plan."""
+    digest: str = ""
+    """SHA-256 of the file as it was read, with its base where it has one: which version this is. [hex]"""
+    places: tuple[str, ...] = ()
+    """Where the authority inspects, as people there write it."""
     cooling: CoolingLimits | None = None
     cold_holding: HoldingLimits | None = None
     hot_holding: HoldingLimits | None = None

@@ -18,6 +18,8 @@ from holdwatch.limits.model import (
     Counts,
     CumulativeLimits,
     DateMarkLimits,
+    EggLimits,
+    EggWay,
     HoldingLimits,
     ReheatingLimits,
     SpellTolerance,
@@ -212,6 +214,15 @@ def _date_mark(table: Table) -> DateMarkLimits:
     )
 
 
+# ---------------------------------------------------------------- raw egg
+
+
+def _egg(table: Table) -> EggLimits:
+    ways = table.choices("ways", EggWay)
+    combined = table.choices("ways_combined", EggWay) if table.has("ways_combined") else ways
+    return EggLimits(**_cited(table), ways=ways, ways_combined=combined)
+
+
 PARTS: Mapping[str, Callable[[Table], Cited]] = MappingProxyType(
     {
         "ambient-cooling": _ambient,
@@ -226,6 +237,9 @@ PARTS: Mapping[str, Callable[[Table], Cited]] = MappingProxyType(
         "cook-eggs-to-order": _cooking,
         "reheating": _reheating,
         "date-marking": _date_mark,
+        "raw-egg": _egg,
+        "raw-egg-susceptible": _egg,
+        "raw-egg-time-control": _egg,
         "receiving-cold": cold_holding,
         "receiving-hot": hot_holding,
         "receiving-shell-eggs": cold_holding,

@@ -47,6 +47,7 @@ def on_base(plan: Limits, base: Limits, table: Table) -> Limits:
     said = {*plan.parts(), *plan.no_figure}
     more = {name: part for name, part in base.more.items() if name not in said}
     none = {name: words for name, words in base.no_figure.items() if name not in said}
+    told = "" if plan.laxer is None else _told(plan.laxer, laxer, base)
     return replace(
         plan,
         cooling=base.cooling if "cooling" not in said else plan.cooling,
@@ -54,7 +55,8 @@ def on_base(plan: Limits, base: Limits, table: Table) -> Limits:
         hot_holding=base.hot_holding if "hot-holding" not in said else plan.hot_holding,
         more=MappingProxyType({**more, **plan.more}),
         no_figure=MappingProxyType({**none, **plan.no_figure}),
-        caution=plan.caution if plan.laxer is None else f"{plan.caution} {_told(plan.laxer, laxer, base)}",
+        caution=f"{plan.caution} {told}".strip(),
+        laxer_told=told,
     )
 
 

@@ -17,6 +17,7 @@ from holdwatch.limits.model import (
     Counts,
     CumulativeLimits,
     DateMarkLimits,
+    EggLimits,
     HoldingLimits,
     ReheatingLimits,
     TimeControlLimits,
@@ -143,6 +144,11 @@ def _date_mark(ours: DateMarkLimits, theirs: DateMarkLimits) -> bool:
     return later or ours.days > theirs.days or _level(ours.level, theirs.level)
 
 
+def _egg(ours: EggLimits, theirs: EggLimits) -> bool:
+    """Return whether there is a way in which ours serves raw egg and theirs does not."""
+    return not (set(ours.ways) <= set(theirs.ways) and set(ours.ways_combined) <= set(theirs.ways_combined))
+
+
 _COMPARE: Mapping[type[Part], Callable[[Any, Any], bool]] = MappingProxyType(
     {
         CoolingLimits: _cooling,
@@ -153,5 +159,6 @@ _COMPARE: Mapping[type[Part], Callable[[Any, Any], bool]] = MappingProxyType(
         CookingLimits: _cooking,
         ReheatingLimits: _reheating,
         DateMarkLimits: _date_mark,
+        EggLimits: _egg,
     }
 )

@@ -75,11 +75,11 @@ class Table:
 
     def choice(self, key: str, choices: type[_Choice]) -> _Choice:
         """Return one of a few words."""
-        words = self.text(key)
-        try:
-            return choices(words)
-        except ValueError as exc:
-            raise self.fail(key, f"{words!r} is none of {', '.join(choices)}") from exc
+        return self._chosen(key, self.text(key), choices)
+
+    def choices(self, key: str, choices: type[_Choice]) -> tuple[_Choice, ...]:
+        """Return a list of some of a few words."""
+        return tuple(self._chosen(key, words, choices) for words in self.texts(key))
 
     def table(self, key: str) -> "Table":
         """Return a table inside this one."""
@@ -101,6 +101,12 @@ class Table:
         if unknown:
             known = ", ".join(sorted(self._asked))
             raise self.fail(unknown[0], f"unknown key; known here are {known}")
+
+    def _chosen(self, key: str, words: str, choices: type[_Choice]) -> _Choice:
+        try:
+            return choices(words)
+        except ValueError as exc:
+            raise self.fail(key, f"{words!r} is none of {', '.join(choices)}") from exc
 
     def _value(self, key: str) -> Any:
         if not self.has(key):

@@ -30,6 +30,9 @@ CONTRACT = (
     "shell-eggs",
     "frozen-storage",
     "date-marking",
+    "raw-egg",
+    "raw-egg-susceptible",
+    "raw-egg-time-control",
 )
 codes = pytest.mark.parametrize("name", CODES)
 
