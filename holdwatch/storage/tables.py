@@ -70,6 +70,8 @@ class EventKind(StrEnum):
     UNIT_ADDED = "unit-added"
     PROBE_ADDED = "probe-added"
     CONTACT_ADDED = "contact-added"
+    PERSON_ADDED = "person-added"
+    PERSON_CHANGED = "person-changed"
     BATCH_STARTED = "batch-started"
     PROBE_PLACED = "probe-placed"
     PROBE_TAKEN_OUT = "probe-taken-out"

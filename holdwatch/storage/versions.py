@@ -2,7 +2,7 @@
 
 __all__ = ["VERSIONS", "head_version"]
 
-VERSIONS = ("0001",)
+VERSIONS = ("0001", "0002")
 
 
 def head_version() -> str:

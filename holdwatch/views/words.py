@@ -49,6 +49,8 @@ _EVENTS = {
     EventKind.UNIT_ADDED: "unit added",
     EventKind.PROBE_ADDED: "probe added",
     EventKind.CONTACT_ADDED: "contact added",
+    EventKind.PERSON_ADDED: "person added",
+    EventKind.PERSON_CHANGED: "person changed",
     EventKind.BATCH_STARTED: "batch started",
     EventKind.PROBE_PLACED: "probe placed",
     EventKind.PROBE_TAKEN_OUT: "probe taken out",

@@ -20,10 +20,12 @@ from holdwatch.storage.readings import NewReading, count_readings, write_reading
 from holdwatch.storage.versions import VERSIONS
 from tests.storage.kitchen import NOW
 
-_NEXT = '''"""A later version."""
+_PRESENT, _LATER = head_version(), "9999"
+
+_NEXT = f'''"""A later version."""
 import sqlalchemy as sa
 from alembic import op
-revision, down_revision, branch_labels, depends_on = "0002", "0001", None, None
+revision, down_revision, branch_labels, depends_on = "{_LATER}", "{_PRESENT}", None, None
 def upgrade() -> None:
     with op.batch_alter_table("unit") as table:
         table.add_column(sa.Column("shelf", sa.String(), nullable=False, server_default=""))
@@ -38,12 +40,12 @@ def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (scripts / "versions").mkdir(parents=True)
     for path in (migrating._SCRIPTS / "env.py", *(migrating._SCRIPTS / "versions").glob("0*.py")):
         (scripts / path.relative_to(migrating._SCRIPTS)).write_text(path.read_text())
-    newest = scripts / "versions" / "0002_later.py"
+    newest = scripts / "versions" / f"{_LATER}_later.py"
     newest.write_text(_NEXT)
     monkeypatch.setattr(migrating, "_SCRIPTS", scripts)
     for module in (migrating, engine_module):
-        monkeypatch.setattr(module, "VERSIONS", ("0001", "0002"))
-        monkeypatch.setattr(module, "head_version", lambda: "0002")
+        monkeypatch.setattr(module, "VERSIONS", (*VERSIONS, _LATER))
+        monkeypatch.setattr(module, "head_version", lambda: _LATER)
     return newest
 
 
@@ -90,7 +92,7 @@ def test_migrate_keeps_what_was_there(url: str, later: Path) -> None:
     old.close()
     store = open_store(url, migrate=True)
     try:
-        assert store_version(store) == "0002"
+        assert store_version(store) == _LATER
         with store.read() as session:
             assert count_readings(session) == 1
             assert session.connection().execute(text("SELECT name, shelf FROM unit")).all() == [("Walk-in 1", "")]
@@ -109,12 +111,12 @@ def test_migrate_backs_up_a_sqlite_store_first(tmp_path: Path, later: Path) -> N
     _keep_one(store)
     later.with_suffix(".away").rename(later)
     (data / "backups").mkdir()
-    (data / "backups" / "holdwatch-0001-1.db").write_text("an older backup")
+    (data / "backups" / f"holdwatch-{_PRESENT}-1.db").write_text("an older backup")
     migrate(store)
     store.close()
-    assert (data / "backups" / "holdwatch-0001-1.db").read_text() == "an older backup"
-    copy = sqlite3.connect(data / "backups" / "holdwatch-0001-2.db")
-    assert copy.execute("SELECT version_num FROM alembic_version").fetchall() == [("0001",)]
+    assert (data / "backups" / f"holdwatch-{_PRESENT}-1.db").read_text() == "an older backup"
+    copy = sqlite3.connect(data / "backups" / f"holdwatch-{_PRESENT}-2.db")
+    assert copy.execute("SELECT version_num FROM alembic_version").fetchall() == [(_PRESENT,)]
     assert copy.execute("SELECT count(*) FROM reading").fetchall() == [(1,)]
     assert copy.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
     copy.close()
@@ -127,7 +129,7 @@ def test_migrate_failing_leaves_the_old_version(url: str, later: Path) -> None:
     _keep_one(old)
     with pytest.raises(Exception, match="no_such_thing"):
         migrate(old)
-    assert store_version(old) == "0001"
+    assert store_version(old) == _PRESENT
     with old.read() as session:
         columns = session.connection().execute(text("SELECT * FROM unit")).keys()
     assert "shelf" not in columns
@@ -141,7 +143,7 @@ def test_migrate_while_a_listener_runs_is_refused(url: str, later: Path) -> None
     with listener_lock(old), pytest.raises(StorageError, match="another listener") as caught:
         open_store(url, migrate=True)
     assert "\n" not in str(caught.value)
-    assert store_version(old) == "0001"
+    assert store_version(old) == _PRESENT
     old.close()
 
 

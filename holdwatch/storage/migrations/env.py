@@ -3,9 +3,10 @@
 from alembic import context
 from sqlmodel import SQLModel
 
-from holdwatch.storage import tables
+from holdwatch.storage import people_tables, tables
 
-assert tables.Reading.metadata is SQLModel.metadata  # noqa: S101 - the import is what fills the metadata
+for each in (tables.Reading, people_tables.Person):  # the import is what fills the metadata
+    assert each.metadata is SQLModel.metadata  # noqa: S101
 
 context.configure(
     connection=context.config.attributes["connection"],

@@ -1,0 +1,120 @@
+"""``holdwatch person``: who works here, what each may record, and their PINs."""
+
+import sys
+from typing import Annotated
+
+import typer
+
+from holdwatch import clock
+from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json, print_table, recorded_by
+from holdwatch.errors import ConfigError
+from holdwatch.people.roles import PersonRole
+
+__all__ = ["person_app"]
+
+person_app = typer.Typer(help="Who works here, what each may record, and their PINs.", no_args_is_help=True)
+
+_NAME = typer.Argument(metavar="NAME", help="The name or the initials.", show_default=False)
+_ROLE_HELP = "cook records and says what becomes of food; manager also keeps, verifies and sets up; viewer only looks."
+
+
+@person_app.command("add")
+def person_add(
+    name: Annotated[str, typer.Argument(help='The name that stands in the record: "Ines Okafor".')],
+    initials: Annotated[str, typer.Option("--initials", help="What they sign with: IO.")],
+    role: Annotated[PersonRole, typer.Option("--role", help=_ROLE_HELP)] = PersonRole.COOK,
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Add somebody; the PIN is set apart, by themselves.
+
+    holdwatch person add "Ines Okafor" --initials IO --role manager
+    """
+    from holdwatch.storage.people import add_person
+
+    with opened(data) as store, store.write() as session:
+        added = add_person(session, name, initials, role.value, now_ms=clock.now_ms(), by=recorded_by(by))
+    typer.echo(f"{added.name} signs as {added.initials}. Next: holdwatch person pin {added.initials}")
+
+
+@person_app.command("list")
+def person_list(data: DataOption = None, as_json: JsonOption = False) -> None:
+    """List who works here; PINs are not shown, nobody can."""
+    from holdwatch.storage.people import people
+
+    with opened(data) as store, store.read() as session:
+        found = people(session)
+    if as_json:
+        print_json(
+            [
+                {
+                    "name": each.name,
+                    "initials": each.initials,
+                    "role": each.role,
+                    "pin_set_at": iso(each.pin_set_ms),
+                    "added_at": iso(each.added_ms),
+                }
+                for each in found
+            ]
+        )
+        return
+    rows = [(each.name, each.initials, each.role, "set" if each.pin_hash else "none yet") for each in found]
+    none = "Nobody yet. Add a manager: holdwatch person add NAME --initials IN --role manager"
+    print_table(("NAME", "INITIALS", "ROLE", "PIN"), rows, none)
+
+
+@person_app.command("pin")
+def person_pin(name: Annotated[str, _NAME], data: DataOption = None, by: ByOption = "") -> None:
+    """Set a PIN, or a new one; it is asked for, or read as one line of standard input.
+
+    A new PIN also ends the waiting after wrong ones.
+    """
+    from holdwatch.people.pins import check_new_pin, hash_pin
+    from holdwatch.storage.people import keep_pin, person_named
+
+    with opened(data) as store:
+        with store.read() as session:
+            person = person_named(session, name)
+        kept = hash_pin(check_new_pin(_asked(person.name)))
+        with store.write() as session:
+            keep_pin(session, person_named(session, person.name), kept, now_ms=clock.now_ms(), by=recorded_by(by))
+    typer.echo(f"{person.name} signs with the new PIN from now on.")
+
+
+@person_app.command("role")
+def person_role(
+    name: Annotated[str, _NAME],
+    role: Annotated[PersonRole, typer.Argument(metavar="ROLE", help=_ROLE_HELP, show_default=False)],
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Give somebody another role."""
+    from holdwatch.storage.people import change_role, person_named
+
+    with opened(data) as store, store.write() as session:
+        person = person_named(session, name)
+        change_role(session, person, role.value, now_ms=clock.now_ms(), by=recorded_by(by))
+    typer.echo(f"{person.name} is {role}.")
+
+
+@person_app.command("end")
+def person_end(name: Annotated[str, _NAME], data: DataOption = None, by: ByOption = "") -> None:
+    """Let somebody who has left sign no more; what they signed stays."""
+    from holdwatch.storage.people import end_person, person_named
+
+    with opened(data) as store, store.write() as session:
+        person = person_named(session, name)
+        end_person(session, person, now_ms=clock.now_ms(), by=recorded_by(by))
+    typer.echo(f"{person.name} signs no more; what was signed stays.")
+
+
+def _asked(name: str) -> str:
+    """Return the PIN typed unseen and twice, or the line on standard input."""
+    if not sys.stdin.isatty():
+        return sys.stdin.readline()
+    import getpass
+
+    pin = getpass.getpass(f"PIN for {name}: ")
+    if getpass.getpass("Once more: ").strip() != pin.strip():
+        raise ConfigError("the two are not the same: nothing was changed, try again")
+    return pin

@@ -1,0 +1,129 @@
+"""Who works here: added, changed, ended; each change is an event."""
+
+from sqlmodel import Session, col, select
+
+from holdwatch.errors import ConfigError, NameTakenError
+from holdwatch.people.roles import PersonRole
+from holdwatch.storage.events import record_event
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.names import check_choice, check_name, unknown
+from holdwatch.storage.people_tables import Person, PinTry, TryOutcome
+from holdwatch.storage.tables import EventKind
+
+__all__ = ["add_person", "change_role", "end_person", "keep_pin", "managers", "people", "person_named"]
+
+_MOST_INITIALS = 4
+
+
+def people(session: Session, *, ended: bool = False) -> list[Person]:
+    """Return who works here at present, by name; with `ended`, everyone who ever did."""
+    query = select(Person).order_by(col(Person.name))
+    if not ended:
+        query = query.where(col(Person.ended_ms).is_(None))
+    return list(session.exec(query))
+
+
+def managers(session: Session) -> list[Person]:
+    """Return the managers there are at present."""
+    return [person for person in people(session) if person.role == PersonRole.MANAGER]
+
+
+def person_named(session: Session, name: str) -> Person:
+    """Return somebody who works here, by name or initials, however they are capitalised.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is none; it lists near names.
+    """
+    here = people(session)
+    said = name.strip().casefold()
+    for person in here:
+        if said in {person.name.casefold(), person.initials.casefold()}:
+            return person
+    raise unknown("person", name, [person.name for person in here])
+
+
+def add_person(session: Session, name: str, initials: str, role: str, *, now_ms: int, by: str) -> Person:
+    """Add somebody; a PIN is set apart with `keep_pin`.
+
+    Raises
+    ------
+    ConfigError
+        If a name, initials or role cannot be.
+    NameTakenError
+        If the name was ever used, or somebody present has the same name or initials.
+    """
+    name, initials = check_name("person's name", name), _check_initials(initials)
+    found = check_choice("role", role, PersonRole)
+    for other in people(session, ended=True):
+        if name.casefold() == other.name.casefold():
+            since = "" if other.ended_ms is None else ", who has left"
+            raise NameTakenError(f"there is already a person called {other.name!r}{since}: use another name")
+        taken = {other.initials.casefold(), other.name.casefold()}
+        if other.ended_ms is None and (initials.casefold() in taken or name.casefold() in taken):
+            raise NameTakenError(f"{other.name} signs as {other.initials!r}: use other initials for {name}")
+    person = Person(name=name, initials=initials, role=found.value, added_ms=now_ms)
+    session.add(person)
+    session.flush()
+    _tell(session, EventKind.PERSON_ADDED, person, f"{name} ({initials}), {found}", now_ms=now_ms, by=by)
+    return person
+
+
+def change_role(session: Session, person: Person, role: str, *, now_ms: int, by: str) -> None:
+    """Give somebody another role.
+
+    Raises
+    ------
+    ConfigError
+        If there would be no manager left.
+    """
+    found = check_choice("role", role, PersonRole)
+    if found == person.role:
+        return
+    _keep_one_manager(session, person)
+    said = f"{person.name} is {found} from now on; was {person.role}"
+    person.role = found.value
+    session.add(person)
+    _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
+
+
+def end_person(session: Session, person: Person, *, now_ms: int, by: str) -> None:
+    """Let somebody sign no more; what they signed stays.
+
+    Raises
+    ------
+    ConfigError
+        If they are the last manager.
+    """
+    _keep_one_manager(session, person)
+    person.ended_ms, person.pin_hash = now_ms, ""
+    session.add(person)
+    _tell(session, EventKind.PERSON_CHANGED, person, f"{person.name} works here no more", now_ms=now_ms, by=by)
+
+
+def keep_pin(session: Session, person: Person, pin_hash: str, *, now_ms: int, by: str) -> None:
+    """Keep the hash of a new PIN; wrong tries of before count no more."""
+    first = not person.pin_hash
+    person.pin_hash, person.pin_set_ms = pin_hash, now_ms
+    session.add(person)
+    session.add(PinTry(person_id=id_of(person), at_ms=now_ms, act="", place="", outcome=TryOutcome.NEW_PIN.value))
+    said = f"{person.name} has {'a' if first else 'a new'} PIN"
+    _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
+
+
+def _check_initials(initials: str) -> str:
+    plain = initials.strip()
+    if not 1 <= len(plain) <= _MOST_INITIALS or not plain.isalpha():
+        raise ConfigError(f"{initials!r} are no initials: give 1 to {_MOST_INITIALS} letters")
+    return plain.upper()
+
+
+def _keep_one_manager(session: Session, person: Person) -> None:
+    here = managers(session)
+    if [each.id for each in here] == [person.id]:
+        raise ConfigError(f"{person.name} is the only manager: name another one first")
+
+
+def _tell(session: Session, kind: EventKind, person: Person, text: str, *, now_ms: int, by: str) -> None:
+    record_event(session, kind, at_ms=now_ms, now_ms=now_ms, by=by, text=text, facts={"person": person.id})
