@@ -1,4 +1,4 @@
-"""Exact transient conduction in a slab, a long cylinder and a short cylinder.
+"""Exact transient conduction in a slab and a long cylinder; their products are in :mod:`holdwatch.science.bodies`.
 
 A body of one temperature is put at an instant into surroundings of another, with one surface coefficient.
 Everything here is dimensionless, as in the textbooks:
@@ -14,25 +14,21 @@ surroundings that change, properties that depend on temperature.
 """
 
 import math
-from collections.abc import Callable
-from functools import lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from holdwatch.errors import OutOfRangeError
+from holdwatch.science._roots import Array, bessel, cylinder_roots, slab_roots
 
 __all__ = [
     "biot_number",
     "cylinder_eigenvalues",
     "cylinder_theta",
     "fourier_number",
-    "short_cylinder_theta",
     "slab_eigenvalues",
     "slab_theta",
 ]
-
-Array = NDArray[np.float64]
 
 BIOT_LOW, BIOT_HIGH = 1e-4, 1e5
 FOURIER_LOW, FOURIER_HIGH = 1e-4, 1e6
@@ -119,72 +115,6 @@ def fourier_number(diffusivity_m2_s: float, seconds: float, length_m: float) -> 
     return diffusivity * _checked("the time", seconds, 0.0, 1e12, "s") / length**2
 
 
-def _roots(
-    value: Callable[[Array], Array], slope: Callable[[Array], Array], low: Array, high: Array, *, rising: Array
-) -> Array:
-    """Find one root in each bracket: halve it, then let Newton finish without leaving the bracket."""
-    low, high = low.copy(), high.copy()
-    for _ in range(20):
-        middle = 0.5 * (low + high)
-        left = (value(middle) > 0) != rising
-        low, high = np.where(left, middle, low), np.where(left, high, middle)
-    root = 0.5 * (low + high)
-    for _ in range(4):
-        root = np.clip(root - value(root) / slope(root), low, high)
-    return root
-
-
-def _bessel(order: int, x: Array) -> Array:
-    """Return the Bessel function of the first kind from Bessel's integral (DLMF 10.9.2).
-
-    The mid-point rule over a whole period of a smooth periodic function converges faster than any power once it has
-    more points than the integrand has waves.
-    """
-    points = 64 + 2 * int(np.max(np.abs(x), initial=0.0))
-    angle = (np.arange(points) + 0.5) * (math.pi / points)
-    wave: Array = np.cos(order * angle - x[..., None] * np.sin(angle))
-    return np.asarray(wave.mean(axis=-1), dtype=np.float64)
-
-
-@lru_cache(maxsize=64)
-def _slab_roots(biot: float, count: int) -> Array:
-    n = np.arange(count, dtype=np.float64)
-    roots = _roots(
-        lambda z: z * np.sin(z) - biot * np.cos(z),
-        lambda z: (1.0 + biot) * np.sin(z) + z * np.cos(z),
-        n * math.pi,
-        (n + 0.5) * math.pi,
-        rising=n % 2 == 0,
-    )
-    roots.flags.writeable = False
-    return roots
-
-
-@lru_cache(maxsize=64)
-def _cylinder_roots(biot: float, count: int) -> Array:
-    n = np.arange(count, dtype=np.float64)
-    even = n % 2 == 0
-    zeros_j0 = _roots(
-        lambda z: _bessel(0, z), lambda z: -_bessel(1, z), (n + 0.5) * math.pi, (n + 1.0) * math.pi, rising=~even
-    )
-    zeros_j1 = _roots(
-        lambda z: _bessel(1, z),
-        lambda z: _bessel(0, z) - _bessel(1, z) / z,
-        (n + 1.0) * math.pi,
-        (n + 1.5) * math.pi,
-        rising=~even,
-    )
-    roots = _roots(
-        lambda z: z * _bessel(1, z) - biot * _bessel(0, z),
-        lambda z: z * _bessel(0, z) + biot * _bessel(1, z),
-        np.concatenate([[0.0], zeros_j1[:-1]]),
-        zeros_j0,
-        rising=even,
-    )
-    roots.flags.writeable = False
-    return roots
-
-
 def _counted(count: int) -> int:
     """Refuse a number of eigenvalues that was not asked of the root finding."""
     return int(_checked("the number of eigenvalues", count, 1, MOST_EIGENVALUES))
@@ -223,7 +153,7 @@ def slab_eigenvalues(biot: float, count: int) -> Array:
     Y. A. Çengel, *Heat Transfer: A Practical Approach*, equation 4-10 ff. and Table 4-2.
     """
     biot = _checked("the Biot number", biot, BIOT_LOW, BIOT_HIGH)
-    return _slab_roots(biot, _counted(count)).copy()
+    return slab_roots(biot, _counted(count)).copy()
 
 
 def cylinder_eigenvalues(biot: float, count: int) -> Array:
@@ -259,7 +189,7 @@ def cylinder_eigenvalues(biot: float, count: int) -> Array:
     Y. A. Çengel, *Heat Transfer: A Practical Approach*, Table 4-2; NIST DLMF 10.9.2 for J0 and J1.
     """
     biot = _checked("the Biot number", biot, BIOT_LOW, BIOT_HIGH)
-    return _cylinder_roots(biot, _counted(count)).copy()
+    return cylinder_roots(biot, _counted(count)).copy()
 
 
 def _terms(fourier: Array) -> int:
@@ -324,7 +254,7 @@ def slab_theta(fourier: ArrayLike, biot: float, position: float = 0.0) -> Array:
     times = _times(fourier)
     biot = _checked("the Biot number", biot, BIOT_LOW, BIOT_HIGH)
     position = _checked("the position", position, 0.0, 1.0)
-    zeta = _slab_roots(biot, _terms(times))
+    zeta = slab_roots(biot, _terms(times))
     weight = 4.0 * np.sin(zeta) / (2.0 * zeta + np.sin(2.0 * zeta)) * np.cos(zeta * position)
     return _sum(times, zeta, weight)
 
@@ -353,7 +283,8 @@ def cylinder_theta(fourier: ArrayLike, biot: float, position: float = 0.0) -> Ar
 
     Notes
     -----
-    Both ends are left out: for a vessel about as high as wide use :func:`short_cylinder_theta`.
+    Both ends are left out: for a vessel about as high as wide use
+    :func:`holdwatch.science.bodies.short_cylinder_theta`.
 
     Examples
     --------
@@ -369,56 +300,6 @@ def cylinder_theta(fourier: ArrayLike, biot: float, position: float = 0.0) -> Ar
     times = _times(fourier)
     biot = _checked("the Biot number", biot, BIOT_LOW, BIOT_HIGH)
     position = _checked("the position", position, 0.0, 1.0)
-    zeta = _cylinder_roots(biot, _terms(times))
-    j0, j1 = _bessel(0, zeta), _bessel(1, zeta)
-    return _sum(times, zeta, 2.0 / zeta * j1 / (j0**2 + j1**2) * _bessel(0, zeta * position))
-
-
-def short_cylinder_theta(
-    fourier: ArrayLike,
-    biot_radius: float,
-    biot_height: float,
-    *,
-    half_height_over_radius: float,
-    radial: float = 0.0,
-    axial: float = 0.0,
-) -> Array:
-    r"""Return how far a short cylinder (a bucket, a stock pot) still is from its surroundings.
-
-    .. math:: \theta = \theta_{cylinder}(Fo, Bi_r)\; \theta_{slab}(Fo\,(r_o/L)^2, Bi_L)
-
-    Parameters
-    ----------
-    fourier : float or array, any shape. [–], α t/r_o².
-    biot_radius, biot_height : float. [–], h r_o/k and h L/k, L half the height.
-    half_height_over_radius : float. [–], L/r_o.
-    radial, axial : float. [–], r/r_o and x/L; 0 is the middle.
-
-    Returns
-    -------
-    float array of the shape of `fourier`. [–]
-
-    Raises
-    ------
-    OutOfRangeError
-        As :func:`slab_theta`, for each of the two; and if L/r_o is not from 0.01 to 100, ends included.
-
-    Notes
-    -----
-    Exact: the two directions of this problem separate.
-
-    Examples
-    --------
-    Geankoplis, Example 5.3-4, the same can with its ends: the book's charts say 106.6 °C, which is 2 °C off.
-
-    >>> theta = short_cylinder_theta(0.46739, 186.25, 277.88, half_height_over_radius=0.0508 / 0.03405)
-    >>> bool(abs(115.6 + (29.4 - 115.6) * theta - 106.6) < 2)
-    True
-
-    References
-    ----------
-    Y. A. Çengel, *Heat Transfer: A Practical Approach*, section 4-4 and Table 4-5.
-    """
-    ratio = _checked("the ratio of height to width", half_height_over_radius, 0.01, 100.0)
-    times = _times(fourier)
-    return cylinder_theta(times, biot_radius, radial) * slab_theta(times / ratio**2, biot_height, axial)
+    zeta = cylinder_roots(biot, _terms(times))
+    j0, j1 = bessel(0, zeta), bessel(1, zeta)
+    return _sum(times, zeta, 2.0 / zeta * j1 / (j0**2 + j1**2) * bessel(0, zeta * position))

@@ -7,12 +7,12 @@ import pytest
 from scipy import optimize, special  # type: ignore[import-untyped]  # the library has no types
 
 from holdwatch.errors import OutOfRangeError
+from holdwatch.science.bodies import short_cylinder_theta
 from holdwatch.science.conduction import (
     biot_number,
     cylinder_eigenvalues,
     cylinder_theta,
     fourier_number,
-    short_cylinder_theta,
     slab_eigenvalues,
     slab_theta,
 )
@@ -120,12 +120,6 @@ def test_theta_at_the_start_is_one_and_falls() -> None:
         assert curve[0] == 1.0
         assert (np.diff(curve) <= 1e-12).all()
         assert curve[-1] == pytest.approx(0.0, abs=1e-12)
-
-
-def test_short_cylinder_theta_very_high_is_a_long_cylinder() -> None:
-    """Ends that are far away do not cool the middle."""
-    short = short_cylinder_theta(0.5, 1.0, 100.0, half_height_over_radius=50.0)
-    assert float(short) == pytest.approx(float(cylinder_theta(0.5, 1.0)), abs=1e-9)
 
 
 @pytest.mark.parametrize(
