@@ -1,0 +1,173 @@
+"""From a recipe to what is dissolved in its water.
+
+The composition of ingredients is that of tables of the US Department of Agriculture, most from memory: a label, or a
+supplier's specification, is better, and a recipe may state it for any ingredient. Where we estimate we count fewer
+sugars than there usually are, and lactose and starch not at all, so that the activity comes out too high rather than
+too low.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+
+from holdwatch.errors import ConfigError, OutOfRangeError
+from holdwatch.science.water_activity import SOLUTES
+
+__all__ = ["INGREDIENTS", "Composition", "Ingredient", "Mixture", "find_ingredient", "mix"]
+
+
+@dataclass(frozen=True)
+class Composition:
+    """What a hundred grams hold, in grams; what is neither water nor a solute does not count."""
+
+    name: str
+    water: float
+    source: str
+    sucrose: float = 0.0
+    glucose: float = 0.0
+    fructose: float = 0.0
+    glycerol: float = 0.0
+
+    def solutes(self) -> dict[str, float]:
+        """Return grams of each solute in a hundred grams."""
+        return {name: float(getattr(self, name)) for name in SOLUTES}
+
+
+@dataclass(frozen=True)
+class Ingredient:
+    """So many grams of something in a recipe."""
+
+    composition: Composition
+    grams: float
+
+
+@dataclass(frozen=True)
+class Mixture:
+    """What a recipe comes to."""
+
+    water_g: float
+    solutes_g: dict[str, float] = field(default_factory=dict)
+    total_g: float = 0.0
+
+
+_HANDBOOK = "USDA, Agriculture Handbook 8-1, 1976, as quoted by egg boards (read 2026-11-25)"
+_MEMORY = "USDA, National Nutrient Database for Standard Reference, {}; from memory: check the label"
+_ESTIMATE = "our estimate, without source: take the label's figures"
+
+
+def _usda(number: str) -> str:
+    return _MEMORY.format(f"no. {number}")
+
+
+INGREDIENTS = {
+    each.name: each
+    for each in (
+        Composition("water", 100.0, "by definition"),
+        Composition("granulated sugar", 0.0, _usda("19335"), sucrose=99.8),
+        Composition("powdered sugar", 0.2, _usda("19336"), sucrose=97.0),
+        Composition("brown sugar", 1.3, _usda("19334"), sucrose=94.6, glucose=1.4, fructose=1.1),
+        Composition("honey", 17.1, _usda("19296"), sucrose=0.9, glucose=35.8, fructose=40.9),
+        Composition("corn syrup", 22.8, _ESTIMATE, glucose=15.0),
+        Composition("invert sugar", 20.0, _ESTIMATE, glucose=37.0, fructose=37.0),
+        Composition("glycerol", 0.5, _ESTIMATE, glycerol=99.5),
+        Composition("maple syrup", 32.4, _usda("19353"), sucrose=58.0),
+        Composition("egg white", 87.8, _HANDBOOK),
+        Composition("egg yolk", 48.8, _HANDBOOK),
+        Composition("whole egg", 75.3, _HANDBOOK),
+        Composition(
+            "butter", 17.9, "USDA Standard Reference 20, unsalted butter, as quoted by a dairy board (read 2026-11-25)"
+        ),
+        Composition("shortening", 0.0, _ESTIMATE),
+        Composition("whole milk", 88.1, _usda("01077")),
+        Composition("heavy cream", 57.7, _usda("01053")),
+        Composition("cream cheese", 52.6, _usda("01017")),
+        Composition("mascarpone", 50.0, _ESTIMATE),
+        Composition("sour cream", 73.1, _usda("01056")),
+        Composition("condensed milk", 27.2, _usda("01095"), sucrose=43.0),
+        Composition("dried milk", 2.5, _usda("01090")),
+        Composition("dark chocolate", 1.0, _ESTIMATE, sucrose=36.0),
+        Composition("milk chocolate", 1.5, _ESTIMATE, sucrose=42.0),
+        Composition("white chocolate", 1.3, _ESTIMATE, sucrose=45.0),
+        Composition("cocoa", 3.0, _usda("19165")),
+        Composition("lemon juice", 92.3, _usda("09152")),
+        Composition("jam", 30.5, _ESTIMATE, sucrose=20.0, glucose=14.0, fructose=14.0),
+        Composition("fruit purée", 87.0, _ESTIMATE, sucrose=2.0, glucose=3.0, fructose=3.0),
+        Composition("vanilla extract", 52.6, _usda("02050")),
+        Composition("cornstarch", 8.3, _usda("20027")),
+        Composition("flour", 11.9, _usda("20081")),
+        Composition("gelatin", 13.0, _usda("19177")),
+        Composition("salt", 0.0, "does not count: the methods are for sugars, and leaving it out is the careful side"),
+    )
+}
+
+
+def find_ingredient(name: str) -> Composition:
+    """Return the composition of an ingredient.
+
+    Raises
+    ------
+    ConfigError
+        If there is none of that name in the table.
+
+    References
+    ----------
+    As stated in the row.
+    """
+    plain = " ".join(name.lower().split())
+    if plain in INGREDIENTS:
+        return INGREDIENTS[plain]
+    near = get_close_matches(plain, INGREDIENTS, n=1)
+    known = f"did you mean {near[0]!r}?" if near else f"it knows {', '.join(INGREDIENTS)}."
+    raise ConfigError(
+        f"{name!r} is not in the table of ingredients: {known} Or state what its label says: '{name}=100g; water 30%; "
+        "sucrose 20%'"
+    )
+
+
+def mix(ingredients: Sequence[Ingredient], final_g: float | None = None) -> Mixture:
+    r"""Return the water and the solutes of a recipe.
+
+    .. math:: m_j = \sum_i m_i w_{ij} / 100
+
+    Parameters
+    ----------
+    ingredients : sequence of Ingredient. Weights in g, each above 0.
+    final_g : float, optional. [g], weight when it is done; what is missing has evaporated as water.
+
+    Returns
+    -------
+    Mixture
+        Grams of water and of each solute.
+
+    Raises
+    ------
+    ConfigError
+        If there is nothing in the recipe, or more evaporated than there was water.
+    OutOfRangeError
+        If a weight is not above 0, or a composition adds up to more than 100.
+
+    References
+    ----------
+    Conservation of mass; compositions as stated in `INGREDIENTS`.
+    """
+    if not ingredients:
+        raise ConfigError("there is no ingredient in the recipe")
+    for each in ingredients:
+        parts = [each.composition.water, *each.composition.solutes().values()]
+        if not 0 < each.grams < 1e9:  # noqa: PLR2004  a thousand tonnes are no kitchen's batch
+            raise OutOfRangeError(f"the weight of {each.composition.name}", each.grams, 0, 1e9, "g")
+        if min(parts) < 0 or sum(parts) > 100.0 + 1e-9:
+            raise OutOfRangeError(f"water and sugars of {each.composition.name}", sum(parts), 0, 100, "%")
+    total = sum(each.grams for each in ingredients)
+    water = sum(each.grams * each.composition.water / 100 for each in ingredients)
+    solutes = {
+        name: sum(each.grams * each.composition.solutes()[name] / 100 for each in ingredients) for name in SOLUTES
+    }
+    if final_g is None:
+        return Mixture(water, solutes, total)
+    gone = total - final_g
+    if gone < 0:
+        raise ConfigError(f"the recipe weighs {total:g} g: it cannot be {final_g:g} g when it is done")
+    if gone >= water:
+        raise ConfigError(f"{gone:g} g are gone, but there were only {water:.0f} g of water in the recipe")
+    return Mixture(water - gone, solutes, final_g)
