@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "limits": ("limits:limits_app", "The published limits, and files of your own, read aloud."),
     "assess": ("assess:assess", "Hold a file of readings against a published limit."),
     "tcs": ("tcs:tcs", "Hold pH and water activity against the tables that say what needs temperature control."),
+    "cook": ("cook:cook", "Hold an egg mixture's cook against the code, and estimate what the heat did."),
     "demo": ("demo:demo", "Start everything with an invented kitchen, to look at."),
     "simulate": ("simulate:simulate", "Publish an invented kitchen's probes to a broker."),
     "version": ("version:version", "Print which version this is."),

@@ -59,3 +59,20 @@ def test_control_refuses_what_is_no_ph(empty: Store, open_page: Opener, typed: s
     text = fill(open_page("calculators", calculator="control"), control_ph=typed, control_aw="0.9")
     assert told in text
     assert "1-201.10(B)" not in text
+
+
+def test_cook_shows_gates_and_estimate(empty: Store, open_page: Opener) -> None:
+    """A typed course is held against the rows of the code, with the estimate beside them."""
+    assert empty
+    at = open_page("calculators", calculator="cook")
+    at.selectbox(key="cook-egg").set_value("sugared-yolk")
+    text = fill(at, cook_course="155F for 17 s", cook_tolerance="1C")
+    assert "Row of the code" in text
+    assert "decimal steps" in text
+    assert "Garibaldi" in text
+
+
+def test_cook_refuses_what_is_no_course(empty: Store, open_page: Opener) -> None:
+    """What cannot be read is told in words."""
+    assert empty
+    assert "is no course" in fill(open_page("calculators", calculator="cook"), cook_course="hot")

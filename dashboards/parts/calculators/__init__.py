@@ -11,6 +11,7 @@ __all__ = ["PANELS", "draw"]
 
 PANELS = {
     "control": "pH and water activity",
+    "cook": "Cooking an egg mixture",
 }
 """Name of the file, which is also its word in the address → its title, in the order in which they stand."""
 

@@ -1,0 +1,24 @@
+"""Cooking an egg mixture: the rows of the code, and what the heat is estimated to have done."""
+
+import streamlit as st
+
+from dashboards.parts.calculators import fields
+from holdwatch.calculators.cook import cook_answer, read_course
+from holdwatch.limits import load_limits
+from holdwatch.measures import difference_c
+from holdwatch.science.lethality import MEDIA
+from holdwatch.views.model import SiteView
+
+__all__ = ["draw"]
+
+
+def draw(site: SiteView) -> None:
+    """Ask for the mixture, its course on the heat and what the probe may be off."""
+    egg = st.selectbox("What is cooked", list(MEDIA), index=None, key="cook-egg", format_func=lambda n: MEDIA[n].title)
+    course = fields.field(
+        "Its temperature, at which minute, or for how long", "cook-course", read_course, hint="155F for 17 s"
+    )
+    off_c = fields.field("The probe may be off by", "cook-tolerance", difference_c, at_first="1C")
+    if egg is None or course is None or off_c is None:
+        return
+    fields.show(lambda: cook_answer(course, MEDIA[egg], load_limits(site.limits), tolerance_c=off_c, scale=site.scale))
