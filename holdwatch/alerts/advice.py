@@ -38,6 +38,21 @@ _SILENT = (
     "Look at the probe: battery, cable, range, broker. Until it is heard again, take the temperature of the food by "
     "hand and note it on the batch: what is not recorded cannot be shown."
 )
+_PROBES = {
+    "signal": _SILENT,
+    "probe-implausible": (
+        "Look at the probe: plug, cable, water in it, supply. What it sends that cannot be is not judged; take the "
+        "temperature of the food by hand and note it on the batch."
+    ),
+    "probe-stuck": (
+        "Hold a hand thermometer into the food beside it and note what it shows: if the two differ, the probe's "
+        "readings are in doubt from the last time they agreed. Then take the probe out of use."
+    ),
+    "probe-clock": (
+        "Set the clock of the device, or let it follow a time server. Until then note the temperature of the food by "
+        "hand: what cannot be dated cannot be shown."
+    ),
+}
 _SYSTEM = "Run `holdwatch checkup` on the computer that keeps the record: it names the cure."
 _ANY = f"{_BY_HAND} Tell the person in charge, and record what was done."
 
@@ -45,6 +60,5 @@ _ANY = f"{_BY_HAND} Tell the person in charge, and record what was done."
 def advice(kind: FindingKind, process: str, subject: str) -> str:
     """Return what to do about a finding of a kind, for a process, about a subject."""
     if kind is FindingKind.SYSTEM or process == "signal":
-        silent = process == "signal" or subject.startswith("probe:")
-        return _SILENT if silent else _SYSTEM
+        return _PROBES.get(process, _SILENT if subject.startswith("probe:") else _SYSTEM)
     return _ADVICE.get((kind, process), _ANY)

@@ -1,4 +1,7 @@
-"""The signal of a probe: whether it still speaks. It owns the hole that it leaves; the clauses only change verdict."""
+"""The signal of a probe: whether it still speaks, and whether what it says can be.
+
+Its silence owns the hole that it leaves; the clauses only change verdict.
+"""
 
 from dataclasses import dataclass
 
@@ -7,9 +10,12 @@ from sqlmodel import Session, col, select
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.quantities import format_duration
 from holdwatch.rules.signal import LARGEST_GAP_MS, SignalVerdict, judge_signal
+from holdwatch.storage.findings import findings
 from holdwatch.storage.readings import recent_instants
+from holdwatch.storage.states import watch_state
 from holdwatch.storage.tables import Batch, Finding, FindingKind, Placement, Probe, Unit
 from holdwatch.watch.answer import Answer, earliest
+from holdwatch.watch.faults import OVER, Fault, Look, faults_of
 from holdwatch.watch.findings import Gone, Match, Wanted
 from holdwatch.watch.site import in_force
 from holdwatch.watch.subjects import probe_subject, vessel_title
@@ -18,6 +24,8 @@ __all__ = ["HABIT", "judge_probe", "open_placement", "silent_since"]
 
 LOOK_AGAIN_MS = MS_PER_MINUTE
 """A probe that speaks is looked at so often: its habit, and with it our patience, may have changed."""
+SILENT_LOOK_MS = 10 * MS_PER_MINUTE
+"""A silent one is looked at as soon as it is heard, and so often for what it sends instead of a temperature."""
 HABIT = 21
 """So many last instants tell a probe's usual interval."""
 
@@ -32,7 +40,7 @@ class _Place:
 
 
 def judge_probe(session: Session, probe: Probe, now_ms: int, *, largest_gap_ms: int | None = None) -> Answer:
-    """Judge whether a probe is silent; one that watches nothing is not expected to speak."""
+    """Judge whether a probe is silent or faulty; one that watches nothing is not expected to speak."""
     subject = probe_subject(probe.id or 0)
     placement = open_placement(session, probe.id or 0, now_ms)
     if placement is None:
@@ -46,13 +54,21 @@ def judge_probe(session: Session, probe: Probe, now_ms: int, *, largest_gap_ms: 
             probe_id=probe.id,
         )
     verdict = _signal(session, placement, now_ms, largest_gap_ms)
+    state = watch_state(session, subject)
+    standing = {_kind(finding): finding for finding in findings(session, subject=subject, open_only=True)}
+    facts = state.facts if state is not None else {}
+    faults, kept = faults_of(Look(session, probe, placement, verdict, standing, facts, now_ms))
+    silent = verdict.silent and not any(fault.instead_of_silence for fault in faults)
+    wanted = [_faulty(session, probe, placement, fault) for fault in faults]
+    if silent:
+        wanted.append(_silent(session, probe, placement, verdict, now_ms))
     return Answer(
         subject=subject,
-        wanted=[_silent(session, probe, placement, verdict, now_ms)] if verdict.silent else [],
+        wanted=wanted,
         open_only=True,
-        gone=lambda finding: _heard(session, finding, verdict, now_ms),
-        next_ms=None if verdict.silent else earliest(_becomes(verdict), now_ms + LOOK_AGAIN_MS),
-        facts={"silent": verdict.silent},
+        gone=lambda finding: _gone(session, finding, verdict, now_ms),
+        next_ms=now_ms + SILENT_LOOK_MS if silent else earliest(_becomes(verdict, now_ms), now_ms + LOOK_AGAIN_MS),
+        facts={"silent": bool(wanted), **kept},
         probe_id=probe.id,
         batch_id=placement.batch_id,
         unit_id=placement.unit_id,
@@ -94,8 +110,31 @@ def _signal(session: Session, placement: Placement, now_ms: int, largest_gap_ms:
     return judge_signal(instants, placement.from_ms, now_ms, largest_gap_ms=largest_gap_ms or LARGEST_GAP_MS)
 
 
-def _becomes(verdict: SignalVerdict) -> int | None:
-    return None if verdict.becomes_silent_ms is None else verdict.becomes_silent_ms + 1
+def _becomes(verdict: SignalVerdict, now_ms: int) -> int | None:
+    becomes_ms = verdict.becomes_silent_ms
+    return None if becomes_ms is None or becomes_ms < now_ms else becomes_ms + 1
+
+
+def _kind(finding: Finding) -> str:
+    """Return what a finding about a probe says of it: ``silent``, or a kind of fault."""
+    return str(finding.facts.get("family", "")).rpartition("/")[2]
+
+
+def _faulty(session: Session, probe: Probe, placement: Placement, fault: Fault) -> Wanted:
+    where = _where(session, placement)
+    return Wanted(
+        family=f"{probe_subject(probe.id or 0)}/{fault.kind}",
+        match=Match.RUNNING,
+        kind=FindingKind.SYSTEM,
+        subject=probe_subject(probe.id or 0),
+        title=f"Probe {probe.code} in {where.words}",
+        reason=fault.reason,
+        since_ms=fault.since_ms,
+        batch_id=where.batch_id,
+        unit_id=where.unit_id,
+        probe_id=probe.id,
+        facts={"process": f"probe-{fault.kind}"},
+    )
 
 
 def _silent(session: Session, probe: Probe, placement: Placement, verdict: SignalVerdict, now_ms: int) -> Wanted:
@@ -130,8 +169,10 @@ def _where(session: Session, placement: Placement) -> _Place:
     return _Place(unit.name, None, unit.id)
 
 
-def _heard(session: Session, finding: Finding, verdict: SignalVerdict, now_ms: int) -> Gone:
-    """Say that a silent probe is heard again; what it did not say meanwhile stays unknown."""
+def _gone(session: Session, finding: Finding, verdict: SignalVerdict, now_ms: int) -> Gone:
+    """Say that a silent probe is heard again, or a fault is over; what it did not say meanwhile stays unknown."""
+    if _kind(finding) in OVER:
+        return Gone(OVER[_kind(finding)])
     if verdict.since_ms is None or verdict.since_ms <= finding.since_ms:
         return Gone("it is not silent")
     when = in_force(session, now_ms).when(verdict.since_ms)
