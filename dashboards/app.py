@@ -35,7 +35,7 @@ def main() -> None:
         with st.container(horizontal=True, gap="small", key="ways"):
             for each in pages:
                 st.page_link(each, label=each.title)
-        limits = sheet.limits(data.site())
+        limits = data.site().limits_notice
         page.run()
     except HoldwatchError as exc:
         st.html(sheet.trouble(str(exc)))

@@ -52,12 +52,6 @@ def heading(text: str, level: int = 1) -> str:
     return f'<h{level} class="hw hw-h{level}">{esc(text)}</h{level}>'
 
 
-def limits(site: SiteView) -> str:
-    """Name the limits in force, and say that nobody has confirmed them yet."""
-    named = f"{site.limits_title} ({site.limits_edition})" if site.limits_edition else site.limits_title
-    return f"Limits: {named}, not confirmed with your authority."
-
-
 def sentence(text: str) -> str:
     """Begin with a capital letter."""
     return f"{text[:1].upper()}{text[1:]}"

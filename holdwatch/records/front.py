@@ -7,16 +7,17 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from holdwatch.charts.marks import Mark
-from holdwatch.limits import Limits, load_limits
-from holdwatch.limits.model import Confidence, CoolingStage, HoldingLimits
+from holdwatch.limits import Cited, Confidence, Limits
 from holdwatch.quantities import format_difference
 from holdwatch.records.setting import Setting, shown
 from holdwatch.records.times import length
 from holdwatch.records.unit_pages import ProbeGap
 from holdwatch.storage.register import placements, probes
 from holdwatch.storage.tables import Batch, Correction, Placement, Probe, SiteVersion, Unit
+from holdwatch.views.limits import Governing, governing
+from holdwatch.views.words import CAUTION
 
-__all__ = ["NOT_COVERED", "limits_note", "limits_rows", "probe_rows", "sites_in_force", "summary"]
+__all__ = ["NOT_COVERED", "foot", "limits_note", "limits_rows", "probe_rows", "sites_in_force", "summary"]
 
 NOT_COVERED = (
     "Hands and sickness of staff, cleaning, deliveries, vacuum-packed or sous-vide food, reheating, time as a control "
@@ -32,22 +33,22 @@ _COVERED = ("cooling", "cold-holding", "hot-holding")
 _ORDER = (Mark.KEPT, Mark.DEVIATION, Mark.NOT_SHOWN, Mark.SOON, Mark.RUNNING, Mark.NO_LIMIT)
 
 
-def sites_in_force(session: Session, setting: Setting) -> list[SiteVersion]:
-    """Return the versions of the site that were in force in the span, oldest first."""
+def sites_in_force(session: Session, setting: Setting) -> list[Governing]:
+    """Return the versions of the site that were in force in the span with their limits, the oldest first."""
     all_ = session.exec(
         select(SiteVersion)
         .where(SiteVersion.from_ms <= setting.until_ms)
         .order_by(col(SiteVersion.from_ms), col(SiteVersion.id))
     ).all()
     before = [site for site in all_ if site.from_ms <= setting.span.first_ms][-1:]
-    return [*before, *(site for site in all_ if site.from_ms > setting.span.first_ms)]
+    found = [*before, *(site for site in all_ if site.from_ms > setting.span.first_ms)]
+    return [governing(session, site) for site in found]
 
 
-def limits_rows(sites: Sequence[SiteVersion]) -> list[list[str]]:
+def limits_rows(in_force: Sequence[Governing]) -> list[list[str]]:
     """Return every limit in force, with its clause and how surely its figure was read."""
     rows: list[list[str]] = []
-    for name in dict.fromkeys(site.limits for site in sites):
-        limits = load_limits(name)
+    for limits in {each.limits.digest: each.limits for each in in_force}.values():
         rows += [
             [row.clause, row.requires, row.source, _READ[row.confidence], row.read_on.isoformat()]
             for row in _figures(limits)
@@ -57,32 +58,27 @@ def limits_rows(sites: Sequence[SiteVersion]) -> list[list[str]]:
     return rows
 
 
-def _figures(limits: Limits) -> Iterable[CoolingStage | HoldingLimits]:
-    """Return the rows of a code that have a figure."""
-    if limits.cooling is not None:
-        yield from limits.cooling.stages
-    for holding in (limits.cold_holding, limits.hot_holding):
-        if holding is not None:
-            yield holding
+def _figures(limits: Limits) -> Iterable[Cited]:
+    """Return the figures of a code that the log covers, with the spells that it bears."""
+    return [figure for part, figure in limits.figures() if part in _COVERED]
 
 
-def limits_note(sites: Sequence[SiteVersion], setting: Setting) -> str:
-    """Name the codes and their editions, and say what is not confirmed."""
-    names = []
-    for site in sites:
-        limits = load_limits(site.limits)
-        names.append(f"{limits.title} ({limits.edition}), {limits.authority}")
-    laxer = [
-        f" {load_limits(name).caution}"
-        for name in dict.fromkeys(site.limits for site in sites)
-        if load_limits(name).laxer
+def limits_note(in_force: Sequence[Governing], setting: Setting) -> str:
+    """Name the codes, their editions and texts; say what is confirmed, laxer, not seen and not answered."""
+    told = [
+        f"{each.name}, {each.limits.authority}; text {each.version}. {each.confirmed[:1].upper()}{each.confirmed[1:]}."
+        for each in {each.limits.digest: each for each in in_force}.values()
     ]
-    told = "; ".join(dict.fromkeys(names))
-    changed = [f" The site's settings were changed on {setting.times.at(site.from_ms)}." for site in sites[1:]]
-    return (
-        f"{told}.{''.join(laxer)}{''.join(changed)} Not confirmed with your authority: your local code may ask for less or more than "
-        "these figures, and it decides."
+    changed = [f"The site's settings were changed on {setting.times.at(each.site.from_ms)}." for each in in_force[1:]]
+    warned = dict.fromkeys(sentence for each in in_force for sentence in each.warnings)
+    return " ".join(
+        [*told, *changed, *warned, "Your local code may ask for less or more than these figures, and it decides."]
     )
+
+
+def foot(in_force: Sequence[Governing]) -> str:
+    """Return what the foot of every page says: what the record is, and how the limits stand."""
+    return " ".join([CAUTION, *dict.fromkeys(each.small for each in in_force if each.small)])
 
 
 def probe_rows(session: Session, setting: Setting) -> list[list[str]]:

@@ -14,7 +14,7 @@ from holdwatch.errors import ConfigError
 from holdwatch.quantities import Scale
 from holdwatch.records.batch_pages import BatchPages, batch_pages
 from holdwatch.records.finding_pages import FindingPages, finding_pages
-from holdwatch.records.front import NOT_COVERED, limits_note, limits_rows, probe_rows, sites_in_force, summary
+from holdwatch.records.front import NOT_COVERED, foot, limits_note, limits_rows, probe_rows, sites_in_force, summary
 from holdwatch.records.setting import Setting
 from holdwatch.records.span import Span
 from holdwatch.records.times import Times, length
@@ -25,7 +25,6 @@ from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import findings
 from holdwatch.storage.register import batches, site_at, units
 from holdwatch.storage.tables import Batch, FindingKind, SiteVersion
-from holdwatch.views.words import CAUTION
 
 __all__ = ["gather", "print_log"]
 
@@ -108,7 +107,7 @@ def gather(
     return {
         "paper": _PAPERS[paper],
         "document_title": f"Inspection log, {site.name}, {setting.times.days()}",
-        "caution": CAUTION,
+        "caution": foot(in_force),
         "head": _head(site, setting, by),
         "limits": limits_rows(in_force),
         "limits_note": limits_note(in_force, setting),

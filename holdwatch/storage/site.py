@@ -9,6 +9,7 @@ from holdwatch.errors import ConfigError, NameTakenError, StoreMissingError
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.inforce import keep_limits
 from holdwatch.storage.names import (
     check_choice,
     check_code,
@@ -20,7 +21,7 @@ from holdwatch.storage.names import (
     check_topic,
     unknown,
 )
-from holdwatch.storage.tables import Correction, EventKind, Payload, Probe, SiteVersion, Unit, UnitKind
+from holdwatch.storage.tables import Answer, Correction, EventKind, Payload, Probe, SiteVersion, Unit, UnitKind
 
 __all__ = [
     "add_correction",
@@ -34,6 +35,7 @@ __all__ = [
     "units",
 ]
 
+_SITE_FACTS = ("name", "timezone", "limits", "limits_digest", "unit", "authority", "raw_egg", "susceptible")
 _LARGEST_OFFSET_C = 50.0  # a probe farther off than this is broken, not to be corrected
 
 
@@ -58,29 +60,60 @@ def site_at(session: Session, at_ms: int | None) -> SiteVersion:
 
 
 def set_site(
-    session: Session, *, name: str, timezone: str, limits: str, unit: str, from_ms: int, now_ms: int, by: str
+    session: Session,
+    *,
+    from_ms: int,
+    now_ms: int,
+    by: str,
+    name: str | None = None,
+    timezone: str | None = None,
+    limits: str | None = None,
+    unit: str | None = None,
+    authority: str | None = None,
+    raw_egg: str | None = None,
+    susceptible: str | None = None,
 ) -> SiteVersion:
-    """Set the site's name, zone, limits and shown unit from an instant on; earlier records keep what held then.
+    """Set the site from an instant on; what is ``None`` stays as it was, and earlier records keep what held then.
+
+    Parameters
+    ----------
+    from_ms, now_ms : from when on it holds, and the present. [ms]
+    by : who sets it.
+    name, timezone, unit : what the site is called, its zone, and in which unit temperatures are shown.
+    limits : a name or the path of a file; its text as it stands now is kept and governs until it is set again.
+    authority : who inspects the site.
+    raw_egg, susceptible : ``yes`` or ``no``: is raw or undercooked egg served, and are highly susceptible people?
 
     Raises
     ------
     ConfigError
-        If the zone, the limits or the unit is unknown.
+        If the zone, the limits, the unit or an answer is unknown, or a new site lacks its name, zone or limits.
     """
-    from holdwatch.limits import load_limits  # it loads arrays, which whoever only reads the register need not wait for
-
+    from_ms = check_instant("the change", from_ms, now_ms)
+    first = session.exec(select(SiteVersion.id).limit(1)).first() is None
+    before = SiteVersion(from_ms=0, name="", timezone="", limits="", by="", recorded_ms=0)
+    if not first:
+        before = site_at(session, from_ms)
+    kept_as = before.limits_digest
+    if limits is not None:
+        kept_as = keep_limits(session, limits, now_ms)
     version = SiteVersion(
-        from_ms=check_instant("the change", from_ms, now_ms),
-        name=check_name("name of a site", name),
-        timezone=_check_zone(timezone),
-        limits=limits,
-        unit=check_scale(unit),
+        from_ms=from_ms,
+        name=check_name("name of a site", before.name if name is None else name),
+        timezone=_check_zone(before.timezone if timezone is None else timezone),
+        limits=before.limits if limits is None else limits,
+        limits_digest=kept_as,
+        unit=check_scale(before.unit if unit is None else unit),
+        authority=before.authority if authority is None else _check_authority(authority),
+        raw_egg=before.raw_egg if raw_egg is None else _check_answer(raw_egg),
+        susceptible=before.susceptible if susceptible is None else _check_answer(susceptible),
         by=by,
         recorded_ms=now_ms,
     )
-    load_limits(limits)
+    if not version.limits:
+        raise ConfigError("a site is held against limits: name a code, or the path of a limits file")
     session.add(version)
-    facts = {"name": version.name, "timezone": timezone, "limits": limits, "unit": version.unit}
+    facts = version.model_dump(include=set(_SITE_FACTS))
     record_event(session, EventKind.SITE_SET, at_ms=from_ms, now_ms=now_ms, by=by, text=version.name, facts=facts)
     queue(session, ArrivalKind.SITE, first_ms=from_ms, last_ms=max(from_ms, now_ms), now_ms=now_ms)
     return version
@@ -245,6 +278,16 @@ def _check_zone(timezone: str) -> str:
         hint = near.partition(": ")[2] if "did you mean" in near else "write it as AREA/CITY, such as America/Denver"
         raise ConfigError(f"no time zone is called {timezone!r}: {hint}") from exc
     return timezone
+
+
+def _check_authority(authority: str) -> str:
+    """Return who inspects; an empty text takes it back."""
+    return check_name("authority", authority) if authority.strip() else ""
+
+
+def _check_answer(answer: str) -> str:
+    """Return an answer to a question of set-up; an empty text takes it back."""
+    return check_choice("answer", answer, Answer).value if answer else ""
 
 
 def _check_pointer(pointer: str) -> str:

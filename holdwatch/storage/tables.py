@@ -7,7 +7,7 @@ appended, never overwritten: a row that changes (a finding, a placement's end) h
 from enum import IntFlag, StrEnum
 from typing import Any, ClassVar
 
-from sqlalchemy import JSON, BigInteger, Column, Float, ForeignKey, Index, Integer, SmallInteger, UniqueConstraint
+from sqlalchemy import JSON, BigInteger, Column, Float, ForeignKey, Index, Integer, SmallInteger, UniqueConstraint, text
 from sqlmodel import Field, SQLModel
 
 # Constraints need names: a migration on SQLite cannot drop one that has none.
@@ -54,6 +54,13 @@ class ReadingFlag(IntFlag):
     NOT_JUDGED = 6  # the mask of the two above
 
 
+class Answer(StrEnum):
+    """An answer to a question of set-up; none is an empty text."""
+
+    YES = "yes"
+    NO = "no"
+
+
 class FindingKind(StrEnum):
     """What kind of thing was found."""
 
@@ -67,6 +74,7 @@ class EventKind(StrEnum):
     """What a person or the program recorded."""
 
     SITE_SET = "site-set"
+    LIMITS_CONFIRMED = "limits-confirmed"
     UNIT_ADDED = "unit-added"
     PROBE_ADDED = "probe-added"
     CONTACT_ADDED = "contact-added"
@@ -80,6 +88,13 @@ class EventKind(StrEnum):
     MOVED = "moved"
     REMOVED = "removed"
     RETURNED = "returned"
+    REHEATING = "reheating"  # begun
+    FROZEN = "frozen"
+    THAWED = "thawed"
+    OPENED = "opened"  # a commercial container
+    RECEIVED = "received"  # a delivery, measured at the door
+    ADDED = "added"  # food of another batch came in
+    PARTED = "parted"  # some of it went into another batch
     ENDED = "ended"
     READING = "reading"  # by hand
     STEP = "step"
@@ -87,6 +102,11 @@ class EventKind(StrEnum):
     PROBE_OUT_OF_FOOD = "probe-out-of-food"
     NOTE = "note"
     ACTION = "action"
+    SEEN = "seen"
+    CHECKED = "checked"  # a check that an action promised
+    MISTAKEN = "mistaken"  # there was nothing the matter, and why
+    VERIFIED = "verified"
+    REOPENED = "reopened"
     CORRECTION = "correction"
 
 
@@ -126,6 +146,11 @@ def _ref(target: str, *, null: bool = False, index: bool = True) -> Any:
     )
 
 
+def _later_text() -> Any:
+    """Return a column of text that older rows do not have; it is empty there."""
+    return Field(default="", sa_column_kwargs={"server_default": text("''")})
+
+
 def _json() -> Any:
     """Return a column of facts."""
     return Field(default_factory=dict, sa_column=Column(JSON, nullable=False))
@@ -146,6 +171,10 @@ class SiteVersion(SQLModel, table=True):
     unit: str = "F"  # in which temperatures are shown: F or C
     by: str
     recorded_ms: int = _ms()
+    limits_digest: str = _later_text()  # which text of the limits; empty in versions older than the texts
+    authority: str = _later_text()  # who inspects; empty where nobody said
+    raw_egg: str = _later_text()  # yes or no: is raw or undercooked egg served? empty where nobody answered
+    susceptible: str = _later_text()  # yes or no: are highly susceptible people served?
 
 
 class Unit(SQLModel, table=True):
@@ -232,6 +261,7 @@ class Event(SQLModel, table=True):
     batch_id: int | None = _ref("batch.id", null=True)
     unit_id: int | None = _ref("unit.id", null=True)
     probe_id: int | None = _ref("probe.id", null=True)
+    finding_id: int | None = _ref("finding.id", null=True)
     vessel: int | None = None
     celsius: float | None = None
     text: str = ""

@@ -50,6 +50,8 @@ class SiteView:
     caution: str
     scale: Scale
     """In which temperatures are shown."""
+    limits_notice: str = ""
+    """What every screen says of the limits: confirmed or not, laxer, not seen, not answered."""
 
 
 @dataclass(frozen=True)

@@ -46,6 +46,7 @@ _FINDING_MARKS = {
 
 _EVENTS = {
     EventKind.SITE_SET: "site set",
+    EventKind.LIMITS_CONFIRMED: "limits confirmed with the authority",
     EventKind.UNIT_ADDED: "unit added",
     EventKind.PROBE_ADDED: "probe added",
     EventKind.CONTACT_ADDED: "contact added",
@@ -59,6 +60,13 @@ _EVENTS = {
     EventKind.MOVED: "moved",
     EventKind.REMOVED: "taken out of temperature control",
     EventKind.RETURNED: "returned to temperature control",
+    EventKind.REHEATING: "reheating begun",
+    EventKind.FROZEN: "frozen",
+    EventKind.THAWED: "thawed",
+    EventKind.OPENED: "container opened",
+    EventKind.RECEIVED: "received",
+    EventKind.ADDED: "food of another batch added",
+    EventKind.PARTED: "part put into another batch",
     EventKind.ENDED: "ended",
     EventKind.READING: "reading by hand",
     EventKind.STEP: "step",
@@ -66,6 +74,11 @@ _EVENTS = {
     EventKind.PROBE_OUT_OF_FOOD: "the probe was out of the food",
     EventKind.NOTE: "note",
     EventKind.ACTION: "corrective action",
+    EventKind.SEEN: "seen",
+    EventKind.CHECKED: "promised check",
+    EventKind.MISTAKEN: "found to be mistaken",
+    EventKind.VERIFIED: "verified",
+    EventKind.REOPENED: "opened again",
     EventKind.CORRECTION: "correction",
 }
 

@@ -1,21 +1,20 @@
 """The site as it was set at an instant: its limits, its zone, and the words for a person there."""
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 from sqlmodel import Session, col, select
 
 from holdwatch.alerts.message import local_time
-from holdwatch.limits import Limits, load_limits
+from holdwatch.limits import Limits
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.rules.words import Words
+from holdwatch.storage.inforce import limits_of
 from holdwatch.storage.register import site_at
 from holdwatch.storage.tables import SiteVersion
 
 __all__ = ["InForce", "in_force"]
 
 _VERSIONS = "holdwatch site versions"
-_load = lru_cache(maxsize=16)(load_limits)
 
 
 @dataclass(frozen=True)
@@ -63,4 +62,4 @@ def in_force(session: Session, at_ms: int) -> InForce:
     site = next((version for version in reversed(versions) if version.from_ms <= at_ms), None)
     if site is None:
         site = site_at(session, at_ms)
-    return InForce(site, _load(site.limits))
+    return InForce(site, limits_of(session, site))

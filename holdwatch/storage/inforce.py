@@ -1,0 +1,181 @@
+"""The limits that governed an instant: kept by their text, and confirmed by a manager with the authority.
+
+A file is taken into force once, as it is read then. Whoever edits it afterwards changes nothing that is judged, until
+it is taken into force again; then it holds from that instant on, and is not confirmed any more.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from sqlmodel import Session
+
+from holdwatch.errors import ConfigError, LimitsError
+from holdwatch.storage.events import events, record_event
+from holdwatch.storage.limits_tables import LimitsText
+from holdwatch.storage.names import check_name
+from holdwatch.storage.people import managers
+from holdwatch.storage.tables import EventKind, SiteVersion
+
+if TYPE_CHECKING:
+    from holdwatch.limits import Limits
+
+__all__ = ["Confirmation", "confirm_limits", "confirmation_of", "confirmations", "edited", "keep_limits", "limits_of"]
+
+_PARSED: dict[str, "Limits"] = {}
+_MOST_PARSED = 16
+
+
+@dataclass(frozen=True)
+class Confirmation:
+    """That an authority said of a limits file, word for word: yes, that is what I hold you to."""
+
+    digest: str
+    limits: str
+    authority: str
+    person: str
+    """Who said it there."""
+    on: date
+    """When they said it, the day at the site."""
+    how: str
+    by: str
+    """The manager who recorded it."""
+    recorded_ms: int
+
+
+def keep_limits(session: Session, name_or_path: str, now_ms: int) -> str:
+    """Keep a limits file as it is now, and return its digest.
+
+    Raises
+    ------
+    LimitsError
+        If it is unknown or breaks the schema.
+    """
+    from holdwatch.limits import parse_limits, read_limits  # it loads arrays; the register alone need not wait for them
+
+    file = read_limits(name_or_path)
+    parse_limits(file)
+    if session.get(LimitsText, file.digest) is None:
+        kept = LimitsText(digest=file.digest, name=file.name, text=file.text, base_text=file.base_text, kept_ms=now_ms)
+        session.add(kept)
+        session.flush()
+    return file.digest
+
+
+def limits_of(session: Session, site: SiteVersion) -> "Limits":
+    """Return the limits of a version of the site, as they were read when it was set.
+
+    Raises
+    ------
+    LimitsError
+        If the text cannot be used.
+    """
+    from holdwatch.limits import LimitsFile, load_limits, parse_limits
+
+    digest = site.limits_digest
+    if not digest:
+        return load_limits(site.limits)
+    if digest not in _PARSED:
+        kept = session.get(LimitsText, digest)
+        if kept is None:
+            raise LimitsError(f"the text of {site.limits} is not in the store: set the limits again")
+        parsed = parse_limits(LimitsFile(kept.name, kept.text, kept.base_text))
+        if len(_PARSED) >= _MOST_PARSED:
+            _PARSED.clear()
+        _PARSED[digest] = parsed
+    return _PARSED[digest]
+
+
+def edited(site: SiteVersion) -> bool:
+    """Return whether the file says something else now than when it was taken into force; a lost file does not."""
+    from holdwatch.limits import read_limits
+
+    if not site.limits_digest:
+        return False
+    try:
+        return read_limits(site.limits).digest != site.limits_digest
+    except LimitsError:
+        return False
+
+
+def confirm_limits(
+    session: Session, site: SiteVersion, *, person: str, on: date, how: str, today: date, now_ms: int, by: str
+) -> Confirmation:
+    """Record that the authority said of the limits in force: that is what I hold you to.
+
+    Parameters
+    ----------
+    site : the version of the site whose limits were shown to the authority.
+    person : who said so at the authority.
+    on, today : when, and the present day at the site.
+    how : by letter, on the phone, at a visit; may be empty.
+    now_ms : the present. [ms]
+    by : the manager who asked.
+
+    Raises
+    ------
+    ConfigError
+        If nobody said who inspects the site, a name is missing, the day lies ahead, `by` is no manager where
+        managers are known, or the file was edited since it was taken into force.
+    """
+    if not site.authority:
+        raise ConfigError("say first who inspects you: holdwatch limits use --authority NAME")
+    if on > today:
+        raise ConfigError(f"{on.isoformat()} lies ahead: say on which day the authority confirmed it")
+    if edited(site):
+        raise ConfigError(f"{site.limits} was edited since it was taken into force: holdwatch limits use {site.limits}")
+    limits = limits_of(session, site)
+    facts = {
+        "digest": limits.digest,
+        "limits": limits.id,
+        "authority": site.authority,
+        "person": check_name("name of the authority's person", person),
+        "on": on.isoformat(),
+        "how": how.strip()[:500],
+    }
+    by = _manager(session, check_name("name of a manager", by))
+    text = f"{limits.title} ({limits.edition}), by {facts['person']} of {site.authority} on {facts['on']}"
+    event = record_event(
+        session, EventKind.LIMITS_CONFIRMED, at_ms=now_ms, now_ms=now_ms, by=by, text=text, facts=facts
+    )
+    return _confirmation(event.facts, event.by, event.recorded_ms)
+
+
+def _manager(session: Session, name: str) -> str:
+    """Return the name of a manager; where none is on record yet, the name that was said."""
+    known = managers(session)
+    said = name.casefold()
+    found = next((each.name for each in known if said in {each.name.casefold(), each.initials.casefold()}), None)
+    if known and found is None:
+        raise ConfigError(f"{name} is no manager here: it takes {' or '.join(each.name for each in known)}")
+    return found or name
+
+
+def confirmations(session: Session) -> list[Confirmation]:
+    """Return every confirmation that was recorded, the oldest first."""
+    found = events(session, kinds=[EventKind.LIMITS_CONFIRMED])
+    return [_confirmation(event.facts, event.by, event.recorded_ms) for event in found]
+
+
+def confirmation_of(session: Session, site: SiteVersion) -> Confirmation | None:
+    """Return the latest confirmation of just this text by the authority that inspects the site."""
+    digest = limits_of(session, site).digest
+    of_these = [
+        each
+        for each in confirmations(session)
+        if each.digest == digest and each.authority.casefold() == site.authority.casefold()
+    ]
+    return of_these[-1] if of_these else None
+
+
+def _confirmation(facts: dict[str, str], by: str, recorded_ms: int) -> Confirmation:
+    return Confirmation(
+        digest=facts["digest"],
+        limits=facts["limits"],
+        authority=facts["authority"],
+        person=facts["person"],
+        on=date.fromisoformat(facts["on"]),
+        how=facts["how"],
+        by=by,
+        recorded_ms=recorded_ms,
+    )

@@ -1,0 +1,115 @@
+"""What screens and papers say of the limits that they show: confirmed or not, laxer, not seen, and what was answered."""
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+from sqlmodel import Session
+
+from holdwatch.limits import Confidence, Limits
+from holdwatch.storage.inforce import Confirmation, confirmation_of, edited, limits_of
+from holdwatch.storage.tables import Answer, SiteVersion
+
+__all__ = ["Governing", "governing", "unseen_words"]
+
+_COVERED = ("cooling", "cold-holding", "hot-holding")
+"""The parts that the watch holds food against."""
+_DIGEST_SHOWN = 12
+
+
+@dataclass(frozen=True)
+class Governing:
+    """A version of the site with its limits, and whether the authority confirmed just this text."""
+
+    site: SiteVersion
+    limits: Limits
+    confirmation: Confirmation | None
+    edited: bool
+    """Whether the file says something else now: what governs is the text that was taken into force."""
+
+    @property
+    def name(self) -> str:
+        """The limits in a few words."""
+        return f"{self.limits.title} ({self.limits.edition})"
+
+    @property
+    def version(self) -> str:
+        """Which text of the limits this is."""
+        return self.limits.digest[:_DIGEST_SHOWN]
+
+    @property
+    def confirmed(self) -> str:
+        """Whether the authority confirmed it, as the end of a sentence."""
+        found = self.confirmation
+        if self.edited:
+            return "not confirmed with your authority: the file was edited since it was taken into force, and the text of before governs until it is taken into force again"
+        if found is None:
+            return "not confirmed with your authority"
+        how = f" ({found.how})" if found.how else ""
+        return (
+            f"confirmed with {found.authority} by {found.person} on {found.on.isoformat()}{how}, recorded by {found.by}"
+        )
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Sentences that stand wherever these limits are used: laxer, not seen, not answered."""
+        unseen = unseen_words(self.limits, _COVERED)
+        return tuple(words for words in (self.limits.laxer_told, unseen, *self.unanswered, *self.rules) if words)
+
+    @property
+    def unanswered(self) -> tuple[str, ...]:
+        """The questions of set-up that nobody answered."""
+        asked = (
+            (self.site.raw_egg, "is raw or undercooked egg served"),
+            (self.site.susceptible, "are highly susceptible people served"),
+        )
+        left = [question for answer, question in asked if not answer]
+        return (f"Not answered at set-up: {', and '.join(left)}?",) if left else ()
+
+    @property
+    def rules(self) -> tuple[str, ...]:
+        """What the code asks because of the answers."""
+        return tuple(_rules(self.site, self.limits))
+
+    @property
+    def small(self) -> str:
+        """What the foot of every paper says beside the caution; empty where there is nothing to say."""
+        said = "" if self.confirmation is not None and not self.edited else "Limits not confirmed with your authority."
+        base = f" Held to a plan that is laxer than {self.limits.base}." if self.limits.laxer is not None else ""
+        return f"{said}{base}".strip()
+
+
+def governing(session: Session, site: SiteVersion) -> Governing:
+    """Return what is to be said of the limits of a version of the site.
+
+    Raises
+    ------
+    LimitsError
+        If the limits cannot be used.
+    """
+    return Governing(site, limits_of(session, site), confirmation_of(session, site), edited(site))
+
+
+def unseen_words(limits: Limits, parts: Collection[str]) -> str:
+    """Name the figures of some parts that were not read in the code's own text; empty if there are none."""
+    unseen = dict.fromkeys(
+        f"{figure.clause} ({figure.confidence.value})"
+        for part, figure in limits.figures()
+        if part in parts and figure.confidence is not Confidence.SEEN
+    )
+    return f"Not seen in the code's own text: {', '.join(unseen)}." if unseen else ""
+
+
+def _rules(site: SiteVersion, limits: Limits) -> Iterator[str]:
+    if site.susceptible == Answer.YES:
+        yield _rule(limits, "raw-egg-susceptible", "Highly susceptible people are served")
+        yield _rule(limits, "raw-egg-time-control", "Highly susceptible people are served")
+    elif site.raw_egg == Answer.YES:
+        yield _rule(limits, "raw-egg", "Raw or undercooked egg is served")
+
+
+def _rule(limits: Limits, part: str, because: str) -> str:
+    figures = [figure for named, figure in limits.figures() if named == part]
+    if figures:
+        return f"{because}: {figures[0].requires} ({figures[0].clause})."
+    without = limits.no_figure.get(part)
+    return f"{because}: {without.says if without is not None else 'the limits give no rule.'}"
