@@ -13,7 +13,7 @@ COMPILE := $(BIN)/python -m compileall -q holdwatch dashboards devices
 # as many test processes as there are cores; files stay whole, so that what a file shares is made once
 TESTS ?= -n auto --dist loadfile
 
-.PHONY: help demo test check format docs screenshots bench clean
+.PHONY: help demo test check format docs screenshots bench mutants clean
 
 help:  ## Say what there is to make
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/make \1\t\2/' | expand -t 14
@@ -45,6 +45,9 @@ screenshots: $(VENV)/dev.stamp  ## Take pictures of every page into docs/img
 bench: $(VENV)/dev.stamp  ## Measure how fast it is here, into docs/benchmarks.md (some minutes)
 	$(BIN)/python -m benchmarks.page
 
+mutants: $(VENV)/mutants.stamp  ## Try faults in what judges, into docs/mutation.md (the files that changed; with ALL=1 every file)
+	nice -n 10 $(BIN)/python -m tests.mutants.run $(if $(ALL),--all) $(if $(JOBS),--jobs $(JOBS))
+
 clean:  ## Remove the environment and what tools left behind
 	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
 
@@ -65,3 +68,7 @@ $(VENV)/dev.stamp: pyproject.toml | $(VENV)/bin/python
 	@$(PIP) install --progress-bar on -e '.[dev]'
 	@$(COMPILE)
 	@touch $@ $(VENV)/run.stamp
+
+$(VENV)/mutants.stamp: pyproject.toml $(VENV)/dev.stamp
+	@$(PIP) install --progress-bar on -e '.[dev,mutants]'
+	@touch $@
