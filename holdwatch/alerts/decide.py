@@ -20,11 +20,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Self
 
+from holdwatch.storage.findings import GRAVITY
 from holdwatch.storage.tables import Finding, FindingKind
 
 __all__ = ["Reason", "Told", "decide"]
 
-_GRAVITY = {FindingKind.SOON: 1, FindingKind.SYSTEM: 1, FindingKind.NOT_SHOWN: 2, FindingKind.DEVIATION: 3}
 _PASSING = frozenset({FindingKind.SOON, FindingKind.SYSTEM})
 
 
@@ -68,6 +68,6 @@ def decide(before: Told | None, now: Told) -> Reason:
     if now.over:
         ends = not before.over and (differs or now.kind in _PASSING)
         return Reason.CLOSED if ends else Reason.NONE
-    if _GRAVITY[now.kind] > _GRAVITY[before.kind]:
+    if GRAVITY[now.kind] > GRAVITY[before.kind]:
         return Reason.WORSE
     return Reason.CHANGED if differs or before.over else Reason.NONE

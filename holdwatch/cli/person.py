@@ -1,13 +1,12 @@
 """``holdwatch person``: who works here, what each may record, and their PINs."""
 
-import sys
 from typing import Annotated
 
 import typer
 
 from holdwatch import clock
 from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json, print_table, recorded_by
-from holdwatch.errors import ConfigError
+from holdwatch.cli.pins import new_pin
 from holdwatch.people.roles import PersonRole
 
 __all__ = ["person_app"]
@@ -75,7 +74,7 @@ def person_pin(name: Annotated[str, _NAME], data: DataOption = None, by: ByOptio
     with opened(data) as store:
         with store.read() as session:
             person = person_named(session, name)
-        kept = hash_pin(check_new_pin(_asked(person.name)))
+        kept = hash_pin(check_new_pin(new_pin(person.name)))
         with store.write() as session:
             keep_pin(session, person_named(session, person.name), kept, now_ms=clock.now_ms(), by=recorded_by(by))
     typer.echo(f"{person.name} signs with the new PIN from now on.")
@@ -106,15 +105,3 @@ def person_end(name: Annotated[str, _NAME], data: DataOption = None, by: ByOptio
         person = person_named(session, name)
         end_person(session, person, now_ms=clock.now_ms(), by=recorded_by(by))
     typer.echo(f"{person.name} signs no more; what was signed stays.")
-
-
-def _asked(name: str) -> str:
-    """Return the PIN typed unseen and twice, or the line on standard input."""
-    if not sys.stdin.isatty():
-        return sys.stdin.readline()
-    import getpass
-
-    pin = getpass.getpass(f"PIN for {name}: ")
-    if getpass.getpass("Once more: ").strip() != pin.strip():
-        raise ConfigError("the two are not the same: nothing was changed, try again")
-    return pin

@@ -5,17 +5,23 @@ from typing import Any
 
 from sqlmodel import Session, col, or_, select
 
+from holdwatch.errors import UnknownNameError
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.tables import Finding, FindingKind, FindingVersion
 
 __all__ = [
+    "GRAVITY",
     "change_finding",
     "close_finding",
     "finding_by_key",
+    "finding_numbered",
     "finding_versions",
     "findings",
     "open_finding",
 ]
+
+GRAVITY = {FindingKind.SOON: 1, FindingKind.SYSTEM: 1, FindingKind.NOT_SHOWN: 2, FindingKind.DEVIATION: 3}
+"""Which kind is worse than which."""
 
 
 def open_finding(
@@ -135,6 +141,20 @@ def close_finding(
 def finding_by_key(session: Session, key: str) -> Finding | None:
     """Return the finding of an identity, open or closed."""
     return session.exec(select(Finding).where(Finding.key == key)).first()
+
+
+def finding_numbered(session: Session, number: int) -> Finding:
+    """Return the finding of a number.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is none.
+    """
+    found = session.get(Finding, number)
+    if found is None:
+        raise UnknownNameError(f"there is no finding {number}: holdwatch findings lists them")
+    return found
 
 
 def findings(

@@ -54,7 +54,9 @@ class Signature(SQLModel, table=True):
 
     __tablename__ = "signature"
     id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True, autoincrement=True))
-    event_id: int = Field(sa_column=Column(Integer, ForeignKey(f"{tables.Event.__tablename__}.id"), nullable=False, index=True))
+    event_id: int = Field(
+        sa_column=Column(Integer, ForeignKey(f"{tables.Event.__tablename__}.id"), nullable=False, index=True)
+    )
     person_id: int = Field(sa_column=Column(Integer, ForeignKey("person.id"), nullable=False, index=True))
     name: str
     initials: str

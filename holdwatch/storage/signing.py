@@ -19,6 +19,8 @@ from holdwatch.storage.people_tables import Person, PinTry, Signature, TryOutcom
 
 __all__ = ["Checked", "check_pin", "sign", "signatures", "tries"]
 
+_MINUTE_S = 60
+
 
 @dataclass(frozen=True)
 class Checked:
@@ -33,8 +35,21 @@ class Checked:
         """Whether the PIN was right, and the role allows it."""
         return self.outcome is TryOutcome.RIGHT
 
+    def words(self, now_ms: int) -> str:
+        """Say why it was refused, and what to do."""
+        if self.waits_until_ms is not None:
+            wait_s = max(1, -(-(self.waits_until_ms - now_ms) // 1000))
+            wait = f"{wait_s} s" if wait_s < _MINUTE_S else f"{-(-wait_s // _MINUTE_S)} min"
+            wrong = "" if self.outcome is TryOutcome.TOO_SOON else "this PIN is wrong; "
+            return f"{wrong}too many wrong PINs: the next one is looked at in {wait}; a manager can set a new PIN"
+        return {
+            TryOutcome.WRONG: f"this is not the PIN of {self.person.name}",
+            TryOutcome.NO_PIN: f"{self.person.name} has no PIN yet: a manager sets one",
+            TryOutcome.NOT_ALLOWED: f"{self.person.name} ({self.person.role}) may not do this: a manager does",
+        }.get(self.outcome, "")
 
-def check_pin(store: Store, person_id: int, pin: str, right: Right, *, place: str, now_ms: int) -> Checked:
+
+def check_pin(store: Store, person_id: int, pin: str, right: Right | None, *, place: str, now_ms: int) -> Checked:
     """Check a PIN for one act; every try is kept.
 
     Parameters
@@ -46,9 +61,9 @@ def check_pin(store: Store, person_id: int, pin: str, right: Right, *, place: st
     pin
         What was typed; it is kept nowhere.
     right
-        What is to be done.
+        What is to be done; ``None`` where that is asked apart.
     place
-        Where it was typed: ``screen`` or ``phone``.
+        Where it was typed: ``screen``, ``phone`` or ``console``.
     now_ms
         The present instant.
     """
@@ -95,9 +110,9 @@ def signatures(session: Session, event_ids: Iterable[int]) -> dict[int, Signatur
     return found
 
 
-def _refused_early(person: Person, right: Right, until_ms: int | None) -> TryOutcome | None:
+def _refused_early(person: Person, right: Right | None, until_ms: int | None) -> TryOutcome | None:
     """Return why a PIN is not even compared."""
-    if person.ended_ms is not None or not may(PersonRole(person.role), right):
+    if person.ended_ms is not None or (right and not may(PersonRole(person.role), right)):
         return TryOutcome.NOT_ALLOWED
     if not person.pin_hash:
         return TryOutcome.NO_PIN
@@ -105,16 +120,16 @@ def _refused_early(person: Person, right: Right, until_ms: int | None) -> TryOut
 
 
 def _write_down(
-    session: Session, person_id: int, right: Right, place: str, early: TryOutcome | None, now_ms: int
+    session: Session, person_id: int, right: Right | None, place: str, early: TryOutcome | None, now_ms: int
 ) -> int:
     """Keep a try, and return its number; the same refusal over and over is one row that counts."""
-    outcome = early or TryOutcome.BEGUN
+    outcome, act = early or TryOutcome.BEGUN, right.value if right else ""
     query = select(PinTry).where(PinTry.person_id == person_id).order_by(col(PinTry.id).desc()).limit(1)
     last = session.exec(query).first()
-    if early and last and (last.outcome, last.act, last.place) == (outcome.value, right.value, place):
+    if early and last and (last.outcome, last.act, last.place) == (outcome.value, act, place):
         last.times += 1
         return id_of(last)
-    made = PinTry(person_id=person_id, at_ms=now_ms, act=right.value, place=place, outcome=outcome.value)
+    made = PinTry(person_id=person_id, at_ms=now_ms, act=act, place=place, outcome=outcome.value)
     session.add(made)
     session.flush()
     return id_of(made)

@@ -1,0 +1,248 @@
+"""What people did about a finding: recorded, refused where it cannot be, and read back as where the finding stands."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from sqlmodel import Session, col, select
+
+from holdwatch.errors import ConfigError
+from holdwatch.people.handling import RIGHT_OF, Act, Deed, Disposition, Handling, handling_of, refusal
+from holdwatch.people.roles import PersonRole, Right, may
+from holdwatch.storage.events import record_event
+from holdwatch.storage.findings import GRAVITY
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.names import check_instant
+from holdwatch.storage.people import people
+from holdwatch.storage.people_tables import Person
+from holdwatch.storage.signing import sign, signatures
+from holdwatch.storage.tables import Event, EventKind, Finding, FindingKind, FindingVersion
+
+__all__ = ["Signer", "acts_of", "handling", "handlings", "needs_somebody", "record_act", "right_needed", "sign_own"]
+
+_KINDS = {
+    Act.SEEN: EventKind.SEEN,
+    Act.ACTION: EventKind.ACTION,
+    Act.PROMISE: EventKind.ACTION,
+    Act.HOLD: EventKind.ACTION,
+    Act.CHECK_KEPT: EventKind.CHECKED,
+    Act.CHECK_FAILED: EventKind.CHECKED,
+    Act.MISTAKEN: EventKind.MISTAKEN,
+    Act.VERIFIED: EventKind.VERIFIED,
+    Act.REOPENED: EventKind.REOPENED,
+}
+_WANTS_WORDS = {
+    Act.MISTAKEN: "say why there was nothing the matter, such as: the probe lay on the bench",
+    Act.REOPENED: "say why it is open again",
+}
+_LONGEST_PROMISE_MS = 24 * 3_600_000
+
+
+@dataclass(frozen=True)
+class Signer:
+    """Who records something, and whether it is signed."""
+
+    by: str
+    person: Person | None = None
+    """Who it is, where that is known; ``None`` for a name that was only said."""
+    signed: bool = False
+    """Whether the PIN was just found right."""
+
+
+def record_act(
+    session: Session,
+    finding: Finding,
+    act: Act,
+    signer: Signer,
+    *,
+    at_ms: int,
+    now_ms: int,
+    disposition: Disposition | None = None,
+    text: str = "",
+    check_ms: int | None = None,
+    replaces_id: int | None = None,
+) -> Event:
+    """Record what somebody did about a finding.
+
+    Parameters
+    ----------
+    finding
+        The finding, as it is in the store.
+    act
+        What was done; `Act.AGAIN` is the watch's and `Act.CORRECTION` is said by `replaces_id`.
+    signer
+        Who did it. Without a signature everything is taken but *keep* after a deviation or a not-shown, verifying
+        and reopening; it then counts as unsigned until somebody signs it.
+    at_ms, now_ms
+        When it was done, and when it is recorded. [ms]
+    disposition
+        What becomes of the food; an action needs one.
+    check_ms
+        When the promised check is due; a promise needs one. [ms]
+    replaces_id
+        The entry of this finding in whose place this one stands.
+
+    Raises
+    ------
+    ConfigError
+        If the finding's life, the person's role, or a missing word forbids it; the message says what to do.
+    """
+    check_instant(f"{act.value!r}", at_ms, now_ms)
+    text = text.strip()
+    now = handling(session, finding)
+    if replaces_id is None:
+        _refuse(refusal(now, act, signer.by, disposition))
+    else:
+        _refuse(refusal(now, Act.CORRECTION, signer.by, None))
+        _check_replaced(session, finding, replaces_id, act)
+    _refuse(_incomplete(act, disposition, text, check_ms, at_ms))
+    _refuse(_not_theirs(session, finding, act, signer, disposition))
+    facts = {"act": act.value, "disposition": disposition.value if disposition else None, "check_ms": check_ms}
+    event = record_event(
+        session,
+        _KINDS[act],
+        at_ms=at_ms,
+        now_ms=now_ms,
+        by=signer.by,
+        batch_id=finding.batch_id,
+        unit_id=finding.unit_id,
+        probe_id=finding.probe_id,
+        finding_id=id_of(finding),
+        text=text,
+        replaces_id=replaces_id,
+        facts={name: value for name, value in facts.items() if value is not None},
+    )
+    if signer.signed and signer.person is not None:
+        sign(session, [id_of(event)], signer.person, now_ms=now_ms)
+    return event
+
+
+def sign_own(session: Session, finding: Finding, person: Person, *, now_ms: int) -> int:
+    """Sign every entry about a finding that is in somebody's name and not signed yet; return how many.
+
+    Call it after the PIN was found right. An entry under a name that is only like theirs is not taken.
+    """
+    entries = acts_of(session, [id_of(finding)]).get(id_of(finding), [])
+    signed = signatures(session, [id_of(event) for event in entries])
+    said = {person.name.casefold(), person.initials.casefold()}
+    own = [id_of(event) for event in entries if event.by.casefold() in said and id_of(event) not in signed]
+    sign(session, own, person, now_ms=now_ms)
+    return len(own)
+
+
+def right_needed(finding: Finding, act: Act, disposition: Disposition | None) -> Right:
+    """Return what somebody needs for an act: *keep* after a deviation, or where nothing is shown, is a manager's."""
+    if disposition is Disposition.KEEP and finding.kind in {FindingKind.DEVIATION, FindingKind.NOT_SHOWN}:
+        return Right.KEEP
+    return RIGHT_OF[act]
+
+
+def handling(session: Session, finding: Finding) -> Handling:
+    """Return where a finding stands among people."""
+    return handlings(session, [finding])[id_of(finding)]
+
+
+def handlings(session: Session, findings: Iterable[Finding]) -> dict[int, Handling]:
+    """Return where each of several findings stands, by its number."""
+    ids = [id_of(finding) for finding in findings]
+    acts = acts_of(session, ids)
+    signed = signatures(session, [id_of(event) for each in acts.values() for event in each])
+    versions: dict[int, list[FindingVersion]] = {}
+    wanted = select(FindingVersion).where(col(FindingVersion.finding_id).in_(ids))
+    for version in session.exec(wanted.order_by(col(FindingVersion.finding_id), col(FindingVersion.version))):
+        versions.setdefault(version.finding_id, []).append(version)
+    return {each: handling_of(_deeds(versions.get(each, []), acts.get(each, []), set(signed))) for each in ids}
+
+
+def acts_of(session: Session, finding_ids: Iterable[int]) -> dict[int, list[Event]]:
+    """Return every entry about each finding, replaced ones too, in the order in which they were recorded."""
+    found: dict[int, list[Event]] = {}
+    wanted = select(Event).where(col(Event.finding_id).in_(list(finding_ids))).order_by(col(Event.id))
+    for event in session.exec(wanted):
+        found.setdefault(event.finding_id or 0, []).append(event)
+    return found
+
+
+def needs_somebody(finding: Finding, now: Handling) -> bool:
+    """Return whether somebody still has to do something: a warning that passed by itself asks for nothing."""
+    passed = finding.closed_ms is not None and finding.kind in {FindingKind.SOON, FindingKind.SYSTEM}
+    return not (now.settled or passed or finding.replaced_by is not None)
+
+
+def _deeds(versions: list[FindingVersion], acts: list[Event], signed: set[int]) -> list[Deed]:
+    """Return what happened, in the order in which it was recorded; a correction also speaks where it corrects."""
+    said = {id_of(event): _deed(event, id_of(event) in signed) for event in acts if "act" in event.facts}
+    corrected: dict[int, int] = {}  # number of a correction → number of the entry that it corrects in the end
+    shown = dict(said)
+    for event in acts:
+        number, first = id_of(event), event.replaces_id
+        if first in said:
+            corrected[number] = first = corrected.get(first, first)
+            shown[first] = replace(said[number], by=said[first].by, signed=True)
+            shown[number] = replace(said[number], act=Act.CORRECTION, disposition=None, check_ms=None)
+    happened = [
+        (after.at_ms, 0, after.version, Deed(Act.AGAIN, "", after.at_ms))
+        for before, after in pairwise(versions)
+        if _again(before, after)
+    ]
+    happened += [(event.recorded_ms, 1, id_of(event), shown[id_of(event)]) for event in acts if id_of(event) in shown]
+    return [deed for *_, deed in sorted(happened, key=lambda each: each[:3])]
+
+
+def _deed(event: Event, signed: bool) -> Deed:
+    facts = event.facts
+    return Deed(
+        act=Act(facts["act"]),
+        by=event.by,
+        at_ms=event.at_ms,
+        signed=signed,
+        disposition=Disposition(facts["disposition"]) if "disposition" in facts else None,
+        text=event.text,
+        check_ms=facts.get("check_ms"),
+    )
+
+
+def _again(before: FindingVersion, after: FindingVersion) -> bool:
+    """Tell whether the watch found it worse, or once more."""
+    worse = GRAVITY[FindingKind(after.kind)] > GRAVITY[FindingKind(before.kind)]
+    return worse or (before.closed_ms is not None and after.closed_ms is None)
+
+
+def _incomplete(act: Act, disposition: Disposition | None, text: str, check_ms: int | None, at_ms: int) -> str:
+    """Return which word is missing."""
+    if act in {Act.ACTION, Act.PROMISE} and disposition is None:
+        return f"say what becomes of the food: {', '.join(each.value for each in Disposition)}"
+    if disposition is Disposition.KEEP and not text:
+        return "food is kept for a reason: say which"
+    if act in _WANTS_WORDS and not text:
+        return _WANTS_WORDS[act]
+    if act is Act.PROMISE and (check_ms is None or not at_ms < check_ms <= at_ms + _LONGEST_PROMISE_MS):
+        return "say when the check is due, within a day"
+    return ""
+
+
+def _not_theirs(session: Session, finding: Finding, act: Act, signer: Signer, disposition: Disposition | None) -> str:
+    """Return why this person may not do it, or not without a signature."""
+    right = right_needed(finding, act, disposition)
+    if signer.person is not None and not may(PersonRole(signer.person.role), right):
+        return f"{signer.person.name} is {signer.person.role}: a manager does this"
+    if right in {Right.KEEP, Right.VERIFY} and not signer.signed and people(session):
+        return "this needs a manager's PIN"
+    return ""
+
+
+def _check_replaced(session: Session, finding: Finding, replaces_id: int, act: Act) -> None:
+    replaced = session.get(Event, replaces_id)
+    if replaced is None or replaced.finding_id != finding.id:
+        raise ConfigError(f"finding {finding.id} has no entry {replaces_id}: look at its entries for the right number")
+    if session.exec(select(Event).where(Event.replaces_id == replaces_id)).first() is not None:
+        raise ConfigError(f"entry {replaces_id} was corrected already: correct the newer one")
+    dispositions = {Act.ACTION, Act.PROMISE, Act.HOLD}
+    same = replaced.facts.get("act") == act or {Act(str(replaced.facts.get("act"))), act} <= dispositions
+    if not same or act in {Act.VERIFIED, Act.REOPENED, Act.SEEN}:
+        raise ConfigError(f"entry {replaces_id} is {replaced.kind!r}: it cannot be corrected into {act.value!r}")
+
+
+def _refuse(why: str) -> None:
+    if why:
+        raise ConfigError(why)
