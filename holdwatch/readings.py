@@ -104,6 +104,8 @@ class Record:
     declared: tuple[Declaration, ...] = ()
     air: Series = field(default_factory=Series.empty)
     """Air of the unit that the vessel stands in, where it is measured: the sieve asks whether a food probe follows it."""
+    food_lag_min: float | None = None
+    """How slowly food there follows the air, where it was set or learned. [min]"""
 
     def instants(self, kind: DeclarationKind) -> list[int]:
         """Return the declared instants of one kind, in order of time (ms)."""

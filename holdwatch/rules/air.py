@@ -3,7 +3,6 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.crossings import farthest
 from holdwatch.limits.model import HoldingLimits
 from holdwatch.quantities import Side, format_duration
@@ -12,11 +11,9 @@ from holdwatch.rules.context import Context
 from holdwatch.rules.holding import Period, spells_of
 from holdwatch.rules.seen import Seen
 from holdwatch.rules.verdicts import ClauseVerdict, Spell, Verdict
+from holdwatch.science.foodlag import COLDEST_C, USUAL_LAG_MIN, WARMEST_C, food_of_air
 
 __all__ = ["estimated_food_c", "judge_air"]
-
-FOOD_LAG_MS = 45 * MS_PER_MINUTE
-"""Ours: a small covered pan follows the air around it with about this time constant."""
 
 
 def judge_air(limit: HoldingLimits, record: Record, seen: Seen, period: Period, context: Context) -> ClauseVerdict:
@@ -30,7 +27,7 @@ def judge_air(limit: HoldingLimits, record: Record, seen: Seen, period: Period, 
     parts = [f"A reading of {medium} neither keeps nor breaks a limit for food."]
     parts.append(_spells(spells, limit, medium, context))
     if record.medium is Medium.AIR and len(inside):
-        estimate = farthest(estimated_food_c(inside), limit.level.side)
+        estimate = farthest(estimated_food_c(inside, record.food_lag_min), limit.level.side)
         word = "warmest" if limit.level.side is Side.AT_MOST else "coldest"
         parts.append(
             f"Food in that air is estimated at {_degrees(estimate, limit, context)} at the {word} (an estimate)."
@@ -47,15 +44,15 @@ def judge_air(limit: HoldingLimits, record: Record, seen: Seen, period: Period, 
     )
 
 
-def estimated_food_c(air: Series) -> NDArray[np.float64]:
-    """Return the temperature of food that follows the air with our lag, in °C, beginning where the air begins."""
-    estimate = float(air.celsius[0])
-    followed = [estimate]
-    shares = 1.0 - np.exp(-np.diff(air.at_ms) / FOOD_LAG_MS)
-    for share, celsius in zip(shares.tolist(), air.celsius[1:].tolist(), strict=True):
-        estimate += share * (celsius - estimate)
-        followed.append(estimate)
-    return np.array(followed)
+def estimated_food_c(air: Series, lag_min: float | None = None) -> NDArray[np.float64]:
+    """Return the temperature of food that follows the air, beginning where the air begins; without a lag, the usual one.
+
+    In °C, one for each reading that is a temperature.
+    """
+    real = (air.celsius >= COLDEST_C) & (air.celsius <= WARMEST_C)
+    return food_of_air(
+        Series(air.at_ms[real], air.celsius[real]), USUAL_LAG_MIN if lag_min is None else lag_min
+    ).celsius
 
 
 def _degrees(celsius: float, limit: HoldingLimits, context: Context) -> str:

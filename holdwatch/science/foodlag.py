@@ -12,7 +12,16 @@ from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import OutOfRangeError
 from holdwatch.readings import Series
 
-__all__ = ["LONGEST_GAP_MIN", "LONGEST_LAG_MIN", "SHORTEST_LAG_MIN", "USUAL_LAG_MIN", "food_of_air", "lagged_c"]
+__all__ = [
+    "COLDEST_C",
+    "LONGEST_GAP_MIN",
+    "LONGEST_LAG_MIN",
+    "SHORTEST_LAG_MIN",
+    "USUAL_LAG_MIN",
+    "WARMEST_C",
+    "food_of_air",
+    "lagged_c",
+]
 
 Array = NDArray[np.float64]
 

@@ -1,6 +1,6 @@
 """The record that the rules judge: of one vessel of a batch, or of one probe in a unit."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,8 +12,9 @@ from holdwatch.storage.ids import id_of
 from holdwatch.storage.placing import placements
 from holdwatch.storage.ranges import load_series
 from holdwatch.storage.tables import Batch, Event, EventKind, Placement, Probe, Unit
+from holdwatch.storage.unit_lag import food_lag
 
-__all__ = ["record_of_unit", "record_of_vessel"]
+__all__ = ["record_of_unit", "record_of_vessel", "room_of"]
 
 _DECLARED = {
     EventKind.LEFT_HEAT: DeclarationKind.LEFT_HEAT,
@@ -22,9 +23,13 @@ _DECLARED = {
     EventKind.REMOVED: DeclarationKind.REMOVED,
     EventKind.RETURNED: DeclarationKind.RETURNED,
     EventKind.ENDED: DeclarationKind.ENDED,
+    EventKind.RECEIVED: DeclarationKind.FROM,
     # Whoever looked and found the probe in the food has as good as placed it anew: a doubt ends from then on.
     EventKind.PROBE_IN_FOOD: DeclarationKind.PLACED,
 }
+
+_WHEREABOUTS = frozenset({EventKind.MOVED, EventKind.REMOVED, EventKind.RETURNED})
+"""What may say where a batch stands from then on."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +77,7 @@ def record_of_unit(session: Session, unit: Unit, probe: Probe, first_ms: int, la
         medium=Medium(probe.medium),
         declared=_declared([], starts),
         air=_joined(air),
+        food_lag_min=food_lag(session, id_of(unit), last_ms).lag_min,
     )
 
 
@@ -122,14 +128,38 @@ def _declared(noted: Iterable[Event], placed_ms: Iterable[int]) -> tuple[Declara
 
 def _air_around(session: Session, batch: Batch, noted: list[Event], until_ms: int) -> list[Series]:
     """Return the air of the units that a batch stood in, as far as its moves say where that was."""
-    moves = [event for event in noted if event.kind == EventKind.MOVED]
+    places = _places(noted)
     last_ms = until_ms if batch.ended_ms is None else min(until_ms, batch.ended_ms)
-    ends = [*(move.at_ms - 1 for move in moves[1:]), last_ms]
+    ends = [*(at_ms - 1 for at_ms, _ in places[1:]), last_ms]
     air: list[Series] = []
-    for move, end_ms in zip(moves, ends, strict=bool(moves)):
-        if move.unit_id is not None and end_ms >= move.at_ms:
-            air += _air_in(session, move.unit_id, _Stay(move.at_ms, end_ms))
+    for (at_ms, unit_id), end_ms in zip(places, ends, strict=bool(places)):
+        if unit_id is not None and end_ms >= at_ms:
+            air += _air_in(session, unit_id, _Stay(at_ms, end_ms))
     return air
+
+
+def _places(noted: Iterable[Event]) -> list[tuple[int, int | None]]:
+    """Return from when on a batch stood in which unit; what returns goes back to where it stood."""
+    places: list[tuple[int, int | None]] = []
+    stored: int | None = None
+    for event in noted:
+        if event.kind not in _WHEREABOUTS:
+            continue
+        unit_id = event.unit_id
+        if event.kind == EventKind.MOVED:
+            stored = unit_id
+        elif event.kind == EventKind.RETURNED and unit_id is None:
+            unit_id = stored
+        places.append((event.at_ms, unit_id))
+    return places
+
+
+def room_of(session: Session, batch: Batch, noted: Sequence[Event], until_ms: int) -> Series:
+    """Return the air around a batch since it was first taken out of temperature control."""
+    removed = next((event.at_ms for event in noted if event.kind == EventKind.REMOVED), None)
+    if removed is None:
+        return Series.empty()
+    return _joined(_air_around(session, batch, list(noted), until_ms)).between(removed, until_ms)
 
 
 def _air_in(session: Session, unit_id: int, stay: _Stay) -> list[Series]:

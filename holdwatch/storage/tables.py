@@ -76,6 +76,7 @@ class EventKind(StrEnum):
     SITE_SET = "site-set"
     LIMITS_CONFIRMED = "limits-confirmed"
     UNIT_ADDED = "unit-added"
+    UNIT_LAG = "unit-lag"  # how slowly the food in it follows its air
     PROBE_ADDED = "probe-added"
     CONTACT_ADDED = "contact-added"
     PERSON_ADDED = "person-added"

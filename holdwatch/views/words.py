@@ -48,6 +48,7 @@ _EVENTS = {
     EventKind.SITE_SET: "site set",
     EventKind.LIMITS_CONFIRMED: "limits confirmed with the authority",
     EventKind.UNIT_ADDED: "unit added",
+    EventKind.UNIT_LAG: "lag of the food in the unit set",
     EventKind.PROBE_ADDED: "probe added",
     EventKind.CONTACT_ADDED: "contact added",
     EventKind.PERSON_ADDED: "person added",
