@@ -1,9 +1,18 @@
 """One shape for every reckoned answer, so that the command line and the screens tell it alike."""
 
+import math
 from dataclasses import dataclass, field
 from typing import Any
 
-__all__ = ["Answer", "Basis"]
+from holdwatch.quantities import Scale, format_difference
+
+__all__ = ["Answer", "Basis", "give_or_take"]
+
+
+def give_or_take(error_c: float, scale: Scale) -> str:
+    """Write an uncertainty, never smaller than it is: rounded up to a tenth of a degree."""
+    tenths = math.ceil(error_c * (1.8 if scale is Scale.F else 1.0) * 10 - 1e-6)
+    return f"± {format_difference(tenths / (18 if scale is Scale.F else 10), scale, 1)}"
 
 
 @dataclass(frozen=True)

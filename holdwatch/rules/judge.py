@@ -9,7 +9,6 @@ from holdwatch.rules.air import judge_air
 from holdwatch.rules.context import Context
 from holdwatch.rules.cooling import cooling_answers
 from holdwatch.rules.holding import Gap, Period, holes, judge_holding
-from holdwatch.rules.life import Span, spans
 from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
 from holdwatch.rules.seen import Prepared, Seen, prepare
 from holdwatch.rules.settling import question, settle, worse
@@ -209,11 +208,10 @@ def sit(
     largest_gap_ms: int | None = None,
     ended_ms: int | None = None,
     started_ms: int | None = None,
-    away: Sequence[Span] = (),
     out_of_food: bool = True,
     words: Words | None = None,
 ) -> Sitting:
-    """Sift a record as it is known at `until_ms`; `away` are further stretches in which holding is not asked."""
+    """Sift a record as it is known at `until_ms`."""
     declared = tuple(sorted(d for d in record.declared if d.at_ms <= until_ms))
     record = replace(record, declared=declared)
     ends = [at for at in (ended_ms, *record.instants(DeclarationKind.ENDED)) if at is not None and at <= until_ms]
@@ -227,7 +225,7 @@ def sit(
         ended_ms=ended,
         left_heat_ms=left_heat[0] if left_heat else None,
         since_ms=min([*beginnings, *([] if started_ms is None else [started_ms])], default=None),
-        away=tuple(dict.fromkeys([*_away(declared), *(span for span in away if span[0] <= until_ms)])),
+        away=_away(declared),
         grace_ms=prepared.grace_ms,
         pending=prepared.pending,
         words=words or Words(),
@@ -236,10 +234,16 @@ def sit(
     return Sitting(record, prepared, context, gap, source)
 
 
-def _away(declared: Sequence[Declaration]) -> tuple[Span, ...]:
+def _away(declared: Sequence[Declaration]) -> tuple[tuple[int, int | None], ...]:
     """Return the stretches from ``removed`` to ``returned``."""
-    kind = DeclarationKind
-    return spans((d.at_ms, d.kind is kind.REMOVED) for d in declared if d.kind in {kind.REMOVED, kind.RETURNED})
+    away: list[tuple[int, int | None]] = []
+    for declaration in declared:
+        out = bool(away) and away[-1][1] is None
+        if declaration.kind is DeclarationKind.REMOVED and not out:
+            away.append((declaration.at_ms, None))
+        elif declaration.kind is DeclarationKind.RETURNED and out:
+            away[-1] = (away[-1][0], declaration.at_ms)
+    return tuple(away)
 
 
 def _displayed(limit: HoldingLimits) -> HoldingLimits:

@@ -76,3 +76,83 @@ def test_cook_refuses_what_is_no_course(empty: Store, open_page: Opener) -> None
     """What cannot be read is told in words."""
     assert empty
     assert "is no course" in fill(open_page("calculators", calculator="cook"), cook_course="hot")
+
+
+@pytest.mark.parametrize("name", ["boiling", "sugar"])
+def test_room_is_asked_once_for_boiling_and_sugar(empty: Store, open_page: Opener, name: str) -> None:
+    """What was typed of the kitchen stays while another calculator is looked at."""
+    assert empty
+    at = open_page("calculators", calculator=name)
+    assert "boils" in fill(at, room_altitude="5280ft")
+    other = {"boiling": "sugar", "sugar": "boiling"}[name]
+    at.button_group(key="calculator").set_value(other).run()
+    assert at.text_input(key="room-altitude").value == "5280ft"
+    assert "boils" in shown(at)
+
+
+def test_boiling_check_reads_the_sites_scale(empty: Store, open_page: Opener) -> None:
+    """On a site that reads °F, 203 is 203 °F; ice and boiling water stand in one table."""
+    assert empty
+    at = open_page("calculators", calculator="boiling")
+    text = fill(at, room_pressure="834hPa", boiling_shows="203", boiling_ice="0.2C")
+    assert "Water boils at 202.3" in text
+    assert text.count("within it") == 2
+    assert "IAPWS R7-97(2012)" in text
+
+
+def test_sugar_shows_the_stage_and_the_burn_caution(empty: Store, open_page: Opener) -> None:
+    """The stage here, what it would be at sea level, and how syrup burns."""
+    assert empty
+    text = fill(open_page("calculators", calculator="sugar"), room_pressure="834hPa", sugar_shows="229")
+    assert "is at soft ball" in text
+    assert "Burnt skin" in text
+
+
+def test_recipe_is_reckoned_line_by_line(empty: Store, open_page: Opener) -> None:
+    """A recipe typed in, its three methods, and what the tables say of the range."""
+    assert empty
+    at = open_page("calculators", calculator="recipe")
+    at.text_area(key="recipe-lines").input("powdered sugar = 454 g\nbutter = 227 g\nheavy cream = 30 g").run()
+    text = shown(at)
+    assert "Norrish 0.850" in text
+    assert "if measurements confirm the estimate" in text
+    assert "An estimate clears no food" in text
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "told"),
+    [
+        ("boiling", {"room_altitude": "high"}, "is not an altitude"),
+        ("boiling", {"room_report": "1013hPa"}, "give the altitude"),
+        ("boiling", {"room_pressure": "834hPa", "boiling_shows": "hot"}, "is not a temperature"),
+        ("sugar", {"room_pressure": "83hPa"}, "500 to 1100 hPa"),
+        ("sugar", {"room_pressure": "834hPa", "sugar_shows": "400"}, "no syrup boils at"),
+        ("recipe", {"recipe_final": "light"}, "is not a weight"),
+    ],
+)
+def test_mistake_is_told_beside_its_field(
+    empty: Store, open_page: Opener, name: str, typed: dict[str, str], told: str
+) -> None:
+    """What cannot be reckoned with is told in words, and no answer stands below it."""
+    assert empty
+    text = fill(open_page("calculators", calculator=name), **typed)
+    assert told in text.replace("No syrup", "no syrup")
+    assert ">Source</td>" not in text
+
+
+def test_line_of_a_recipe_that_cannot_be_read_is_told(empty: Store, open_page: Opener) -> None:
+    """The number of the line, and what may have been meant."""
+    assert empty
+    at = open_page("calculators", calculator="recipe")
+    at.text_area(key="recipe-lines").input("powdered sugar = 454 g\nbuter = 227 g").run()
+    assert "Line 2 of the recipe" in shown(at)
+    assert "did you mean &#x27;butter&#x27;" in shown(at)
+
+
+def test_answer_says_whose_word_counts(empty: Store, open_page: Opener) -> None:
+    """No calculator is a verdict, and none says that food is safe."""
+    assert empty
+    for name in PANELS:
+        text = shown(open_page("calculators", calculator=name))
+        assert "your local code and inspector decide" in text
+        assert "safe" not in text.lower()

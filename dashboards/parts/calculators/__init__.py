@@ -10,6 +10,9 @@ from holdwatch.views.model import SiteView
 __all__ = ["PANELS", "draw"]
 
 PANELS = {
+    "boiling": "Boiling check of a probe",
+    "sugar": "Cooked sugar",
+    "recipe": "Water activity of a recipe",
     "control": "pH and water activity",
     "cook": "Cooking an egg mixture",
 }

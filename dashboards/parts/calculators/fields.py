@@ -1,34 +1,87 @@
 """What the calculators share: a field whose mistake is told beside it, and an answer with what it rests on."""
 
 from collections.abc import Callable
-from typing import TypeVar
+from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 import streamlit as st
 
 from dashboards.parts import forms, sheet
 from holdwatch.calculators.answer import Answer
 from holdwatch.errors import HoldwatchError
+from holdwatch.quantities import Temperature
+from holdwatch.views.model import SiteView
 
 T = TypeVar("T")
 
 _TYPED = "typed"
 
 
+@dataclass(frozen=True)
+class Written(Generic[T]):
+    """What a field holds: a value, nothing yet, or something that cannot be read."""
+
+    value: T | None = None
+    wrong: bool = False
+
+
 def field(label: str, key: str, read: Callable[[str], T], *, at_first: str = "", hint: str = "") -> T | None:
-    """Ask for a figure in words; ``None`` where nothing is written yet, or it cannot be read, which is said below.
+    """Ask for a figure that is needed; ``None`` where nothing is written yet, or it cannot be read, which is said below.
 
     What was typed stays while another calculator is looked at.
     """
-    kept: dict[str, str] = st.session_state.setdefault(_TYPED, {})
-    text = st.text_input(label, value=kept.get(key, at_first), key=key, placeholder=hint, max_chars=40)
-    kept[key] = text
+    return optional(label, key, read, at_first=at_first, hint=hint).value
+
+
+def optional(label: str, key: str, read: Callable[[str], T], *, at_first: str = "", hint: str = "") -> Written[T]:
+    """Ask for a figure that may be left out; one that cannot be read is no figure left out."""
+    _recall(key, at_first)
+    return written(_keep(key, st.text_input(label, key=key, placeholder=hint, max_chars=40)), read)
+
+
+def lines(label: str, key: str, read: Callable[[list[str]], T], *, hint: str = "") -> T | None:
+    """Ask for several lines; ``None`` where nothing is written yet, or they cannot be read, which is said below."""
+    _recall(key)
+    text = _keep(key, st.text_area(label, key=key, placeholder=hint, height=150, max_chars=4000))
+    return written(text, lambda typed: read(typed.splitlines())).value
+
+
+def _recall(key: str, at_first: str = "") -> None:
+    """Fill a field that is drawn anew with what was typed before another calculator was looked at."""
+    if key not in st.session_state:
+        st.session_state[key] = st.session_state.setdefault(_TYPED, {}).get(key, at_first)
+
+
+def _keep(key: str, text: str) -> str:
+    """Remember what is typed: a field that is not drawn loses it."""
+    st.session_state.setdefault(_TYPED, {})[key] = text
+    return text
+
+
+def written(text: str, read: Callable[[str], T]) -> Written[T]:
+    """Read what was typed, and say below the field what is wrong with it."""
     if not text.strip():
-        return None
+        return Written()
     try:
-        return read(text.strip())
+        return Written(read(text.strip()))
     except (HoldwatchError, ValueError) as exc:
-        forms.problem(f"{str(exc)[:1].upper()}{str(exc)[1:]}.")
-        return None
+        forms.problem(f"{sheet.sentence(str(exc))}.")
+        return Written(wrong=True)
+
+
+def degrees(site: SiteView) -> Callable[[str], float]:
+    """Return what reads a temperature in the site's unit, or with its own, as °C."""
+
+    def read(text: str) -> float:
+        shown = text.replace(",", ".")
+        return Temperature.parse(shown if shown[-1:].upper() in {"C", "F"} else f"{shown}{site.scale}").celsius
+
+    return read
+
+
+def trouble(exc: HoldwatchError) -> None:
+    """Say why there is no answer."""
+    st.html(sheet.trouble(f"{sheet.sentence(str(exc))}."))
 
 
 def show(ask: Callable[[], Answer]) -> None:
@@ -36,7 +89,7 @@ def show(ask: Callable[[], Answer]) -> None:
     try:
         answer = ask()
     except HoldwatchError as exc:
-        st.html(sheet.trouble(f"{sheet.sentence(str(exc))}."))
+        trouble(exc)
         return
     st.html(f'<div class="hw hw-said" role="status">{sheet.esc(answer.says)}</div>')
     if answer.rows:

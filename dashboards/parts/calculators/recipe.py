@@ -1,0 +1,41 @@
+"""The water activity of a filling or frosting from its recipe."""
+
+import streamlit as st
+
+from dashboards.parts.calculators import fields
+from holdwatch.calculators.answer import Answer
+from holdwatch.calculators.recipe_lines import read_lines
+from holdwatch.calculators.tcs import DONE, Measured, read_number
+from holdwatch.calculators.water import water_answer
+from holdwatch.measures import grams
+from holdwatch.rules.tcs import Heated
+from holdwatch.science.recipe import INGREDIENTS
+from holdwatch.views.model import SiteView
+
+__all__ = ["draw"]
+
+_HINT = "powdered sugar = 454 g\nbutter = 227 g\nraspberry jam = 80 g; water 30%; sucrose 35%"
+
+
+def draw(site: SiteView) -> None:  # noqa: ARG001  every calculator is drawn with the site
+    """Ask for the recipe, and tell what three methods make of it."""
+    recipe = fields.lines("Recipe, one ingredient a line", "recipe-lines", read_lines, hint=_HINT)
+    with st.expander("Ingredients that are known by name"):
+        st.text(", ".join(INGREDIENTS))
+    left, middle, right = st.columns(3)
+    with left:
+        final = fields.optional("Weight when done, if water boils away", "recipe-final", grams, hint="620g")
+    with middle:
+        ph = fields.optional("pH, if measured", "recipe-ph", read_number, hint="4.6")
+    with right:
+        ph_error = fields.field("pH may be off by", "recipe-ph-error", read_number, at_first="0.1")
+    heated = st.radio("The food is", list(DONE), index=None, format_func=DONE.__getitem__, key="recipe-heated")
+    if not recipe or final.wrong or ph.wrong or ph_error is None:
+        return
+    made = Heated(heated) if heated is not None else None
+
+    def answer() -> Answer:
+        acid = None if ph.value is None else Measured(ph.value, ph_error)
+        return water_answer(recipe, final_g=final.value, ph=acid, heated=made)
+
+    fields.show(answer)

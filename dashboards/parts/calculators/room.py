@@ -1,0 +1,30 @@
+"""Where the kitchen is: what the calculators ask that depend on the pressure of the air."""
+
+import streamlit as st
+
+from dashboards.parts.calculators import fields
+from holdwatch.calculators.place import Place, place
+from holdwatch.errors import HoldwatchError
+from holdwatch.measures import altitude_m, pressure_pa
+
+__all__ = ["ask"]
+
+
+def ask() -> Place | None:
+    """Ask for the altitude or the pressure; ``None`` until it is known. Both calculators share what was typed."""
+    left, middle, right = st.columns(3)
+    with left:
+        height = fields.optional("Altitude of the kitchen", "room-altitude", altitude_m, hint="5280ft")
+    with middle:
+        room = fields.optional("Or barometer in the room", "room-pressure", pressure_pa, hint="834hPa")
+    with right:
+        report = fields.optional("Weather report, with altitude", "room-report", pressure_pa, hint="1013hPa")
+    if height.wrong or room.wrong or report.wrong:
+        return None
+    if height.value is None and room.value is None and report.value is None:
+        return None
+    try:
+        return place(pressure_pa=room.value, altitude_m=height.value, reported_pa=report.value)
+    except HoldwatchError as exc:
+        fields.trouble(exc)
+        return None
