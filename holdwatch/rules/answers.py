@@ -28,6 +28,12 @@ class Declared:
     """Every declared instant but the end: each shows that the food was still there."""
     finished: bool = False
     """Whether the record is complete: the step has ended, or the file is at its end."""
+    tray_ms: int | None = None
+    """Since when what it was put with was out of temperature control already."""
+    room: Series | None = None
+    """The air of the room, where a written procedure lets it stand for the food."""
+    stood: str = ""
+    """What shows, without a reading of the food, that it was cold when it was removed."""
 
     @classmethod
     def of(cls, record: Record, *, finished: bool) -> "Declared":

@@ -1,21 +1,39 @@
-"""The live judgement of one vessel of a batch: cooling, and cold holding once it begins; and of the whole batch."""
+"""The live judgement of one vessel of a batch, from its start to its end; and of the whole batch.
 
-from collections.abc import Iterable
-from typing import Literal
+What is asked follows from the step it begins in and from what people declared since (``rules.life``):
+
+* cooking of eggs, until it left the heat;
+* cooling, or cooling of what was never hot, and cold holding from where that begins;
+* reheating, hot holding from where it got hot, a second cooling where the reheating was kept, and its holding;
+* time in place of temperature, and times added up, from the instant declared;
+* what a delivery measured at the door.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
 
 from holdwatch.limits.model import Limits
-from holdwatch.readings import DeclarationKind, Record
+from holdwatch.readings import Declaration, DeclarationKind, Record
 from holdwatch.rules.cooling import judge_cooling
 from holdwatch.rules.holding import begins_after_cooling
-from holdwatch.rules.judge import Sitting, sit
+from holdwatch.rules.judge import Begins, Sitting, sit
+from holdwatch.rules.life import Counted, Life, Reheated, Span
+from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
+from holdwatch.rules.receiving import judge_receiving
 from holdwatch.rules.seen import Seen
-from holdwatch.rules.verdicts import Judgement, Process, Step, Verdict, worst
+from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Matter, Process, Step, Verdict, worst
 from holdwatch.rules.words import Words
 
-__all__ = ["batch_verdict", "judge_vessel"]
+__all__ = ["SECOND", "batch_verdict", "judge_vessel"]
 
+SECOND = "after reheating"
+"""The occasion of the cooling and the holding that a reheating begins."""
 _COOLING_STEPS = {Step.COOK, Step.COOL}
 _HOLDING_STEPS = {Step.HOLD, Step.STORE, Step.DISPLAY}
+_COOKING = (Process.COOK_EGGS, Process.COOK_EGGS_TO_ORDER)
+_NEVER_HOT = (Process.AMBIENT_COOLING, Process.RECEIVED_COOLING)
+_HELD = (Process.COLD_HOLDING, Process.HOT_HOLDING)
 
 
 def judge_vessel(
@@ -28,6 +46,7 @@ def judge_vessel(
     ended_ms: int | None = None,
     started_ms: int | None = None,
     largest_gap_ms: int | None = None,
+    life: Life | None = None,
     words: Words | None = None,
 ) -> tuple[Judgement, ...]:
     """Return what the record of one vessel shows at an instant.
@@ -43,24 +62,20 @@ def judge_vessel(
     ended_ms : when the batch was served, used, frozen or discarded. [ms]
     started_ms : when the batch was started. [ms]
     largest_gap_ms : the plan's watching interval, in place of our defaults. [ms]
+    life : what was declared since, and what it began with where the step alone does not say.
     words : how reasons write instants and temperatures.
     """
-    sitting = sit(
-        record,
-        until_ms=until_ms,
-        largest_gap_ms=largest_gap_ms,
-        ended_ms=ended_ms,
-        started_ms=started_ms,
-        words=words,
+    life = life or Life()
+    heated = (Declaration(reheated.at_ms, DeclarationKind.REMOVED) for reheated in life.reheated)
+    record = replace(record, declared=tuple(sorted({*record.declared, *heated})))
+    vessel = _Vessel(
+        record, limits, step, holding, until_ms, ended_ms, started_ms, largest_gap_ms, life, words or Words()
     )
-    if step in _COOLING_STEPS:
-        return sitting.cooling(limits), _cold_after_cooling(sitting, limits)
-    process = Process.COLD_HOLDING if holding == "cold" else Process.HOT_HOLDING
-    if step in _HOLDING_STEPS:
-        begins = sitting.record.instants(DeclarationKind.FROM)
-        on_display = step is Step.DISPLAY
-        return (sitting.holding(process, limits, lambda _: begins[0] if begins else None, on_display=on_display),)
-    return (sitting.not_asked_in(step, process, limits),)
+    answers = tuple(vessel.answers())
+    if vessel.life.not_tcs:
+        reason = f"Declared to need no temperature control: {vessel.life.not_tcs}."
+        return tuple(_asked_nothing(answer, reason) for answer in answers)
+    return answers
 
 
 def batch_verdict(verdicts: Iterable[Verdict], *, speaks_for_all: bool) -> Verdict:
@@ -73,17 +88,268 @@ def batch_verdict(verdicts: Iterable[Verdict], *, speaks_for_all: bool) -> Verdi
     return Verdict.UNPROVEN if found is Verdict.MET and not speaks_for_all else found
 
 
-def _cold_after_cooling(sitting: Sitting, limits: Limits) -> Judgement:
-    """Judge cold holding from where it begins after cooling."""
-    limit, cooling = limits.cold_holding, limits.cooling
+@dataclass(frozen=True, eq=False)
+class _Vessel:
+    """One vessel, to be asked about everything that its life calls for."""
 
-    def begins(seen: Seen) -> int | None:
-        if limit is None:
-            return None
-        allowance_ends = None
-        if cooling is not None:
-            due = judge_cooling(cooling, seen, sitting.context)[-1].due
-            allowance_ends = due[1] if due is not None else None
-        return begins_after_cooling(limit, seen, sitting.gap, allowance_ends)
+    record: Record
+    limits: Limits
+    step: Step
+    hold: Literal["cold", "hot"]
+    until_ms: int
+    ended_ms: int | None
+    started_ms: int | None
+    largest_gap_ms: int | None
+    life: Life
+    words: Words
 
-    return sitting.holding(Process.COLD_HOLDING, limits, begins, must_begin=True)
+    def answers(self) -> Iterator[Judgement]:
+        """Give every judgement, in the order of the batch's life."""
+        for measured in self.life.received:
+            clause = judge_receiving(self.limits, measured.part, measured.celsius, measured.at_ms, words=self.words)
+            yield _alone(Matter.RECEIVING, self.limits, clause)
+        begins = self._begins()
+        for process in begins:
+            if process in _COOKING:
+                yield self._clause(process, self._up_to_reheating())
+        yield from self._temperature(begins)
+        for number, reheated in enumerate(self.life.reheated, start=1):
+            yield from self._reheating(reheated, number)
+        for counted in self.life.counted:
+            yield self._counted(counted, begins)
+
+    def _begins(self) -> tuple[Process, ...]:
+        """Return what is asked from the start: what was declared, else what the step asks."""
+        held = Process.COLD_HOLDING if self.hold == "cold" else Process.HOT_HOLDING
+        begins = self.life.begins
+        if any(process not in _COOKING for process in begins):
+            return begins
+        if begins:  # what is cooked is cooled afterwards, or held hot
+            return (*begins, Process.COOLING if self.hold == "cold" else held)
+        if self.step in _COOLING_STEPS or any(step in _COOLING_STEPS for _, step in self.life.steps):
+            return (Process.COOLING,)
+        return (held,)
+
+    # ------------------------------------------------------------ sifted records
+
+    def _sit(
+        self, record: Record, *, out_of_food: bool = True, away: Sequence[Span] = (), ended_ms: int | None = None
+    ) -> Sitting:
+        ends = [at for at in (self.ended_ms, ended_ms) if at is not None]
+        return sit(
+            record,
+            until_ms=self.until_ms,
+            largest_gap_ms=self.largest_gap_ms,
+            ended_ms=min(ends, default=None),
+            started_ms=self.started_ms,
+            away=away,
+            out_of_food=out_of_food,
+            words=self.words,
+        )
+
+    def _main(self, ended_ms: int | None = None) -> Sitting:
+        """Return the whole record with all the stretches in which holding is not asked."""
+        return self._sit(self.record, away=(*self.life.prepared_for, *self.life.frozen), ended_ms=ended_ms)
+
+    def _clause(self, process: Process, record: Record, beside: Mapping[str, Any] | None = None) -> Judgement:
+        sitting = self._sit(record, out_of_food=process not in NEVER_OUT_OF_FOOD)
+        judged = judge_clause(sitting, process, self.limits, finished=False, beside=beside)
+        return replace(judged, occasion=process.value)
+
+    # ------------------------------------------------------------ cooling and holding
+
+    def _temperature(self, begins: tuple[Process, ...]) -> Iterator[Judgement]:
+        """Judge cooling, then holding; or holding alone."""
+        if Process.COOLING in begins:
+            yield from self._cooled(self._main())
+            return
+        never_hot = next((process for process in begins if process in _NEVER_HOT), None)
+        if never_hot is not None:
+            cooled = self._clause(never_hot, self.record)
+            yield cooled
+            due = cooled.clauses[0].due if cooled.clauses else None
+            yield self._held_cold(self._main(), lambda _: None if due is None else due[1])
+            return
+        for process in begins:
+            if process not in _HELD:
+                continue
+            if not self.life.begins and self.step not in _HOLDING_STEPS:
+                yield self._main().not_asked_in(self.step, process, self.limits)
+            else:
+                cooked = any(other in _COOKING for other in begins)
+                yield self._held(self._main(), process, lambda _, cooked=cooked: self._named(cooked=cooked))  # type: ignore[misc]
+
+    def _named(self, *, cooked: bool) -> int | None:
+        """Return from where holding was declared to be asked: from receipt, or from leaving the heat."""
+        kinds = (DeclarationKind.FROM, *((DeclarationKind.LEFT_HEAT,) if cooked else ()))
+        return min((at for kind in kinds for at in self.record.instants(kind)), default=None)
+
+    def _cooled(self, sitting: Sitting) -> Iterator[Judgement]:
+        """Judge cooling, and cold holding from where it begins."""
+        frozen = self.life.frozen[0][0] if self.life.frozen else None
+        cooling = sitting if frozen is None else self._sit(sitting.record, ended_ms=frozen)
+        yield cooling.cooling(self.limits)
+
+        def allowance_ends(seen: Seen) -> int | None:
+            if self.limits.cooling is None:
+                return None
+            due = judge_cooling(self.limits.cooling, seen, sitting.context)[-1].due
+            return due[1] if due is not None else None
+
+        yield self._held_cold(sitting, allowance_ends)
+
+    def _held_cold(self, sitting: Sitting, allowance_ends: Begins) -> Judgement:
+        """Judge cold holding from where it begins after a cooling."""
+        limit = self.limits.cold_holding
+
+        def begins(seen: Seen) -> int | None:
+            return None if limit is None else begins_after_cooling(limit, seen, sitting.gap, allowance_ends(seen))
+
+        return self._held(sitting, Process.COLD_HOLDING, begins, must_begin=True)
+
+    def _held(self, sitting: Sitting, process: Process, begins: Begins, *, must_begin: bool = False) -> Judgement:
+        """Judge holding; what the code bears of food on display counts from when it was put there."""
+        limit, shown_ms = self.limits.holding(process), self.life.displayed_ms
+        first_ms = sitting.prepared.first_ms
+        if self.step is Step.DISPLAY or (shown_ms is not None and first_ms is not None and shown_ms <= first_ms):
+            return sitting.holding(process, self.limits, begins, must_begin=must_begin, on_display=True)
+        if limit is None or limit.tolerance is None or shown_ms is None or shown_ms > sitting.context.until_ms:
+            return sitting.holding(process, self.limits, begins, must_begin=must_begin)
+        away, record = sitting.context.away, sitting.record
+        stored = self._sit(record, away=away, ended_ms=shown_ms)
+        before = stored.holding(process, self.limits, begins, must_begin=must_begin)
+
+        def on_display(seen: Seen) -> int | None:
+            begun = begins(seen)
+            return max(shown_ms, begun) if begun is not None else None if must_begin else shown_ms
+
+        after = sitting.holding(process, self.limits, on_display, must_begin=must_begin, on_display=True)
+        return _joined(before, after)
+
+    # ------------------------------------------------------------ after a reheating
+
+    def _reheating(self, reheated: Reheated, number: int) -> Iterator[Judgement]:
+        """Judge a reheating, and after the first what it begins."""
+        occasion = Process.REHEATING.value if number == 1 else f"{Process.REHEATING.value} {number}"
+        record = self._from(reheated.at_ms, number)
+        judged = self._clause(Process.REHEATING, record)
+        if reheated.for_service:
+            reason = "Reheated to be served at once: no limit is asked of that."
+            yield replace(_asked_nothing(judged, reason), occasion=occasion)
+            return
+        yield replace(judged, occasion=occasion)
+        if number > 1:  # a reheating begins a second cooling once
+            return
+        reached = judged.clauses[0].reached if judged.clauses else None
+        if judged.verdict is Verdict.MET and reached is not None and reached[1] is not None:
+            yield from self._after(reached[1], record)
+        else:
+            held = self._held_cold(self._sit(record), lambda _: None)
+            yield replace(held, occasion=SECOND)
+
+    def _after(self, hot_ms: int, record: Record) -> Iterator[Judgement]:
+        """Judge hot holding from where it was hot, and a second cooling, with its own holding."""
+        left = [at for at in record.instants(DeclarationKind.LEFT_HEAT) if at >= hot_ms]
+        hot = self._sit(_since(record, hot_ms), ended_ms=left[0] if left else None)
+        held = self._held(hot, Process.HOT_HOLDING, lambda _: hot_ms)
+        yield replace(held, occasion=Process.HOT_HOLDING.value)
+        for judged in self._cooled(self._sit(_since(record, hot_ms), away=self.life.prepared_for)):
+            yield replace(judged, occasion=SECOND)
+
+    def _from(self, at_ms: int, number: int) -> Record:
+        """Return the record of a reheating: from the last readings before it to the next one."""
+        later = self.life.reheated[number:]
+        last_ms = later[0].at_ms if later else self.until_ms
+        record = self.record
+        return replace(
+            record,
+            probe=record.probe.between(at_ms - _BEFORE_MS, last_ms),
+            hand=record.hand.between(at_ms - _BEFORE_MS, last_ms),
+            declared=(
+                Declaration(at_ms, DeclarationKind.REMOVED),
+                *(d for d in record.declared if at_ms <= d.at_ms <= last_ms and d.kind is not DeclarationKind.REMOVED),
+            ),
+        )
+
+    def _up_to_reheating(self) -> Record:
+        """Return the record before a reheating, in which nothing is cooked any more."""
+        if not self.life.reheated:
+            return self.record
+        last_ms, record = self.life.reheated[0].at_ms, self.record
+        return replace(record, probe=record.probe.between(0, last_ms), hand=record.hand.between(0, last_ms))
+
+    # ------------------------------------------------------------ time in place of temperature
+
+    def _counted(self, counted: Counted, begins: tuple[Process, ...]) -> Judgement:
+        """Judge time in place of temperature from its own removal, or all times added up."""
+        if counted.process is Process.CUMULATIVE_TIME:
+            return self._clause(counted.process, self.record)
+        others = (d for d in self.record.declared if d.kind is not DeclarationKind.REMOVED)
+        declared = tuple(sorted([*others, Declaration(counted.at_ms, DeclarationKind.REMOVED)]))
+        beside = {
+            "tray_ms": counted.tray_ms,
+            "room": self.life.room if counted.room_air else None,
+            "stood": self._stood(counted, begins),
+        }
+        return self._clause(counted.process, replace(self.record, declared=declared), beside)
+
+    def _stood(self, counted: Counted, begins: tuple[Process, ...]) -> str:
+        """Say what shows that it was cold when it was removed: its cooling was kept, and its unit kept the limit."""
+        stood = self.life.stood
+        if stood is None or Process.COOLING not in begins:
+            return ""
+        cooled = self._sit(self.record, ended_ms=counted.at_ms).cooling(self.limits)
+        if cooled.verdict is not Verdict.MET:
+            return ""
+        since = self.words.when(stood.since_ms)
+        return f"its cooling had been kept, and {stood.unit}, in which it stood, had kept the limit since {since} without a gap"
+
+
+_BEFORE_MS = 20 * 60_000
+"""Ours: so long before a reheating its last cold reading may lie; the largest gap of a probe."""
+
+
+def _since(record: Record, first_ms: int) -> Record:
+    """Return a record from an instant on."""
+    return replace(
+        record,
+        probe=record.probe.between(first_ms, _EVER_MS),
+        hand=record.hand.between(first_ms, _EVER_MS),
+        declared=tuple(d for d in record.declared if d.at_ms >= first_ms),
+    )
+
+
+_EVER_MS = 2**62
+
+
+def _joined(before: Judgement, after: Judgement) -> Judgement:
+    """Return one judgement of holding, of the time before it was on display and of the time since."""
+    clauses = tuple(_one(a, b) for a, b in zip(before.clauses, after.clauses, strict=True))
+    return replace(after, clauses=clauses, verdict=worst(clause.verdict for clause in clauses))
+
+
+def _one(before: ClauseVerdict, after: ClauseVerdict) -> ClauseVerdict:
+    if before.verdict is Verdict.NONE:
+        return after
+    return replace(
+        after,
+        verdict=worst((before.verdict, after.verdict)),
+        reason=f"Before it was on display: {before.reason} On display: {after.reason}",
+        started=before.started,
+        spells=(*before.spells, *after.spells),
+        doubtful=before.doubtful or after.doubtful,
+    )
+
+
+def _alone(matter: Matter, limits: Limits, clause: ClauseVerdict) -> Judgement:
+    """Return the judgement of a matter that no series of readings decides."""
+    return Judgement(matter, limits.id, clause.verdict, (clause,), 0, None, None, (), occasion=matter.value)
+
+
+def _asked_nothing(judgement: Judgement, reason: str) -> Judgement:
+    """Return a judgement in which nothing is asked, with the reason."""
+    clauses = tuple(
+        replace(clause, verdict=Verdict.NONE, reason=reason, due=None, spells=(), doubtful=False)
+        for clause in judgement.clauses
+    )
+    return replace(judgement, clauses=clauses, verdict=Verdict.NONE, asks=(), changes_ms=None)

@@ -10,7 +10,8 @@ unproven   otherwise
 =========  =====================================================================================
 
 One row met is enough, all are to be missed to miss. Nothing is interpolated between rows, no runs are added up.
-Until the cooking ends, what is not met is open.
+Until the cooking ends, what is not met is open. Where it was declared when the food left the heat, the record of the
+cooking ends with the first reading after that below every row: what comes later is no cooking, nor a hole in it.
 """
 
 from collections.abc import Sequence
@@ -48,7 +49,7 @@ class Dwell:
 
 def judge_cooking(limit: CookingLimits, seen: Seen, declared: Declared, context: Context) -> ClauseVerdict:
     """Return whether any row of the table was met."""
-    series = seen.low
+    series = _of_the_cooking(limit, seen.low, declared.left_heat_ms)
     dwells = [judge_row(row, series) for row in limit.rows]
     met = next((dwell for dwell in dwells if dwell.verdict is Verdict.MET), None)
     best = met or dwells[0]
@@ -59,6 +60,15 @@ def judge_cooking(limit: CookingLimits, seen: Seen, declared: Declared, context:
         started=None if best.run is None else (best.run.before_ms, best.run.first_ms),
         reached=best.reached,
     )
+
+
+def _of_the_cooking(limit: CookingLimits, series: Series, left_heat_ms: int | None) -> Series:
+    """Return the readings up to the first that shows the food off the heat and cooler than every row."""
+    if left_heat_ms is None:
+        return series
+    hot = np.logical_or.reduce([row.level.keeps(series.celsius) for row in limit.rows])
+    off = np.flatnonzero((series.at_ms > left_heat_ms) & ~hot)
+    return series if not len(off) else Series(series.at_ms[: off[0] + 1], series.celsius[: off[0] + 1])
 
 
 def judge_row(row: CookingRow, series: Series) -> Dwell:

@@ -9,6 +9,7 @@ from holdwatch.rules.air import judge_air
 from holdwatch.rules.context import Context
 from holdwatch.rules.cooling import cooling_answers
 from holdwatch.rules.holding import Gap, Period, holes, judge_holding
+from holdwatch.rules.life import Span, spans
 from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
 from holdwatch.rules.seen import Prepared, Seen, prepare
 from holdwatch.rules.settling import question, settle, worse
@@ -208,10 +209,11 @@ def sit(
     largest_gap_ms: int | None = None,
     ended_ms: int | None = None,
     started_ms: int | None = None,
+    away: Sequence[Span] = (),
     out_of_food: bool = True,
     words: Words | None = None,
 ) -> Sitting:
-    """Sift a record as it is known at `until_ms`."""
+    """Sift a record as it is known at `until_ms`; `away` are further stretches in which holding is not asked."""
     declared = tuple(sorted(d for d in record.declared if d.at_ms <= until_ms))
     record = replace(record, declared=declared)
     ends = [at for at in (ended_ms, *record.instants(DeclarationKind.ENDED)) if at is not None and at <= until_ms]
@@ -225,7 +227,7 @@ def sit(
         ended_ms=ended,
         left_heat_ms=left_heat[0] if left_heat else None,
         since_ms=min([*beginnings, *([] if started_ms is None else [started_ms])], default=None),
-        away=_away(declared),
+        away=tuple(dict.fromkeys([*_away(declared), *(span for span in away if span[0] <= until_ms)])),
         grace_ms=prepared.grace_ms,
         pending=prepared.pending,
         words=words or Words(),
@@ -234,16 +236,10 @@ def sit(
     return Sitting(record, prepared, context, gap, source)
 
 
-def _away(declared: Sequence[Declaration]) -> tuple[tuple[int, int | None], ...]:
+def _away(declared: Sequence[Declaration]) -> tuple[Span, ...]:
     """Return the stretches from ``removed`` to ``returned``."""
-    away: list[tuple[int, int | None]] = []
-    for declaration in declared:
-        out = bool(away) and away[-1][1] is None
-        if declaration.kind is DeclarationKind.REMOVED and not out:
-            away.append((declaration.at_ms, None))
-        elif declaration.kind is DeclarationKind.RETURNED and out:
-            away[-1] = (away[-1][0], declaration.at_ms)
-    return tuple(away)
+    kind = DeclarationKind
+    return spans((d.at_ms, d.kind is kind.REMOVED) for d in declared if d.kind in {kind.REMOVED, kind.RETURNED})
 
 
 def _displayed(limit: HoldingLimits) -> HoldingLimits:

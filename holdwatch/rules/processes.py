@@ -1,9 +1,9 @@
 """The processes that are one clause: which part of a limits file each asks, and which rule judges it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from holdwatch.limits.model import (
     AmbientCoolingLimits,
@@ -52,8 +52,10 @@ LOOK_AGAIN_MS = 60_000
 Rule = Callable[[Seen], ClauseVerdict]
 
 
-def judge_clause(sitting: "Sitting", process: Process, limits: Limits, *, finished: bool) -> Judgement:
-    """Return what a record shows of a process that is one clause."""
+def judge_clause(
+    sitting: "Sitting", process: Process, limits: Limits, *, finished: bool, beside: Mapping[str, Any] | None = None
+) -> Judgement:
+    """Return what a record shows of a process that is one clause; `beside` is what else was declared of it."""
     limit = limits.part(process.value, Cited)
     if limit is None:
         return sitting.nothing_asked(process, limits, ())
@@ -61,7 +63,7 @@ def judge_clause(sitting: "Sitting", process: Process, limits: Limits, *, finish
     if medium is not Medium.FOOD:
         reason = f"A reading of {medium.value} neither keeps nor breaks a limit for food."
         return sitting.nothing_asked(process, limits, (answer(limit, (Verdict.NONE, reason)),))
-    declared = Declared.of(sitting.record, finished=finished)
+    declared = replace(Declared.of(sitting.record, finished=finished), **(beside or {}))
     rule = _rule(sitting, process, limits, declared)
     answers = [(_waiting(rule(seen), process, sitting),) for seen in sitting.prepared.choices]
     clauses = settle(answers, sitting.prepared, partial(_runs_until, sitting), sitting.context)

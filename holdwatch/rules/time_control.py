@@ -12,7 +12,10 @@ warmth     (where the code has it) missed where a reading from ``removed`` to th
            unproven where a stretch longer than the largest gap has no reading
 =========  =====================================================================================
 
-Food put back (``returned``) has not ended: the time runs on.
+Food put back (``returned``) has not ended: the time runs on. Food put with what was out before takes that earlier
+time: the oldest content governs. Where a written procedure lets the air of the room stand for the food, air that is
+cool enough covers a stretch without a reading of the food; air that is too warm leaves it not shown, since only the
+food itself can break the limit.
 """
 
 from dataclasses import dataclass
@@ -48,7 +51,8 @@ def judge_time_control(
     if removed is None:
         said = Verdict.UNPROVEN, "Nobody declared when it was removed from temperature control."
         return answer(limit, said, started=(None, None), due=(None, None))
-    asking = _Asking(limit, seen, removed, removed + limit.within.ms, declared, gap, context)
+    counts_from = removed if declared.tray_ms is None else min(removed, declared.tray_ms)
+    asking = _Asking(limit, seen, removed, counts_from, counts_from + limit.within.ms, declared, gap, context)
     ended = context.ended_ms
     if ended is not None and ended < removed:
         said = Verdict.NONE, "It was served, used, frozen or discarded before it was removed from temperature control."
@@ -61,7 +65,7 @@ def judge_time_control(
         limit,
         said,
         level_c=limit.starts_cold.celsius if limit.never_above is None else limit.never_above.celsius,
-        started=(removed, removed),
+        started=(counts_from, counts_from),
         due=(asking.due, asking.due),
         reached=None if ended is None else (ended, ended),
     )
@@ -74,6 +78,7 @@ class _Asking:
     limit: TimeControlLimits
     seen: Seen
     removed: int
+    counts_from: int
     due: int
     declared: Declared
     gap: Gap
@@ -86,6 +91,8 @@ class _Asking:
         """Say how the food was when it was removed."""
         last = self._last_before()
         at = self.context.words.when(self.removed)
+        if last is None and self.declared.stood:
+            return Verdict.MET, f"When it was removed at {at}, {self.declared.stood}."
         if last is None:
             return Verdict.UNPROVEN, f"No reading shows how warm it was when it was removed at {at}."
         told = reading(self.seen.high, last, self.limit.starts_cold.scale, self.context)
@@ -117,7 +124,7 @@ class _Asking:
         """Say whether all of it was gone in time."""
         when, ended = self.context.words.when, self.context.ended_ms
         if ended is not None:
-            told = f"all of it was gone at {when(ended)}, {format_duration(ended - self.removed)} after"
+            told = f"all of it was gone at {when(ended)}, {format_duration(ended - self.counts_from)} after"
             return (
                 (Verdict.MET, f"In time: {told}.") if self._in_time(ended) else (Verdict.MISSED, f"Too late: {told}.")
             )
@@ -146,19 +153,33 @@ class _Asking:
                 Verdict.MISSED,
                 f"It was {level.beyond} {level.temperature}: {reading(series, int(warm[0]), level.scale, context)}.",
             )
-        hole = self._hole(inside.tolist(), ends)
+        air = self._room(ends)
+        hot = np.flatnonzero(~level.keeps(air.celsius))
+        if len(hot):
+            told = reading(air, int(hot[0]), level.scale, context)
+            return Verdict.UNPROVEN, f"The room was {told}: whether the food kept {level.within} is not shown."
+        hole = self._hole(inside.tolist(), air, ends)
+        if hole is None and len(air):
+            return Verdict.MET, f"It was {level.within} in {len(inside)} readings, the room in {len(air)}."
         if hole is None:
             return Verdict.MET, f"It was {level.within} in {len(inside)} readings without a gap."
         first, last = hole
         told = f"No reading for {format_duration(last - first)} from {context.words.when(first)}: whether it was {level.within} is not shown."
         return (Verdict.OPEN if context.waiting and last == ends else Verdict.UNPROVEN), told
 
-    def _hole(self, inside: list[int], ends: int) -> tuple[int, int] | None:
+    def _room(self, ends: int) -> Series:
+        """Return the air of the room from the removal on, where it counts."""
+        return Series.empty() if self.declared.room is None else self.declared.room.between(self.removed, ends)
+
+    def _hole(self, inside: list[int], air: Series, ends: int) -> tuple[int, int] | None:
         """Return the first stretch without a reading that is longer than the largest gap (ms), or ``None``."""
         at, by_hand = self.seen.low.at_ms, self.seen.by_hand
         last = self._last_before()
         before = [] if last is None or (inside and last >= inside[0]) else [last]
-        known = [(int(at[n]), bool(by_hand[n])) for n in (*before, *inside)]
+        known = sorted(
+            [(int(at[n]), bool(by_hand[n])) for n in (*before, *inside)]
+            + [(at_ms, False) for at_ms in air.at_ms.tolist()]
+        )
         edge = known[0][0] if before else self.removed
         marks = [(edge, known[0][1] if known else False), *known, (ends, known[-1][1] if known else False)]
         for (start, hand), (stop, by) in pairwise(marks):

@@ -6,7 +6,18 @@ from enum import StrEnum
 
 from holdwatch.sieve import Doubt, SetAside
 
-__all__ = ["Bracket", "ClauseVerdict", "Judgement", "Process", "SetAside", "Spell", "Step", "Verdict", "worst"]
+__all__ = [
+    "Bracket",
+    "ClauseVerdict",
+    "Judgement",
+    "Matter",
+    "Process",
+    "SetAside",
+    "Spell",
+    "Step",
+    "Verdict",
+    "worst",
+]
 
 Bracket = tuple[int | None, int | None]
 """Two instants between which something happened. [ms since 1970-01-01 UTC]; ``None`` is an unknown end."""
@@ -48,6 +59,13 @@ class Process(StrEnum):
     REHEATING = "reheating"
     SHELL_EGGS = "shell-eggs"
     FROZEN_STORAGE = "frozen-storage"
+
+
+class Matter(StrEnum):
+    """What a batch is asked beside the processes of a record."""
+
+    RECEIVING = "receiving"
+    DATE_MARKING = "date-marking"
 
 
 class Step(StrEnum):
@@ -101,7 +119,7 @@ class ClauseVerdict:
 class Judgement:
     """The verdict of a process, clause by clause, with the readings that were left out of it."""
 
-    process: Process
+    process: Process | Matter
     limits: str
     verdict: Verdict
     clauses: tuple[ClauseVerdict, ...]
@@ -117,3 +135,5 @@ class Judgement:
     """Questions for a person, in words, that would settle a doubt."""
     changes_ms: int | None = None
     """The next instant at which time alone, without another reading, can change an answer. [ms]"""
+    occasion: str = ""
+    """Which of several times in a batch's life it is about: empty for the first cooling and its holding."""

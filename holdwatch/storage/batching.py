@@ -1,6 +1,7 @@
 """Batches: started, noted, ended."""
 
-from typing import Literal
+from collections.abc import Sequence
+from typing import Any, Literal
 
 from sqlmodel import Session, col, or_, select
 
@@ -11,6 +12,7 @@ from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant, check_name, check_step, check_temperature, unknown
 from holdwatch.storage.placing import close_placement, placements, tell_watch
+from holdwatch.storage.said import check_beginnings, check_day, check_said, step_of
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit
 
 __all__ = ["batch_named", "batches", "end_batch", "note", "note_unit", "start_batch"]
@@ -23,6 +25,11 @@ _NOTED = frozenset(
         EventKind.MOVED,
         EventKind.REMOVED,
         EventKind.RETURNED,
+        EventKind.REHEATING,
+        EventKind.FROZEN,
+        EventKind.THAWED,
+        EventKind.OPENED,
+        EventKind.RECEIVED,
         EventKind.ENDED,
         EventKind.READING,
         EventKind.STEP,
@@ -42,11 +49,21 @@ def start_batch(
     vessels: int = 1,
     step: str = "cool",
     holding: Literal["cold", "hot"] = "cold",
+    processes: Sequence[str] = (),
+    not_tcs: str = "",
+    use_by: str = "",
     at_ms: int,
     now_ms: int,
     by: str,
 ) -> Batch:
     """Start a batch of a product.
+
+    Parameters
+    ----------
+    step, holding : where it begins, and how it is held; without `processes` they decide what is asked.
+    processes : what is asked from the start: some of ``rules.life.BEGINNINGS``.
+    not_tcs : the evidence on which it is declared to need no temperature control.
+    use_by : the maker's use-by date, where it rests on safety, as ``2026-12-01``.
 
     Raises
     ------
@@ -62,6 +79,10 @@ def start_batch(
         raise ConfigError(f"a batch in {vessels} vessels cannot be: give a number from 1 to {_MOST_VESSELS}")
     if holding not in {"cold", "hot"}:
         raise ConfigError(f"{holding!r} is no way of holding: use cold or hot")
+    begins = check_beginnings(processes)
+    if begins:
+        step = step_of(begins)
+        holding = "hot" if "hot-holding" in begins else holding
     batch = Batch(
         lot=lot,
         product=check_name("name of a product", product),
@@ -73,7 +94,9 @@ def start_batch(
     )
     session.add(batch)
     session.flush()
-    facts = {"vessels": vessels, "step": batch.step, "holding": holding}
+    facts: dict[str, Any] = {"vessels": vessels, "step": batch.step, "holding": holding}
+    more = {"processes": list(begins), "not_tcs": not_tcs.strip(), "use_by": check_day("use-by date", use_by)}
+    facts |= {name: value for name, value in more.items() if value}
     record_event(
         session,
         EventKind.BATCH_STARTED,
@@ -139,10 +162,13 @@ def note(
     text: str = "",
     replaces_id: int | None = None,
     unit: Unit | None = None,
+    facts: dict[str, Any] | None = None,
 ) -> Event:
     """Note what was done with a batch; with `replaces_id` it stands in the place of an earlier note.
 
-    `unit` is where the batch was moved to. Without a vessel a note is about all of them.
+    `unit` is where the batch was moved, or removed, to. Without a vessel a note is about all of them.
+    `facts` says more: of ``removed``, ``under`` which process time counts in place of temperature and whether the
+    ``room_air`` may stand for the food; of ``received``, which ``part`` of the limits it is held against.
 
     Raises
     ------
@@ -154,6 +180,7 @@ def note(
     if kind not in _NOTED:
         raise ConfigError(f"{kind.value!r} cannot be noted of a batch: use one of {', '.join(sorted(_NOTED))}")
     check_instant(f"{kind.value!r}", at_ms, now_ms)
+    check_said(kind, text, facts or {})
     replaced = None if replaces_id is None else _replaced(session, batch, replaces_id)
     event = record_event(
         session,
@@ -167,6 +194,7 @@ def note(
         celsius=_check_celsius(kind, celsius),
         text=text,
         replaces_id=replaces_id,
+        facts=facts,
     )
     _take_effect(session, batch, event, replaced)
     first_ms = at_ms if replaced is None else min(at_ms, replaced.at_ms)
@@ -274,7 +302,9 @@ def _check_vessel(batch: Batch, kind: EventKind, vessel: int | None) -> int | No
 
 
 def _check_celsius(kind: EventKind, celsius: float | None) -> float | None:
-    """Return the temperature of a hand reading; other notes have none."""
+    """Return the temperature of a hand reading, or of a delivery; other notes have none."""
+    if kind is EventKind.RECEIVED:
+        return None if celsius is None else check_temperature(celsius)
     if kind is EventKind.READING:
         if celsius is None:
             raise ConfigError("a reading needs its temperature: give it with its unit, such as 38F or 3.5C")

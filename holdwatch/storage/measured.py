@@ -3,12 +3,12 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sqlmodel import Session
+from sqlmodel import Session, col, select
 
 from holdwatch.readings import Medium
 from holdwatch.storage.tables import Batch, Event, EventKind, Placement, Probe
 
-__all__ = ["Measured", "measured_of"]
+__all__ = ["Measured", "measured_of", "vessels_known"]
 
 
 @dataclass(frozen=True)
@@ -57,3 +57,15 @@ def measured_of(session: Session, batch: Batch, placed: Iterable[Placement], not
 def _is_in_food(session: Session, placement: Placement) -> bool:
     probe = session.get(Probe, placement.probe_id)
     return probe is not None and Medium(probe.medium) is Medium.FOOD
+
+
+def vessels_known(session: Session, batch: Batch) -> list[int]:
+    """Return the vessels that something is known of; the first one where nothing is."""
+    placed = session.exec(select(Placement).where(col(Placement.batch_id) == batch.id)).all()
+    noted = session.exec(
+        select(Event.vessel)
+        .where(col(Event.batch_id) == batch.id, col(Event.kind) == EventKind.READING.value)
+        .distinct()
+    ).all()
+    known = {row.vessel for row in placed if row.to_ms is None or row.to_ms > row.from_ms}
+    return sorted(known | {vessel or 1 for vessel in noted} or {1})

@@ -4,7 +4,9 @@ A vessel's record is a few thousand readings and costs about a millisecond to ju
 starts from the batch's start, and neither the order of arrival, a correction nor a restart can leave a trace.
 """
 
-from typing import Literal
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 from sqlmodel import Session
@@ -12,18 +14,21 @@ from sqlmodel import Session
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.readings import Record
 from holdwatch.rules.batch import judge_vessel
+from holdwatch.rules.contents import governing
 from holdwatch.rules.facts import next_instant
-from holdwatch.rules.verdicts import Step
-from holdwatch.storage.events import events
+from holdwatch.rules.marked import Calendar, judge_marked, needs_mark_ms
+from holdwatch.rules.verdicts import Judgement
 from holdwatch.storage.findings import findings
-from holdwatch.storage.records import record_of_vessel
-from holdwatch.storage.states import watch_state
-from holdwatch.storage.tables import Batch, EventKind, FindingKind
+from holdwatch.storage.life import Content, contents_of
+from holdwatch.storage.states import clause_states, watch_state
+from holdwatch.storage.tables import Batch, FindingKind
 from holdwatch.watch.answer import Answer, ClauseAnswer, earliest
+from holdwatch.watch.days import day_of, day_span
 from holdwatch.watch.findings import Gone
 from holdwatch.watch.outlook import look_ahead
 from holdwatch.watch.signals import silent_since
-from holdwatch.watch.site import in_force
+from holdwatch.watch.site import InForce, in_force
+from holdwatch.watch.stood import with_stood
 from holdwatch.watch.subjects import batch_subject, vessels_of
 from holdwatch.watch.vessels import VesselCase, gone_of_vessel, wanted_of_vessel
 
@@ -42,18 +47,13 @@ def judge_batch_vessel(
         gone = Gone("nothing is known of this vessel any more: its probe was placed by mistake")
         return Answer(subject, gone=lambda _: gone, no_forecast=True, days=("",), batch_id=batch.id, vessel=vessel)
     here = in_force(session, batch.started_ms)
-    record = record_of_vessel(session, batch, vessel, now_ms + AHEAD_MS)
-    judgements = judge_vessel(
-        record,
-        here.limits,
-        step=_step(session, batch),
-        holding=_holding(batch),
-        until_ms=now_ms,
-        ended_ms=batch.ended_ms if batch.ended_ms is not None and batch.ended_ms <= now_ms else None,
-        started_ms=batch.started_ms,
-        largest_gap_ms=largest_gap_ms,
-        words=here.words,
-    )
+    contents = contents_of(session, batch, vessel, now_ms + AHEAD_MS)
+    record = contents[0].record
+    ended_ms = batch.ended_ms if batch.ended_ms is not None and batch.ended_ms <= now_ms else None
+    judgements = _judged(session, batch, contents, here, now_ms, ended_ms, largest_gap_ms)
+    marked = _marked(batch, contents, here, now_ms, ended_ms)
+    if marked.judgement is not None:
+        judgements = (*judgements, marked.judgement)
     state = watch_state(session, subject)
     warned = [f for f in findings(session, subject=subject, open_only=True) if f.kind == FindingKind.SOON]
     ahead = look_ahead(
@@ -80,32 +80,78 @@ def judge_batch_vessel(
         now_ms=now_ms,
     )
     ended_later = batch.ended_ms if batch.ended_ms is not None and batch.ended_ms > now_ms else None
+    judged_before = {row.day for row in clause_states(session, subject=subject)}
     waits = [next_instant(judgement, now_ms) for judgement in judgements]
     return Answer(
         subject=subject,
-        clauses=[ClauseAnswer(judgement, clause) for judgement in judgements for clause in judgement.clauses],
+        clauses=[
+            ClauseAnswer(judgement, clause, judgement.occasion)
+            for judgement in judgements
+            for clause in judgement.clauses
+        ],
         forecasts=ahead.made,
         no_forecast=ahead.none,
         wanted=wanted_of_vessel(case),
         gone=lambda finding: gone_of_vessel(case, finding),
-        days=("",),
-        next_ms=earliest(*waits, ahead.next_ms, ended_later, _first_ahead(record, now_ms)),
+        days=tuple(sorted({"", *judged_before, *(judgement.occasion for judgement in judgements)})),
+        next_ms=earliest(*waits, *case.waits(), marked.next_ms, ahead.next_ms, ended_later, *_ahead(contents, now_ms)),
         facts=ahead.facts,
         batch_id=batch.id,
         vessel=vessel,
     )
 
 
-def _step(session: Session, batch: Batch) -> Step:
-    """Return the step that decides what is asked: a batch that was cooled once is held to its cooling for ever."""
-    told = events(session, batch_id=batch.id, kinds=[EventKind.BATCH_STARTED, EventKind.STEP])
-    steps = [str(event.facts.get("step") or event.text) for event in told]
-    cooling = next((step for step in steps if step in {Step.COOK, Step.COOL}), None)
-    return Step(cooling or batch.step)
+def _judged(
+    session: Session,
+    batch: Batch,
+    contents: Sequence[Content],
+    here: InForce,
+    now_ms: int,
+    ended_ms: int | None,
+    largest_gap_ms: int | None,
+) -> tuple[Judgement, ...]:
+    """Judge every content of a vessel, and let the one that fares worst govern."""
+    return governing(
+        [
+            judge_vessel(
+                content.record,
+                here.limits,
+                step=content.step,
+                holding="hot" if batch.holding == "hot" else "cold",
+                until_ms=now_ms,
+                ended_ms=ended_ms,
+                started_ms=content.started_ms,
+                largest_gap_ms=largest_gap_ms,
+                life=with_stood(session, batch, content.life, here, now_ms),
+                words=here.words,
+            )
+            for content in contents
+        ]
+    )
 
 
-def _holding(batch: Batch) -> Literal["cold", "hot"]:
-    return "hot" if batch.holding == "hot" else "cold"
+@dataclass(frozen=True)
+class _Marked:
+    """The date mark of a batch, and when it has to be looked at again."""
+
+    judgement: Judgement | None
+    next_ms: int | None
+
+
+def _marked(batch: Batch, contents: Sequence[Content], here: InForce, now_ms: int, ended_ms: int | None) -> _Marked:
+    """Judge the date mark of food that is held cold."""
+    lives = [content.life for content in contents]
+    if batch.holding == "hot" or any(life.not_tcs for life in lives):
+        return _Marked(None, None)
+    zone = here.timezone
+    calendar = Calendar(
+        day_of=lambda at_ms: date.fromisoformat(day_of(at_ms, zone)),
+        ends=lambda day: day_span(day.isoformat(), zone)[1],
+    )
+    judgement = judge_marked(here.limits, lives, now_ms, ended_ms, calendar)
+    needed_ms = needs_mark_ms(here.limits, lives)
+    waits = judgement is None and ended_ms is None and needed_ms is not None and needed_ms > now_ms
+    return _Marked(judgement, needed_ms if waits else None)
 
 
 def _last(record: Record, now_ms: int) -> tuple[int, float] | None:
@@ -118,11 +164,11 @@ def _last(record: Record, now_ms: int) -> tuple[int, float] | None:
     return max(found, default=None)
 
 
-def _first_ahead(record: Record, now_ms: int) -> int | None:
-    """Return the first reading that the clock has not reached."""
-    ahead = [
-        int(s.at_ms[n])
-        for s in (record.probe, record.hand)
-        if (n := int(np.searchsorted(s.at_ms, now_ms, "right"))) < len(s)
+def _ahead(contents: Sequence[Content], now_ms: int) -> list[int]:
+    """Return the first readings that the clock has not reached."""
+    return [
+        int(series.at_ms[n])
+        for content in contents
+        for series in (content.record.probe, content.record.hand)
+        if (n := int(np.searchsorted(series.at_ms, now_ms, "right"))) < len(series)
     ]
-    return min(ahead, default=None)

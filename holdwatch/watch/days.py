@@ -3,12 +3,15 @@
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from holdwatch.clock import MS_PER_MINUTE, to_datetime, to_ms
+from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE, to_datetime, to_ms
 
-__all__ = ["SETTLED_AFTER_MS", "day_of", "day_span", "days_between"]
+__all__ = ["SETTLED_AFTER_MS", "STOOD_MS", "day_of", "day_span", "days_between"]
 
 SETTLED_AFTER_MS = 15 * MS_PER_MINUTE
 """Ours: a day is judged for good so long after its end. What comes by then still shows what its last readings were."""
+
+STOOD_MS = 2 * MS_PER_HOUR
+"""Ours: for so long a unit must have kept the limit, without a hole, to show that what stood in it was cold."""
 
 
 def day_of(at_ms: int, timezone: str) -> str:

@@ -12,8 +12,11 @@ from sqlmodel import Session, col, select
 
 from holdwatch.readings import Medium
 from holdwatch.storage.arrivals import ArrivalKind
+from holdwatch.storage.events import events
+from holdwatch.storage.measured import vessels_known
+from holdwatch.storage.parts import put_into
 from holdwatch.storage.tables import Arrival, Batch, ClauseState, Event, EventKind, Placement, Probe, WatchState
-from holdwatch.watch.days import SETTLED_AFTER_MS, days_between
+from holdwatch.watch.days import SETTLED_AFTER_MS, STOOD_MS, days_between
 from holdwatch.watch.site import in_force
 
 __all__ = [
@@ -87,7 +90,15 @@ def touched(session: Session, arrivals: Iterable[Arrival], now_ms: int) -> Marks
 
 
 def touch_batch(session: Session, marks: Marks, batch_id: int) -> None:
-    """Mark every vessel of a batch, also one that something was found of and is known of no more."""
+    """Mark every vessel of a batch, and of those that some of it went into.
+
+    A vessel that something was found of is marked also where it is known of no more.
+    """
+    for each in (batch_id, *put_into(session, batch_id)):
+        _touch_one_batch(session, marks, each)
+
+
+def _touch_one_batch(session: Session, marks: Marks, batch_id: int) -> None:
     batch = session.get(Batch, batch_id)
     if batch is None:
         return
@@ -106,6 +117,8 @@ def _touch_placement(session: Session, marks: Marks, placement: Placement, span:
     first = max(span[0] - SETTLED_AFTER_MS, placement.from_ms)  # shortly after midnight it also tells of the day before
     days = days_between(first, min(span[1], now_ms), in_force(session, first).timezone)
     marks.add(unit_subject(placement.unit_id, placement.probe_id), days)
+    for batch_id in _taken_out_of(session, placement.unit_id, span):
+        touch_batch(session, marks, batch_id)
     probe = session.get(Probe, placement.probe_id)
     if probe is None or probe.medium != Medium.AIR:
         return
@@ -131,14 +144,7 @@ def mark(session: Session, marks: Marks, now_ms: int) -> None:
 
 def vessels_of(session: Session, batch: Batch) -> list[int]:
     """Return the vessels that something is known of; the first one where nothing is."""
-    placed = session.exec(select(Placement).where(col(Placement.batch_id) == batch.id)).all()
-    noted = session.exec(
-        select(Event.vessel)
-        .where(col(Event.batch_id) == batch.id, col(Event.kind) == EventKind.READING.value)
-        .distinct()
-    ).all()
-    known = {row.vessel for row in placed if row.to_ms is None or row.to_ms > row.from_ms}
-    return sorted(known | {vessel or 1 for vessel in noted} or {1})
+    return vessels_known(session, batch)
 
 
 def _is_silent(session: Session, probe_id: int) -> bool:
@@ -164,13 +170,20 @@ def _batches_in(session: Session, unit_id: int, since_ms: int) -> Iterable[int]:
         select(Batch.id)
         .join(Event, col(Event.batch_id) == col(Batch.id))
         .where(
-            col(Event.kind) == EventKind.MOVED.value,
+            col(Event.kind).in_([EventKind.MOVED.value, EventKind.REMOVED.value, EventKind.RETURNED.value]),
             col(Event.unit_id) == unit_id,
             ended.is_(None) | (ended >= since_ms),
         )
         .distinct()
     ).all()
     return [batch_id for batch_id in rows if batch_id is not None]
+
+
+def _taken_out_of(session: Session, unit_id: int, span: tuple[int, int]) -> Iterable[int]:
+    """Return the batches of a unit that were taken out when, or soon after, it was read: it shows how cold they were."""
+    removed = events(session, since_ms=span[0], until_ms=span[1] + STOOD_MS, kinds=[EventKind.REMOVED])
+    there = set(_batches_in(session, unit_id, span[0])) if removed else set()
+    return {event.batch_id for event in removed if event.batch_id is not None and event.batch_id in there}
 
 
 def _placements(session: Session, probe_id: int | None, unit_id: int | None, span: tuple[int, int]) -> list[Placement]:

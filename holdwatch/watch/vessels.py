@@ -4,8 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.rules.facts import to_facts
-from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Spell, Step, Verdict
+from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Matter, Process, Spell, Step, Verdict
 from holdwatch.storage.tables import Batch, Finding, FindingKind
 from holdwatch.watch.answer import earliest
 from holdwatch.watch.findings import Gone, Match, Wanted
@@ -16,6 +17,14 @@ from holdwatch.watch.subjects import batch_subject, vessel_title
 
 __all__ = ["VesselCase", "gone_of_vessel", "wanted_of_vessel"]
 
+HOLDING = frozenset({Process.COLD_HOLDING, Process.HOT_HOLDING})
+AHEAD_OF_ITS_END_MS: Mapping[Process | Matter, int] = {
+    Process.TIME_CONTROL_4H: 30 * MS_PER_MINUTE,
+    Process.TIME_CONTROL_6H: 30 * MS_PER_MINUTE,
+    Process.TIME_CONTROL_FROM_ROOM: 30 * MS_PER_MINUTE,
+    Matter.DATE_MARKING: 12 * MS_PER_HOUR,
+}
+"""Ours: so long before a time is up somebody is told, that the food can still be served, sold or used."""
 DECIDE = "Decide with the plan: discard it, or what your local authority allows; record it."
 
 
@@ -49,7 +58,7 @@ class VesselCase:
 
     def is_told(self, clause: ClauseVerdict) -> bool:
         """Whether an earlier stage is warned of or missed: one slow cooling is one warning."""
-        stages = [c for j in self.judgements if j.process is Process.COOLING for c in j.clauses]
+        stages = next(j.clauses for j in self.judgements if j.process is Process.COOLING and clause in j.clauses)
         for stage in stages[: stages.index(clause)]:
             if stage.verdict is Verdict.MISSED:
                 return True
@@ -58,21 +67,35 @@ class VesselCase:
         return False
 
     def family(self, judgement: Judgement, clause: ClauseVerdict) -> str:
-        """Name the identity of a clause's finding: batch, vessel, step, clause."""
+        """Name the identity of a clause's finding: batch, vessel, step or occasion, clause."""
         step = Step.COOL if judgement.process is Process.COOLING else Step.HOLD
-        return f"{self.subject}/{step.value}/{clause.clause}"
+        occasion = judgement.occasion.replace(" ", "-")
+        if occasion and judgement.process in {Process.COOLING, Process.COLD_HOLDING}:
+            occasion = f"{step.value}-{occasion}"
+        return f"{self.subject}/{occasion or step.value}/{clause.clause}"
+
+    def soon_ms(self, judgement: Judgement, clause: ClauseVerdict) -> int | None:
+        """Return from when on somebody is told that a time runs out: half an hour before, of a date mark half a day."""
+        ahead = AHEAD_OF_ITS_END_MS.get(judgement.process)
+        due = earliest(*(clause.due or (None,)))
+        running = clause.verdict in {Verdict.OPEN, Verdict.MET} and self.batch.ended_ms is None
+        return due - ahead if ahead is not None and due is not None and running else None
+
+    def waits(self) -> list[int]:
+        """Return when somebody has to be told that a time runs out."""
+        told = [self.soon_ms(judgement, clause) for judgement in self.judgements for clause in judgement.clauses]
+        return [at for at in told if at is not None and at > self.now_ms]
 
 
 def wanted_of_vessel(case: VesselCase) -> list[Wanted]:
     """Return the findings that the verdicts of a vessel call for."""
     wanted: list[Wanted] = []
-    never_cold = _never_cold(case.judgements)
     for judgement in case.judgements:
         for clause in judgement.clauses:
-            if judgement.process is Process.COOLING:
-                wanted += _cooling(case, judgement, clause)
+            if judgement.process not in HOLDING:
+                wanted += _once(case, judgement, clause)
             elif clause.verdict is Verdict.MISSED:
-                wanted += _spells(case, judgement, clause, never_cold)
+                wanted += _spells(case, judgement, clause, _never_cold(case.judgements, judgement.occasion))
             elif clause.verdict is Verdict.UNPROVEN and not _silence_owns(case, judgement, clause):
                 wanted.append(_not_shown(case, judgement, clause, f"{case.family(judgement, clause)}/shown"))
     return wanted
@@ -81,13 +104,16 @@ def wanted_of_vessel(case: VesselCase) -> list[Wanted]:
 # ---------------------------------------------------------------- what each verdict calls for
 
 
-def _cooling(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> list[Wanted]:
+def _once(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> list[Wanted]:
     family = case.family(judgement, clause)
     if clause.verdict is Verdict.MISSED:
         return [_wanted(case, judgement, clause, family, FindingKind.DEVIATION, f"{clause.reason} {DECIDE}")]
     if clause.verdict is Verdict.UNPROVEN and not _silence_owns(case, judgement, clause):
         return [_not_shown(case, judgement, clause, family)]
-    if clause.verdict is Verdict.OPEN and case.over_ms is None:
+    soon_ms = case.soon_ms(judgement, clause)
+    if soon_ms is not None and soon_ms <= case.now_ms:
+        return [_wanted(case, judgement, clause, family, FindingKind.SOON, clause.reason)]
+    if judgement.process is Process.COOLING and clause.verdict is Verdict.OPEN and case.over_ms is None:
         if case.is_told(clause):
             return []
         outlook = case.outlook.get(clause.clause, Outlook())
@@ -194,26 +220,36 @@ def _ended(case: VesselCase) -> str:
     return f"the batch ended{outcome}"
 
 
+_NEVER_HOT = frozenset({Process.AMBIENT_COOLING, Process.RECEIVED_COOLING})
+_COLD_IN_TIME = _NEVER_HOT | {Process.COOLING}
+_REACHED_IN_TIME = _COLD_IN_TIME | {Process.REHEATING}
+
+
 def _silence_owns(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> bool:
     """Tell whether the silence of the probe alone is why the clause is not shown: one cause, one finding."""
     since = case.silent_since_ms
     if since is None or clause.doubtful:
         return False
-    if judgement.process is Process.COOLING:
+    if judgement.process in _REACHED_IN_TIME:
         if clause.reached is not None and clause.reached[1] is not None:
             return False  # it was seen to get there: what is not shown lies before the silence
         due = clause.due[1] if clause.due is not None else None
         return due is None or since <= due
+    if judgement.process not in HOLDING:
+        return False
     begins = (
         clause.started[0] if clause.started is not None and clause.started[0] is not None else case.batch.started_ms
     )
     return not any(last > begins for _, last in judgement.gaps)
 
 
-def _never_cold(judgements: Sequence[Judgement]) -> bool:
+def _never_cold(judgements: Sequence[Judgement], occasion: str) -> bool:
     """Tell whether the last stage of cooling was missed and not reached: the food is still on its way."""
     stages = [
-        clause for judgement in judgements if judgement.process is Process.COOLING for clause in judgement.clauses
+        clause
+        for judgement in judgements
+        if judgement.process in _COLD_IN_TIME and (judgement.occasion == occasion or judgement.process in _NEVER_HOT)
+        for clause in judgement.clauses
     ]
     return bool(stages) and stages[-1].verdict is Verdict.MISSED
 
@@ -221,9 +257,12 @@ def _never_cold(judgements: Sequence[Judgement]) -> bool:
 def gone_of_vessel(case: VesselCase, finding: Finding) -> Gone:
     """Say why a finding of a vessel is no longer called for."""
     family = str(finding.facts.get("family", "")).removesuffix("/shown")
-    now = {case.family(j, c): c for j in case.judgements for c in j.clauses}.get(family)
-    if now is None:
+    judged = {case.family(j, c): (j, c) for j in case.judgements for c in j.clauses}
+    judgement, now = judged.get(family, (None, None))
+    if judgement is None or now is None:
         return Gone("the batch is judged by other limits now", Verdict.NONE.value)
+    if judgement.process in AHEAD_OF_ITS_END_MS and now.verdict is not Verdict.UNPROVEN:
+        return Gone(now.reason, now.verdict.value)
     if finding.kind == FindingKind.SOON:
         words = {
             Verdict.MET: "it was reached in time",

@@ -80,6 +80,20 @@ class Kitchen:
         """Forget all that the watch keeps in memory."""
         self.watch = Watch(self.store, "http://127.0.0.1:8501", pause_ms=0)
 
+    def limits(self, limits: str, zero_ms: int = T0) -> None:
+        """Let other limits be in force."""
+        with self.store.write() as session:
+            register.set_site(
+                session,
+                name="Linden Street Patisserie",
+                timezone="America/Denver",
+                limits=limits,
+                unit="F",
+                from_ms=zero_ms - 39 * DAY,
+                now_ms=zero_ms - 39 * DAY,
+                by="test",
+            )
+
     def probe(self, code: str, medium: str = "food") -> Probe:
         """Add a probe."""
         with self.store.write() as session:

@@ -1,0 +1,113 @@
+"""What people declared of a batch in the course of its life, as far as it decides what is asked of it.
+
+The record says how warm the food was; its life says which limits that is held against, and from when to when.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from holdwatch.readings import Series
+from holdwatch.rules.verdicts import Process, Step
+
+__all__ = ["BEGINNINGS", "Counted", "Life", "Measured", "Reheated", "Span", "Stood", "spans"]
+
+Span = tuple[int, int | None]
+"""From an instant to another, or until now. [ms]"""
+
+BEGINNINGS = (
+    Process.COOK_EGGS,
+    Process.COOK_EGGS_TO_ORDER,
+    Process.COOLING,
+    Process.AMBIENT_COOLING,
+    Process.RECEIVED_COOLING,
+    Process.COLD_HOLDING,
+    Process.HOT_HOLDING,
+)
+"""What a batch may begin with; the rest of its life is declared when it comes."""
+
+_PREPARATION = frozenset({Step.ASSEMBLE, Step.COOK, Step.SERVE})
+
+
+@dataclass(frozen=True)
+class Counted:
+    """Time in place of temperature, or added up, from an instant on."""
+
+    process: Process
+    at_ms: int
+    tray_ms: int | None = None
+    """Since when what it was put with was out already: the oldest content governs. [ms]"""
+    room_air: bool = False
+    """Whether the written procedure lets the air of the room stand for the food."""
+
+
+@dataclass(frozen=True)
+class Reheated:
+    """A reheating begun at an instant [ms], for hot holding or to be served at once."""
+
+    at_ms: int
+    for_service: bool = False
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What a delivery measured at the door, in ms and °C."""
+
+    at_ms: int
+    celsius: float
+    part: str = "receiving-cold"
+    """The part of the limits file that it is held against."""
+
+
+@dataclass(frozen=True)
+class Stood:
+    """The unit that a batch stood in when it was taken out, if the unit itself kept the limit for long enough."""
+
+    unit: str
+    since_ms: int
+
+
+@dataclass(frozen=True)
+class Life:
+    """What was declared of a batch, in order of time; empty for one that cools and is held."""
+
+    begins: tuple[Process, ...] = ()
+    """What is asked from the start; empty where the step decides."""
+    steps: tuple[tuple[int, Step], ...] = ()
+    """The steps after the first, each with its beginning. [ms]"""
+    counted: tuple[Counted, ...] = ()
+    reheated: tuple[Reheated, ...] = ()
+    frozen: tuple[Span, ...] = ()
+    received: tuple[Measured, ...] = ()
+    made_ms: int | None = None
+    """When it was prepared, or its container opened: the first day of its date mark. [ms]"""
+    use_by: date | None = None
+    """The maker's date, where it rests on safety."""
+    not_tcs: str = ""
+    """Who declared that it needs no temperature control, and on what evidence."""
+    stood: Stood | None = None
+    room: Series | None = None
+    """The air of the room that it stands in under time control, where that is measured."""
+
+    @property
+    def prepared_for(self) -> tuple[Span, ...]:
+        """When it was in no step in which holding is asked: assembled, cooked, served."""
+        return spans((at, step in _PREPARATION) for at, step in self.steps)
+
+    @property
+    def displayed_ms(self) -> int | None:
+        """Since when it is on display, or held for service [ms]."""
+        return min((at for at, step in self.steps if step is Step.DISPLAY), default=None)
+
+
+def spans(changes: Iterable[tuple[int, bool]]) -> tuple[Span, ...]:
+    """Return the stretches in which something was so, from instants at which it became so or ceased to be."""
+    found: list[Span] = []
+    since: int | None = None
+    for at, so in changes:
+        if so and since is None:
+            since = at
+        elif not so and since is not None:
+            found.append((since, at))
+            since = None
+    return (*found, (since, None)) if since is not None else tuple(found)

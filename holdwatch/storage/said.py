@@ -1,0 +1,58 @@
+"""What may be said of a batch beside an instant: what it begins with, and what a note means."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from holdwatch.errors import ConfigError
+from holdwatch.storage.names import check_step
+from holdwatch.storage.tables import EventKind
+
+__all__ = ["DELIVERIES", "PURPOSES", "UNDER", "check_beginnings", "check_day", "check_said", "step_of"]
+
+UNDER = ("time-control-4h", "time-control-6h", "time-control-from-room", "cumulative-time")
+"""Under which process time counts in place of temperature."""
+PURPOSES = ("hot-holding", "service")
+"""What food is reheated for."""
+DELIVERIES = ("receiving-cold", "receiving-hot", "receiving-shell-eggs")
+
+
+def check_beginnings(processes: Sequence[str]) -> tuple[str, ...]:
+    """Return what a batch begins with, as it was said; refuse what it cannot begin with."""
+    from holdwatch.rules.life import BEGINNINGS
+
+    known = [process.value for process in BEGINNINGS]
+    for process in processes:
+        if process not in known:
+            raise ConfigError(f"a batch cannot begin with {process!r}: use {', '.join(known)}")
+    return tuple(dict.fromkeys(processes))
+
+
+def step_of(begins: Sequence[str]) -> str:
+    """Return the step in which a batch begins."""
+    if any(process.startswith("cook-") for process in begins):
+        return "cook"
+    return "cool" if any(process.endswith("cooling") for process in begins) else "hold"
+
+
+def check_day(what: str, text: str) -> str:
+    """Return a day as it is written in the calendar, or nothing."""
+    try:
+        return date.fromisoformat(text.strip()).isoformat() if text.strip() else ""
+    except ValueError as exc:
+        raise ConfigError(f"{text!r} is no {what}: write it as 2026-12-01") from exc
+
+
+def check_said(kind: EventKind, text: str, facts: Mapping[str, Any]) -> None:
+    """Refuse words that a note of this kind cannot mean."""
+    if kind is EventKind.STEP:
+        check_step(text)
+    if kind is EventKind.REHEATING and text not in {"", *PURPOSES}:
+        raise ConfigError(f"food is not reheated for {text!r}: say {' or '.join(PURPOSES)}")
+    under, part = facts.get("under"), facts.get("part")
+    if under is not None and under not in UNDER:
+        raise ConfigError(f"time does not count under {under!r}: use one of {', '.join(UNDER)}")
+    if facts.get("room_air") and under is None:
+        raise ConfigError("the air of the room stands for the food under time control alone: say under which")
+    if part is not None and part not in DELIVERIES:
+        raise ConfigError(f"no delivery is held against {part!r}: use one of {', '.join(DELIVERIES)}")
