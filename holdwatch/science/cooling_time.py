@@ -71,7 +71,8 @@ class Body:
 
     def __post_init__(self) -> None:
         for name, size in vars(self.container).items():
-            _within(f"the {name.removesuffix('_m')} of the container", size, WIDTH_LOW_M, WIDTH_HIGH_M, "m")
+            part = f"the {name.removesuffix('_m')} of the container"
+            _within(part, size * 100, WIDTH_LOW_M * 100, WIDTH_HIGH_M * 100, "cm")
 
     @property
     def capacity_j_k(self) -> float:
@@ -163,7 +164,7 @@ def cooling_times(
     Y. A. Çengel, *Heat Transfer: A Practical Approach*, sections 4-2 and 4-4; JCGM 100:2008 (GUM), 5.1.2, for adding
     the parts of an uncertainty.
     """
-    _within("the depth of the food", body.depth_m, DEPTH_LOW_M, DEPTH_HIGH_M, "m")
+    _within("the depth of the food", body.depth_m * 100, DEPTH_LOW_M * 100, DEPTH_HIGH_M * 100, "cm")
     _within("the temperature of the surroundings", around.celsius.low, -60.0, 100.0, "°C")
     _within("the temperature of the surroundings", around.celsius.high, -60.0, 100.0, "°C")
     _within("the temperature at the start", start_c, LEVEL_LOW_C, START_HIGH_C, "°C")
