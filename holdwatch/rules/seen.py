@@ -55,6 +55,7 @@ class Prepared:
     choices: tuple[Seen, ...]
     """The first believes no doubtful reading, the last believes all; one choice where there is no doubt."""
     doubts: tuple[Doubt, ...]
+    """Those that a hand thermometer has settled as out of the food among them: they are not believed in any choice."""
     set_aside: tuple[SetAside, ...]
     used: int
     first_ms: int | None
@@ -102,7 +103,7 @@ def prepare(
     first_ms, last_ms = _ends(low, high, hand)
     return Prepared(
         choices=tuple(_seen(low, high, hand, left_out) for left_out in _left_out(low, high)),
-        doubts=low.doubts if len(low.doubts) >= len(high.doubts) else high.doubts,
+        doubts=_all_doubts(low if len(low.doubts) >= len(high.doubts) else high),
         set_aside=aside,
         used=len(probe) + len(hand) - len(aside),
         first_ms=first_ms,
@@ -112,6 +113,10 @@ def prepare(
         decided_ms=min((at for at in (low.decided_ms, high.decided_ms) if at is not None), default=None),
         pending=low.pending if high is low else _together(low.pending, high.pending),
     )
+
+
+def _all_doubts(sifted: Sifted) -> tuple[Doubt, ...]:
+    return tuple(sorted((*sifted.doubts, *sifted.outs), key=lambda doubt: doubt.first_ms))
 
 
 def _until(series: Series, until_ms: int) -> Series:
@@ -162,7 +167,7 @@ def _surroundings(record: Record, hand: Series) -> Surroundings:
 def _sifted(probe: Series, around: Surroundings, medium: Medium, now_ms: int, *, out_of_food: bool) -> Sifted:
     if not len(probe):
         return _NO_DOUBT
-    sifted = sift(probe, around, now_ms, out_of_food=out_of_food)
+    sifted = sift(probe, around, now_ms, out_of_food=out_of_food and medium is Medium.FOOD)
     if medium is Medium.FOOD or not sifted.doubts:
         return sifted
     return replace(sifted, doubt=np.zeros_like(sifted.doubt), doubts=())
@@ -211,6 +216,7 @@ def _cut(sifted: Sifted, until_ms: int) -> Sifted:
         tuple(reading for reading in sifted.aside if reading.at_ms <= until_ms),
         sifted.decided_ms if len(pending) else None,
         pending,
+        tuple(replace(out, last_ms=min(out.last_ms, until_ms)) for out in sifted.outs if out.first_ms <= until_ms),
     )
 
 

@@ -44,7 +44,8 @@ def settle(answers: Sequence[Answers], prepared: Prepared, time_runs: TimeRuns, 
 def _one(answers: Sequence[ClauseVerdict], prepared: Prepared, time_runs: TimeRuns, context: Context) -> ClauseVerdict:
     sure = answers[0]
     if all(answer.verdict is sure.verdict for answer in answers):
-        return replace(sure, reason=sure.reason + _contested(prepared, context))
+        out = "" if sure.verdict not in {Verdict.OPEN, Verdict.UNPROVEN} else _still_out(prepared, context)
+        return replace(sure, reason=sure.reason + _contested(prepared, context) + out, doubtful=bool(out))
     runs_until = time_runs(answers)
     running = runs_until is not None and context.now_ms <= runs_until
     reason = _doubtful(answers, prepared.doubts, context) + _contested(prepared, context)
@@ -54,9 +55,21 @@ def _one(answers: Sequence[ClauseVerdict], prepared: Prepared, time_runs: TimeRu
 def question(doubt: Doubt, context: Context) -> str:
     """Return what a person is asked about a doubt."""
     first, last = context.words.when(doubt.first_ms), context.words.when(doubt.last_ms)
+    if doubt.out and doubt.over:
+        return (
+            f"The probe was out of the food from {first} to {last}: {doubt.why}, and a hand thermometer read otherwise."
+        )
+    if doubt.out:
+        return f"Is the probe back in the food? Since {first}: {doubt.why}, and a hand thermometer read otherwise."
     if not doubt.over:
         return f"Is the probe still in the food? Since {first}: {doubt.why}."
     return f"Was the probe in the food from {first} to {last}? At the beginning {doubt.why}."
+
+
+def _still_out(prepared: Prepared, context: Context) -> str:
+    """Ask for a probe that a hand thermometer has shown to be out of the food, as long as it is not back."""
+    asked = [question(doubt, context) for doubt in prepared.doubts if doubt.out and not doubt.over]
+    return f" {' '.join(asked)}" if asked else ""
 
 
 def _doubtful(answers: Sequence[ClauseVerdict], doubts: Sequence[Doubt], context: Context) -> str:

@@ -1,14 +1,18 @@
 """Perhaps out of the food: stretches of readings that may be of air, of ice, of the bench.
 
 A doubt begins with a change that food does not make by itself, and ends when the readings are back where they
-were, when somebody places the probe or moves the food, or when a hand thermometer agrees. A hand thermometer that
-disagrees begins one, back to the last time the two agreed.
+were, when somebody places the probe or moves the food, or when a hand thermometer agrees.
+
+A hand thermometer answers the question that a doubt asks. One that reads otherwise within it shows that the probe was
+out: these readings are nobody's. One that agrees soon after the change shows that it never was: the food itself changed
+so fast. One that agrees late only ends the doubt, since by then the food may have come down to the air by itself. One
+that reads otherwise with no such change to explain it begins a doubt, back to the last time the two agreed.
 
 All figures here are ours, from no code of practice.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +35,7 @@ MOVED_MS = 5 * MS_PER_MINUTE
 BACK_C = span_c(5)
 HAND_MS = 5 * MS_PER_MINUTE
 HAND_C = span_c(4)  # 2 °F for each of the two thermometers
+AGREED_SOON_MS = 15 * MS_PER_MINUTE
 SLACK_C = 1e-6
 
 _Floats = NDArray[np.float64]
@@ -62,6 +67,8 @@ class Doubt:
     why: str
     over: bool
     """Whether it ended; if not, the probe may be out of the food still."""
+    out: bool = False
+    """Whether a hand thermometer showed that the probe was out of the food: the readings are not judged at all."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +86,7 @@ class _Probe:
 
 
 def doubts_of(series: Series, around: Surroundings, *, out_of_food: bool = True) -> tuple[Doubt, ...]:
-    """Return the stretches that may not be the food's, in order, none touching another's readings.
+    """Return the stretches that may not be the food's in order, none touching another's readings; then those of nobody.
 
     Without `out_of_food` only a hand thermometer that reads otherwise makes a doubt.
     """
@@ -90,15 +97,33 @@ def doubts_of(series: Series, around: Surroundings, *, out_of_food: bool = True)
     if not out_of_food:
         return _merged(_disagreements(probe, differing))
     ends = sorted((*around.placed, *agreed))
-    found = [
+    changes = [
         *_changes(probe),
-        *_disagreements(probe, differing),
         *(
             _doubt(probe, first, stop, "the probe followed the air", over=stop < len(probe))
             for first, stop in air_followed(series, around.air, ends)
         ),
     ]
-    return _merged(found)
+    doubts, outs = _settled(probe, _merged(changes), differing)
+    unexplained = [at for at in differing if not any(_within(probe, out, at) for out in outs)]
+    return *_merged([*doubts, *_disagreements(probe, unexplained)]), *outs
+
+
+def _settled(probe: _Probe, changes: Iterable[Doubt], differing: Sequence[int]) -> tuple[list[Doubt], list[Doubt]]:
+    """Return the doubts that no hand reading has answered, and the stretches in which the probe was out."""
+    doubts: list[Doubt] = []
+    outs: list[Doubt] = []
+    for doubt in changes:
+        if any(_within(probe, doubt, at) for at in differing):
+            outs.append(replace(doubt, out=True))
+        elif not any(doubt.first_ms < at <= doubt.first_ms + AGREED_SOON_MS for at in probe.agreed):
+            doubts.append(doubt)
+    return doubts, outs
+
+
+def _within(probe: _Probe, doubt: Doubt, at_ms: int) -> bool:
+    """Tell whether an instant lies in a doubt."""
+    return doubt.first_ms <= at_ms and (doubt.stop_index == len(probe) or at_ms < int(probe.at[doubt.stop_index]))
 
 
 def _doubt(probe: _Probe, first: int, stop: int, why: str, *, over: bool) -> Doubt:

@@ -8,7 +8,7 @@ All figures here are ours, from no code of practice.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +36,7 @@ UNPLACED = "before the probe was placed"
 SETTLING = "settling: the probe had just been placed"
 SETTLING_NOW = "settling: not judged until 3 min after the probe was placed"
 SPIKE = "a spike: more than 20 °F from its neighbours and back inside 2 min"
+OUT = "out of the food: "
 UNDECIDED = (
     "not judged yet: more than 20 °F from the reading before; the next readings, or 2 min, tell whether it is a spike"
 )
@@ -64,6 +65,9 @@ class Sifted:
     """When time alone decides about readings that are not judged yet. [ms]"""
     pending: Series = field(default_factory=Series.empty)
     """The readings that are not judged yet; they are among those set aside."""
+    outs: tuple[Doubt, ...] = ()
+    """Stretches in which the probe was out of the food, as a hand thermometer showed; they are set aside, and their
+    indices are of no use any more."""
 
 
 @dataclass(eq=False)
@@ -111,14 +115,37 @@ def sift(probe: Series, around: Surroundings, until_ms: int, *, out_of_food: boo
     for placed in around.placed:
         _settling(sieve, placed)
     _spikes(sieve)
-    rest = Series(sieve.at[sieve.inside], sieve.celsius[sieve.inside])
-    doubts = doubts_of(rest, around, out_of_food=out_of_food)
-    number = np.zeros(len(rest), dtype=np.int16)
+    left = np.flatnonzero(sieve.inside)
+    rest = Series(sieve.at[left], sieve.celsius[left])
+    found = doubts_of(rest, around, out_of_food=out_of_food)
+    number, doubts, outs = (
+        np.zeros(len(rest), dtype=np.int16),
+        [d for d in found if not d.out],
+        [d for d in found if d.out],
+    )
     for n, doubt in enumerate(doubts, 1):
         number[doubt.first_index : doubt.stop_index] = n
+    for out in outs:
+        sieve.take_out(left[out.first_index : out.stop_index], f"{OUT}{out.why}, and a hand thermometer read otherwise")
+    if outs:
+        number, rest = number[sieve.inside[left]], Series(sieve.at[sieve.inside], sieve.celsius[sieve.inside])
+        doubts = _numbered_anew(doubts, number, rest)
     aside = sorted(sieve.aside, key=lambda reading: reading.at_ms)
     pending = Series(sieve.at[sieve.pending], sieve.celsius[sieve.pending])
-    return Sifted(rest, number, doubts, tuple(aside), sieve.decided_ms, pending)
+    return Sifted(rest, number, tuple(doubts), tuple(aside), sieve.decided_ms, pending, tuple(outs))
+
+
+def _numbered_anew(doubts: Sequence[Doubt], number: NDArray[np.int16], rest: Series) -> list[Doubt]:
+    """Return the doubts as they lie in what is left; one of which nothing is left is none any more."""
+    kept: list[Doubt] = []
+    for n, doubt in enumerate(doubts, 1):
+        own = np.flatnonzero(number == n)
+        if len(own):
+            first, last = int(own[0]), int(own[-1])
+            first_ms, last_ms = int(rest.at_ms[first]), int(rest.at_ms[last])
+            kept.append(replace(doubt, first_index=first, stop_index=last + 1, first_ms=first_ms, last_ms=last_ms))
+            number[own] = len(kept)
+    return kept
 
 
 def _not_temperatures(sieve: _Sieve) -> None:

@@ -195,6 +195,7 @@ def test_display_spell_is_never_against_the_curve(ramp: float, above: float, apa
 def test_reheating_is_never_against_the_curve(cold: float, takes: float, dwell: float, apart: list[float]) -> None:
     """Reached within 2 h of leaving 41 °F, and held 15 s: never met where either failed."""
     begins = 30.0
+    takes, dwell = round(takes * MINUTE) / MINUTE, round(dwell * MINUTE) / MINUTE  # corners on whole milliseconds
     target = begins + takes
     curve = Curve(((0.0, cold), (begins, 41.0), (target, 165.0), (target + dwell, 165.0), (target + dwell + 5, 150.0)))
     series = _sampled(curve, apart)

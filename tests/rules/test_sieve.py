@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from holdwatch.readings import Series
+from holdwatch.readings import Medium, Series
 from holdwatch.rules.verdicts import Process, Verdict
 from holdwatch.sieve import Doubt, Sifted, Surroundings, sift
 from tests.rules.series_words import MINUTE, T0, ask, cold, cooling, hot, joined, line, points, reasons, series
@@ -403,3 +403,92 @@ def test_cooling_two_doubts_are_weighed_together_and_apart() -> None:
     answer = ask(Process.COOLING, record)
     assert len({reason for reason in reasons(answer.set_aside) if "perhaps" in reason}) == 2
     assert len(answer.asks) == 2 or not answer.clauses[0].doubtful
+
+
+# ---------------------------------------------------------------- the hand reading that answers
+
+
+FALLEN = joined(line((0, 150), (30, 120)), points((31, 75), (32, 50)), line((33, 42), (200, 38)))
+
+
+def test_cooling_hand_reading_that_differs_settles_that_the_probe_was_out() -> None:
+    """The probe lies in the walk-in's air; the food is taken by hand: it is judged on the hand, either way."""
+    warm = points((45, 104), (110, 78), (140, 75))
+    answer = ask(Process.COOLING, FALLEN, hand=warm, until=140)
+    assert answer.clauses[0].verdict is MISSED  # by hand 75 °F at 2:20, and it left 135 °F at 0:15
+    in_time = points((45, 104), (110, 69), (200, 50))
+    answer = ask(Process.COOLING, FALLEN, hand=in_time, until=200)
+    assert answer.clauses[0].verdict is MET
+    assert answer.clauses[0].reached == (T0 + 45 * MINUTE, T0 + 110 * MINUTE)
+    assert {reading.at_ms for reading in answer.set_aside} == set(_at(*range(31, 201)))
+    assert next(iter(reasons(answer.set_aside))).startswith("out of the food: the probe fell")
+
+
+def test_cooling_probe_that_was_found_out_is_asked_for_until_it_is_back() -> None:
+    """While it lies in the air the Bench goes on asking; once it is placed it does not."""
+    hand = points((45, 104))
+    answer = ask(Process.COOLING, FALLEN, hand=hand, until=60)
+    assert answer.clauses[0].verdict is OPEN
+    assert answer.clauses[0].doubtful
+    assert answer.asks[0].startswith("Is the probe back in the food?")
+    back = joined(
+        FALLEN.between(T0, T0 + 49 * MINUTE), points((50, 60), (51, 95), (52, 100)), line((53, 99), (100, 69))
+    )
+    answer = ask(Process.COOLING, back, hand=hand, notes=[("placed", -1), ("placed", 50)])
+    assert answer.clauses[0].verdict is MET
+    assert not answer.asks
+    assert answer.doubts[0].over
+
+
+def test_cooling_hand_reading_before_the_fall_settles_nothing() -> None:
+    """One that agreed while the probe was still in the food says nothing of the fall after it."""
+    answer = ask(Process.COOLING, FALLEN, hand=points((20, 130)), until=100)
+    assert answer.clauses[0].verdict is OPEN
+    assert answer.clauses[0].doubtful
+    assert answer.asks[0].startswith("Is the probe still in the food?")
+
+
+@pytest.mark.parametrize(("at", "settled"), [(32, True), (46, True), (46.1, False), (60, False)])
+def test_sieve_hand_reading_that_agrees_soon_settles_that_the_probe_was_in(at: float, *, settled: bool) -> None:
+    """An ice bath that nobody declared: within 15 min of the fall no food comes down to the air by itself; later it may."""
+    probe = joined(line((0, 150), (30, 140)), points((31, 110)), line((32, 90), (40, 60)), line((41, 60), (120, 40)))
+    degrees = float(np.interp(at, (probe.at_ms - T0) / MINUTE, probe.celsius * 1.8 + 32))
+    sifted = _sift(probe, Surroundings(hand=points((at, degrees))))
+    assert (not sifted.doubts) is settled
+    if not settled:
+        assert _span(sifted.doubts[0])[0] == 31
+
+
+@pytest.mark.parametrize("degrees", [39.0, 60.0])
+def test_cold_holding_rise_is_settled_by_hand_both_ways(degrees: float) -> None:
+    """The probe reads 75 °F: food that is 39 °F by hand was kept, and food that is warm by hand was not."""
+    probe = joined(line((0, 38), (60, 38)), points((61, 75)), line((62, 75), (75, 75)), line((76, 39), (120, 38)))
+    assert cold(probe) is UNPROVEN
+    if degrees > 41:
+        assert cold(probe, hand=points((65, 74))) is MISSED
+    else:
+        assert cold(probe, hand=points((65, degrees))) is MET
+
+
+def test_sieve_differing_hand_reading_explained_by_a_fall_leaves_the_readings_before_it() -> None:
+    """The fall is why the two differ: what the probe read before it stands, as it did before anybody measured."""
+    sifted = _sift(FALLEN, Surroundings(hand=points((45, 104))))
+    assert not sifted.doubts
+    assert len(sifted.series) == 31
+    assert [_span(out) for out in sifted.outs] == [(31, 200)]
+
+
+def test_sieve_readings_of_nobody_take_their_part_of_another_doubt_with_them() -> None:
+    """A second hand reading that differs before any fall doubts the rest; the two never share a reading."""
+    sifted = _sift(FALLEN, Surroundings(hand=points((10, 100), (45, 104))))
+    assert [_span(doubt) for doubt in sifted.doubts] == [(0, 30)]
+    assert sifted.doubt.tolist() == [1] * 31
+    assert [_span(out) for out in sifted.outs] == [(31, 200)]
+
+
+def test_air_beside_a_hand_reading_of_the_food_is_no_probe_out_of_the_food() -> None:
+    """Air may jump and differ from the food as it likes."""
+    air = joined(line((0, 38), (30, 38)), points((31, 75)), line((32, 75), (60, 75)))
+    answer = ask(Process.COLD_HOLDING, air, hand=points((40, 39)), medium=Medium.AIR)
+    assert not answer.set_aside
+    assert not answer.doubts
