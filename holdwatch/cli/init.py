@@ -1,6 +1,8 @@
 """``holdwatch init``: make a data directory and name its site."""
 
 import json
+import sys
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,6 +13,7 @@ from holdwatch.cli.common import ByOption, DataOption, recorded_by, settings_for
 from holdwatch.errors import ConfigError
 
 if TYPE_CHECKING:
+    from holdwatch.cli.questions import Answers
     from holdwatch.storage.engine import Store
 
 __all__ = ["init"]
@@ -19,9 +22,34 @@ __all__ = ["init"]
 def init(
     site: Annotated[str, typer.Option("--site", help="What the kitchen is called on screens and papers.")],
     timezone: Annotated[str, typer.Option("--timezone", help="Its time zone, as AREA/CITY: America/Denver.")],
+    authority: Annotated[
+        str,
+        typer.Option(
+            "--authority",
+            help='Who inspects you, with its state or country: "Denver Public Health, Colorado".',
+            show_default=False,
+        ),
+    ] = "",
     limits: Annotated[
-        str, typer.Option("--limits", help="The limits it is held against: a name, or the path of a limits file.")
-    ] = "us-food-code-2022",
+        str | None,
+        typer.Option(
+            "--limits",
+            help="The limits it is held against: a name, or the path of a limits file; if not given, those of the authority.",
+            show_default=False,
+        ),
+    ] = None,
+    raw_egg: Annotated[
+        str, typer.Option("--raw-egg", help="Is raw or undercooked egg served: yes or no.", show_default=False)
+    ] = "",
+    susceptible: Annotated[
+        str, typer.Option("--susceptible", help="Are highly susceptible people served: yes or no.", show_default=False)
+    ] = "",
+    asked: Annotated[
+        bool | None,
+        typer.Option(
+            "--ask/--no-ask", help="Ask what is left open; if not given, only at a terminal.", show_default=False
+        ),
+    ] = None,
     unit: Annotated[str, typer.Option("--unit", help="In which temperatures are shown: F or C.")] = "F",
     data: DataOption = None,
     database_url: Annotated[
@@ -32,14 +60,19 @@ def init(
 ) -> None:
     """Make a data directory, its store, and the site; once for a kitchen.
 
-    holdwatch init --data kitchen --site "My kitchen" --timezone America/Denver --limits us-food-code-2022
+    Who inspects you? From the authority follows the code; a manager then asks it, and confirms.
+
+    holdwatch init --data kitchen --site "My kitchen" --timezone America/Denver --authority "Denver, Colorado"
     """
+    from holdwatch.cli.questions import ask, unasked
     from holdwatch.settings import FILE_NAME
     from holdwatch.storage.engine import open_store, store_url
 
     settings = settings_for(data, database_url=database_url)
     _check_timezone(timezone)
-    name, scale = _known_limits(limits), _scale(unit)
+    scale = _scale(unit)
+    options = (limits, authority, _answer("--raw-egg", raw_egg), _answer("--susceptible", susceptible))
+    answers = ask(*options) if (sys.stdin.isatty() if asked is None else asked) else unasked(*options)
     directory = settings.data
     try:
         directory.mkdir(parents=True, exist_ok=True)
@@ -47,15 +80,19 @@ def init(
         raise ConfigError(f"the data directory {directory} cannot be made ({exc.strerror}): name another one") from exc
     store = open_store(store_url(directory, settings.database_url), migrate=True)
     try:
-        _set(store, site.strip(), timezone, name, scale, recorded_by(by))
+        _set(store, site.strip(), timezone, answers, scale, recorded_by(by))
     finally:
         store.close()
     if database_url is not None:
         _remember(directory / FILE_NAME, database_url)
+    if not answers.authority:
+        typer.echo(
+            f"Nobody said who inspects you: {answers.limits} is taken. Say it: holdwatch limits use --authority NAME"
+        )
     typer.echo(f"{site.strip()} is kept in {directory}. Next: holdwatch probe add p1 --medium food --data {directory}")
 
 
-def _set(store: "Store", site: str, timezone: str, limits: str, scale: str, by: str) -> None:
+def _set(store: "Store", site: str, timezone: str, answers: "Answers", scale: str, by: str) -> None:
     """Name the site of a store that has none yet."""
     from sqlmodel import select
 
@@ -71,7 +108,7 @@ def _set(store: "Store", site: str, timezone: str, limits: str, scale: str, by: 
             raise ConfigError(
                 f"{store.place} already is the record of {before.name!r}: use it as it is, or name another --data"
             )
-        set_site(session, name=site, timezone=timezone, limits=limits, unit=scale, from_ms=0, now_ms=now_ms, by=by)
+        set_site(session, name=site, timezone=timezone, unit=scale, from_ms=0, now_ms=now_ms, by=by, **asdict(answers))
 
 
 def _remember(path: Path, database_url: str) -> None:
@@ -96,12 +133,11 @@ def _check_timezone(timezone: str) -> None:
         raise ConfigError(f"--timezone {timezone!r} is not known: {meant}") from exc
 
 
-def _known_limits(limits: str) -> str:
-    """Return the limits as the site keeps them: a name, or a whole path; refuse what cannot be read."""
-    from holdwatch.limits import known_limits, load_limits
-
-    load_limits(limits)
-    return limits if limits in known_limits() else str(Path(limits).absolute())
+def _answer(option: str, word: str) -> str:
+    """Return yes or no; an option that was not given is no answer."""
+    if word.strip().casefold() not in {"", "yes", "no"}:
+        raise ConfigError(f"{option} {word!r} is no answer: yes or no")
+    return word.strip().casefold()
 
 
 def _scale(unit: str) -> str:

@@ -6,6 +6,7 @@ it is taken into force again; then it holds from that instant on, and is not con
 
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from sqlmodel import Session
@@ -20,10 +21,29 @@ from holdwatch.storage.tables import EventKind, SiteVersion
 if TYPE_CHECKING:
     from holdwatch.limits import Limits
 
-__all__ = ["Confirmation", "confirm_limits", "confirmation_of", "confirmations", "edited", "keep_limits", "limits_of"]
+__all__ = [
+    "Confirmation",
+    "FileNow",
+    "confirm_limits",
+    "confirmation_of",
+    "confirmations",
+    "file_now",
+    "keep_limits",
+    "limits_of",
+]
 
 _PARSED: dict[str, "Limits"] = {}
 _MOST_PARSED = 16
+
+
+class FileNow(StrEnum):
+    """What the limits file says now, beside the text that governs."""
+
+    SAME = "same"
+    EDITED = "edited"
+    """Somebody changed the site's own file."""
+    NEWER = "newer"
+    """Another text of the code came with a newer version of the program."""
 
 
 @dataclass(frozen=True)
@@ -86,16 +106,20 @@ def limits_of(session: Session, site: SiteVersion) -> "Limits":
     return _PARSED[digest]
 
 
-def edited(site: SiteVersion) -> bool:
-    """Return whether the file says something else now than when it was taken into force; a lost file does not."""
-    from holdwatch.limits import read_limits
+def file_now(session: Session, site: SiteVersion) -> FileNow:
+    """Return what became of the limits file since it was taken into force; a lost file is still what it was."""
+    from holdwatch.limits import known_limits, read_limits
 
-    if not site.limits_digest:
-        return False
+    kept = session.get(LimitsText, site.limits_digest) if site.limits_digest else None
+    if kept is None:
+        return FileNow.SAME
     try:
-        return read_limits(site.limits).digest != site.limits_digest
+        file = read_limits(site.limits)
     except LimitsError:
-        return False
+        return FileNow.SAME
+    if file.text != kept.text:
+        return FileNow.NEWER if site.limits in known_limits() else FileNow.EDITED
+    return FileNow.SAME if file.base_text == kept.base_text else FileNow.NEWER
 
 
 def confirm_limits(
@@ -122,7 +146,7 @@ def confirm_limits(
         raise ConfigError("say first who inspects you: holdwatch limits use --authority NAME")
     if on > today:
         raise ConfigError(f"{on.isoformat()} lies ahead: say on which day the authority confirmed it")
-    if edited(site):
+    if file_now(session, site) is FileNow.EDITED:
         raise ConfigError(f"{site.limits} was edited since it was taken into force: holdwatch limits use {site.limits}")
     limits = limits_of(session, site)
     facts = {

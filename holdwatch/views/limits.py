@@ -1,15 +1,17 @@
 """What screens and papers say of the limits that they show: confirmed or not, laxer, not seen, and what was answered."""
 
 from collections.abc import Collection, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 
-from sqlmodel import Session
+from sqlmodel import Session, col, select
 
+from holdwatch.errors import LimitsError
 from holdwatch.limits import Confidence, Limits
-from holdwatch.storage.inforce import Confirmation, confirmation_of, edited, limits_of
+from holdwatch.storage.inforce import Confirmation, FileNow, confirmation_of, file_now, limits_of
 from holdwatch.storage.tables import Answer, SiteVersion
 
-__all__ = ["Governing", "governing", "unseen_words"]
+__all__ = ["Governing", "governing", "unseen_words", "versions"]
 
 _COVERED = ("cooling", "cold-holding", "hot-holding")
 """The parts that the watch holds food against."""
@@ -23,8 +25,8 @@ class Governing:
     site: SiteVersion
     limits: Limits
     confirmation: Confirmation | None
-    edited: bool
-    """Whether the file says something else now: what governs is the text that was taken into force."""
+    file: FileNow
+    """What the file says now; what governs is the text that was taken into force."""
 
     @property
     def name(self) -> str:
@@ -37,10 +39,15 @@ class Governing:
         return self.limits.digest[:_DIGEST_SHOWN]
 
     @property
+    def stands(self) -> bool:
+        """Whether the authority confirmed what governs, and the file still says the same."""
+        return self.confirmation is not None and self.file is not FileNow.EDITED
+
+    @property
     def confirmed(self) -> str:
         """Whether the authority confirmed it, as the end of a sentence."""
         found = self.confirmation
-        if self.edited:
+        if self.file is FileNow.EDITED:
             return "not confirmed with your authority: the file was edited since it was taken into force, and the text of before governs until it is taken into force again"
         if found is None:
             return "not confirmed with your authority"
@@ -53,7 +60,15 @@ class Governing:
     def warnings(self) -> tuple[str, ...]:
         """Sentences that stand wherever these limits are used: laxer, not seen, not answered."""
         unseen = unseen_words(self.limits, _COVERED)
-        return tuple(words for words in (self.limits.laxer_told, unseen, *self.unanswered, *self.rules) if words)
+        said = (self.limits.laxer_told, unseen, self.newer, *self.unanswered, *self.rules)
+        return tuple(words for words in said if words)
+
+    @property
+    def newer(self) -> str:
+        """That another text came with the program; empty where none did."""
+        if self.file is not FileNow.NEWER:
+            return ""
+        return f"Another text of {self.limits.base or self.limits.id} came with this version of Holdwatch; the one of before governs until it is taken into force."
 
     @property
     def unanswered(self) -> tuple[str, ...]:
@@ -73,7 +88,7 @@ class Governing:
     @property
     def small(self) -> str:
         """What the foot of every paper says beside the caution; empty where there is nothing to say."""
-        said = "" if self.confirmation is not None and not self.edited else "Limits not confirmed with your authority."
+        said = "" if self.stands else "Limits not confirmed with your authority."
         base = f" Held to a plan that is laxer than {self.limits.base}." if self.limits.laxer is not None else ""
         return f"{said}{base}".strip()
 
@@ -86,7 +101,16 @@ def governing(session: Session, site: SiteVersion) -> Governing:
     LimitsError
         If the limits cannot be used.
     """
-    return Governing(site, limits_of(session, site), confirmation_of(session, site), edited(site))
+    return Governing(site, limits_of(session, site), confirmation_of(session, site), file_now(session, site))
+
+
+def versions(session: Session) -> list[Governing]:
+    """Return every version of the site with its limits, the oldest first; one that can no longer be read is left out."""
+    found = []
+    for site in session.exec(select(SiteVersion).order_by(col(SiteVersion.from_ms), col(SiteVersion.id))):
+        with suppress(LimitsError):
+            found.append(governing(session, site))
+    return found
 
 
 def unseen_words(limits: Limits, parts: Collection[str]) -> str:
@@ -101,15 +125,17 @@ def unseen_words(limits: Limits, parts: Collection[str]) -> str:
 
 def _rules(site: SiteVersion, limits: Limits) -> Iterator[str]:
     if site.susceptible == Answer.YES:
-        yield _rule(limits, "raw-egg-susceptible", "Highly susceptible people are served")
-        yield _rule(limits, "raw-egg-time-control", "Highly susceptible people are served")
+        yield _rule(limits, "raw-egg-susceptible", "Highly susceptible people are served.")
+        yield _rule(limits, "raw-egg-time-control", "")
     elif site.raw_egg == Answer.YES:
-        yield _rule(limits, "raw-egg", "Raw or undercooked egg is served")
+        yield _rule(limits, "raw-egg", "Raw or undercooked egg is served.")
 
 
 def _rule(limits: Limits, part: str, because: str) -> str:
+    """Say what follows from an answer, in a sentence with its clause."""
     figures = [figure for named, figure in limits.figures() if named == part]
     if figures:
-        return f"{because}: {figures[0].requires} ({figures[0].clause})."
+        asks = figures[0].requires
+        return f"{because} {asks[:1].upper()}{asks[1:]} ({figures[0].clause}).".strip()
     without = limits.no_figure.get(part)
-    return f"{because}: {without.says if without is not None else 'the limits give no rule.'}"
+    return f"{because} {without.says if without is not None else f'{limits.title} gives no rule on it.'}".strip()

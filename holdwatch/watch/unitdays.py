@@ -109,10 +109,11 @@ def day_at(session: Session, at_ms: int) -> Day:
 
 
 def day_named(session: Session, name: str) -> Day:
-    """Return a local day; the zone is the one in force in its middle."""
+    """Return a local day; the zone is the one in force in its middle, the limits those in force when it began."""
     middle_ms = day_span(name, "UTC")[0] + MS_PER_DAY // 2
     here = in_force(session, middle_ms)
-    return Day(name, *day_span(name, here.timezone), here)
+    first_ms, last_ms = day_span(name, here.timezone)
+    return Day(name, first_ms, last_ms, replace(here, limits=in_force(session, first_ms).limits))
 
 
 def judge_span(session: Session, post: Post, first: Day, last: Day, sight_ms: int) -> Judgement | None:

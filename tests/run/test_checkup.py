@@ -6,20 +6,23 @@ import sqlite3
 import subprocess
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE, now_ms
 from holdwatch.run.checkup import Line, State, check_up
+from holdwatch.run.checkup.limits import look_at_limits
 from holdwatch.settings import Settings, load_settings
 from holdwatch.storage.aside import set_aside
 from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import open_finding
+from holdwatch.storage.inforce import confirm_limits
 from holdwatch.storage.outbox import queue_alert, record_attempt
 from holdwatch.storage.readings import NewReading, write_readings
-from holdwatch.storage.register import add_probe, place, probe_named, unit_named
+from holdwatch.storage.register import add_probe, place, probe_named, set_site, unit_named
 from holdwatch.storage.status import report
 from holdwatch.storage.tables import Contact, FindingKind, ReadingFlag, Role
 from tests.support.commands import holdwatch, init, printed
@@ -84,7 +87,25 @@ def test_checkup_of_a_whole_kitchen_has_nothing_broken_but_what_does_not_run(set
         "parts": State.BROKEN,
         "probe p1": State.BROKEN,
         "alerts": State.LOOK,
+        "limits": State.LOOK,
     }
+
+
+def test_checkup_asks_for_what_set_up_left_open(settings: Settings, store: Store) -> None:
+    """Who inspects, whether the authority confirmed the limits, and the two questions; then nothing is left."""
+    inspects, questions = lines(settings, "limits")
+    assert "nobody said who inspects" in inspects.says
+    assert "is raw or undercooked egg served" in questions.says
+    with store.write() as session:
+        site = set_site(
+            session, from_ms=1, now_ms=now_ms(), by="x", authority="Denver, Colorado", raw_egg="no", susceptible="no"
+        )
+        assert next(found.says for found in look_at_limits(session, now_ms())).endswith("confirmed with your authority")
+        today = date(2026, 11, 25)
+        confirm_limits(session, site, person="J. Ortiz", on=today, how="", today=today, now_ms=now_ms(), by="Ines")
+    assert [(found.state, "confirmed with Denver" in found.says) for found in lines(settings, "limits")] == [
+        (State.OK, True)
+    ]
 
 
 def test_checkup_without_a_store_says_how_to_make_one(tmp_path: Path) -> None:

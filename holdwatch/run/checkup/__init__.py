@@ -4,6 +4,7 @@ from holdwatch.errors import StorageError
 from holdwatch.run.checkup.alerts import look_at_alerts
 from holdwatch.run.checkup.broker import look_at_broker
 from holdwatch.run.checkup.clock import look_at_clock
+from holdwatch.run.checkup.limits import look_at_limits
 from holdwatch.run.checkup.line import Line, State, broken
 from holdwatch.run.checkup.parts import look_at_parts, runs
 from holdwatch.run.checkup.probes import look_at_probes
@@ -23,6 +24,7 @@ def check_up(settings: Settings, now_ms: int) -> list[Line]:
     try:
         with store.read() as session:
             lines += look_at_clock(session, now_ms)
+            lines += look_at_limits(session, now_ms)
             lines += look_at_broker(settings, runs(session, now_ms))
             lines += look_at_parts(session, settings, now_ms)
             lines += look_at_probes(session, settings, now_ms)
