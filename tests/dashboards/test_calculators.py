@@ -78,6 +78,22 @@ def test_cook_refuses_what_is_no_course(empty: Store, open_page: Opener) -> None
     assert "is no course" in fill(open_page("calculators", calculator="cook"), cook_course="hot")
 
 
+def test_cool_faster_compares_and_takes_what_is_known(empty: Store, open_page: Opener) -> None:
+    """The ways stand side by side against the site's limits; a colder walk-in, once told, is reckoned with."""
+    assert empty
+    at = open_page("calculators", calculator="cool_faster")
+    at.selectbox(key="cool-faster-food").set_value("pastry-cream")
+    text = fill(at, cool_faster_depth="2in", cool_faster_start="180")
+    assert "135\N{NO-BREAK SPACE}°F to 70\N{NO-BREAK SPACE}°F, within 2 h" in text
+    assert "split into 4 such containers" in text
+    assert "shows no limit kept" in text
+    at.text_input(key="cool-faster-walk-in").input("34").run()
+    assert "in the walk-in 34" in shown(at)
+    at.text_input(key="cool-faster-walk-in").input("cold").run()
+    assert "is not a temperature" in shown(at)
+    assert "split into" not in shown(at)
+
+
 @pytest.mark.parametrize("name", ["boiling", "sugar"])
 def test_room_is_asked_once_for_boiling_and_sugar(empty: Store, open_page: Opener, name: str) -> None:
     """What was typed of the kitchen stays while another calculator is looked at."""

@@ -15,6 +15,7 @@ PANELS = {
     "recipe": "Water activity of a recipe",
     "control": "pH and water activity",
     "cook": "Cooking an egg mixture",
+    "cool_faster": "What would cool it faster",
 }
 """Name of the file, which is also its word in the address → its title, in the order in which they stand."""
 

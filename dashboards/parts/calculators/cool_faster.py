@@ -1,0 +1,73 @@
+"""What would cool a food faster."""
+
+import streamlit as st
+
+from dashboards.parts.calculators import fields
+from holdwatch.calculators.answer import Answer
+from holdwatch.calculators.containers import read_container
+from holdwatch.calculators.cool_faster import Cooling, cool_faster_answer
+from holdwatch.calculators.cooling import asked_by
+from holdwatch.calculators.cooling_places import Shelf, Way
+from holdwatch.calculators.foods import FOODS
+from holdwatch.errors import ConfigError
+from holdwatch.limits import load_limits
+from holdwatch.measures import length_m
+from holdwatch.quantities import Scale
+from holdwatch.views.model import SiteView
+
+__all__ = ["draw"]
+
+_WAYS = {
+    "Room": (Way.BENCH,),
+    "Walk-in": (Way.WALK_IN,),
+    "Freezer": (Way.FREEZER,),
+    "Blast chiller": (Way.BLAST,),
+    "Ice bath": (Way.ICE, Way.STIRRED),
+}
+_SHELVES = {Shelf.RACK: "on a rack", Shelf.SOLID: "on a solid shelf"}
+
+
+def draw(site: SiteView) -> None:
+    """Ask for the food, its depth and container, and show the ways to cool it side by side."""
+    food = st.selectbox(
+        "Food", list(FOODS), index=None, key="cool-faster-food", format_func=lambda name: FOODS[name].title
+    )
+    left, right = st.columns(2)
+    inches = site.scale is Scale.F
+    with left:
+        depth = fields.field("How deep it stands", "cool-faster-depth", length_m, hint="2in" if inches else "5cm")
+        start = fields.field(
+            f"How warm all of it is (°{site.scale})",
+            "cool-faster-start",
+            fields.degrees(site),
+            at_first="135" if inches else "57",
+        )
+    with right:
+        container = fields.field("In what", "cool-faster-container", read_container, at_first="full-pan")
+        shelf = st.radio("It stands", list(_SHELVES), format_func=_SHELVES.__getitem__, key="cool-faster-shelf")
+    places = _places(site)
+    if food is None or depth is None or start is None or container is None or places is None:
+        return
+    cooling = Cooling(FOODS[food], depth, container, start, places, Shelf(shelf))
+
+    def ask() -> Answer:
+        limits = load_limits(site.limits)
+        asked = asked_by(limits)
+        if not asked:
+            raise ConfigError(f"{limits.title} has no figure for cooling, so there is no level to compare to")
+        return cool_faster_answer(cooling, asked, site.scale, limits.title)
+
+    fields.show(ask)
+
+
+def _places(site: SiteView) -> dict[Way, float] | None:
+    """Ask how cold it is where, as far as somebody knows; ``None`` where a field cannot be read."""
+    known: dict[Way, float] = {}
+    wrong = False
+    with st.expander("How cold it is there, where you know it"):
+        for name, ways in _WAYS.items():
+            written = fields.optional(f"{name} (°{site.scale})", f"cool-faster-{ways[0]}", fields.degrees(site))
+            wrong = wrong or written.wrong
+            if written.value is not None:
+                known.update(dict.fromkeys(ways, written.value))
+    return None if wrong else known
