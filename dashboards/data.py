@@ -9,11 +9,19 @@ from typing import Any, ParamSpec, TypeVar
 import streamlit as st
 
 from holdwatch import clock
-from holdwatch.errors import HoldwatchError
+from holdwatch.errors import ConfigError, HoldwatchError
+from holdwatch.people.handling import Act, Disposition, Stage
+from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.readings import Medium
 from holdwatch.settings import Settings, load_settings
 from holdwatch.storage import register
 from holdwatch.storage.engine import Store, open_store
+from holdwatch.storage.findings import finding_numbered
+from holdwatch.storage.handling import Signer, handling, right_needed
+from holdwatch.storage.handling import record_act as handle
+from holdwatch.storage.people import people as people_of
+from holdwatch.storage.people import person_named
+from holdwatch.storage.signing import check_pin
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import batches as batch_views
 from holdwatch.views import findings as finding_views
@@ -152,6 +160,12 @@ def names() -> list[str]:
     return _names(settings().store_url)
 
 
+def people() -> list[str]:
+    """Return the names of those who work here and may record; none where nobody has been entered yet."""
+    with _open().read() as session:
+        return [person.name for person in people_of(session) if may(PersonRole(person.role), Right.RECORD)]
+
+
 def free_probes() -> dict[str, str]:
     """Return the food probes that watch no running batch, each with the unit it would be taken out of, if any."""
     with _open().read() as session:
@@ -248,6 +262,52 @@ def note(lot: str, kind: EventKind, *, by: str, at_ms: int, **more: Any) -> bool
         register.note(session, register.batch_named(session, lot), kind, at_ms=at_ms, now_ms=now_ms(), by=by, **more)
     _forget()
     return True
+
+
+@told
+def record_act(
+    finding_id: int,
+    act: Act,
+    *,
+    by: str,
+    pin: str,
+    may_be_unsigned: bool,
+    disposition: Disposition | None = None,
+    text: str = "",
+    check_min: int | None = None,
+) -> Stage:
+    """Record what somebody did about a finding, with their PIN where people are entered; return where it stands now."""
+    store, now = _open(), now_ms()
+    with store.read() as session:
+        finding = finding_numbered(session, finding_id)
+        person = person_named(session, by) if people_of(session) else None
+    signed = False
+    if person is not None and pin:
+        checked = check_pin(
+            store, person.id or 0, pin, right_needed(finding, act, disposition), place="screen", now_ms=now
+        )
+        if not checked.right:
+            raise ConfigError(checked.words(now))
+        signed = True
+    elif person is not None and not may_be_unsigned:
+        raise ConfigError(f"This needs {person.name}'s PIN. Food can be thrown away, or set apart, without one.")
+    with store.write() as session:
+        finding = finding_numbered(session, finding_id)
+        signer = Signer(by if person is None else person.name, person, signed=signed)
+        handle(
+            session,
+            finding,
+            act,
+            signer,
+            at_ms=now,
+            now_ms=now,
+            disposition=disposition,
+            text=text,
+            check_ms=None if check_min is None else now + check_min * clock.MS_PER_MINUTE,
+        )
+        stage = handling(session, finding).stage
+    _forget()
+    return stage
 
 
 @told

@@ -59,22 +59,34 @@ def kept_name() -> str:
 
 
 def who(key: str) -> str:
-    """Ask for the name of the person who records; the names of before are offered, the last one is remembered."""
-    kept = kept_name()
-    names = data.names()
-    if kept and kept not in names:
+    """Ask for the name of the person who records; the last one is remembered.
+
+    Where people have been entered only they are offered; before that, the names of before, and any other.
+    """
+    kept, people = kept_name(), data.people()
+    names = people or data.names()
+    if kept and kept not in names and not people:
         names = [kept, *names]
     name = st.selectbox(
         "Who",
         names,
         index=names.index(kept) if kept else None,
-        accept_new_options=True,
-        placeholder="Choose or write a name",
+        accept_new_options=not people,
+        placeholder="Choose your name" if people else "Choose or write a name",
         key=f"{key}-who",
     )
     if name:
         st.session_state[_KEPT_NAME] = str(name).strip()
     return str(name or "").strip()[:60]
+
+
+def pin(key: str) -> str:
+    """Ask for the PIN of whoever records; nothing is asked while nobody has been entered."""
+    if not data.people():
+        return ""
+    return st.text_input(
+        "PIN", type="password", key=f"{key}-pin", max_chars=12, autocomplete="off", help="Your own; it signs the entry."
+    )
 
 
 def when(key: str, site: SiteView) -> int | None:

@@ -3,13 +3,11 @@
 import streamlit as st
 
 from dashboards import data
-from dashboards.parts import forms, sheet
-from holdwatch.storage.tables import EventKind
+from dashboards.parts import forms, handling, sheet
 from holdwatch.views import words
 from holdwatch.views.model import FindingView, SiteView
 
 _REPEAT_S = 5.0
-_DISPOSITIONS = ("keep", "reheat", "re-chill", "discard")
 
 
 def one_line(finding: FindingView, site: SiteView) -> str:
@@ -18,11 +16,12 @@ def one_line(finding: FindingView, site: SiteView) -> str:
     since = words.clock_words(finding.since_ms, site.zone)
     closed = "" if finding.closed_ms is None else f" · closed {words.clock_words(finding.closed_ms, site.zone)}"
     clause = f" · {finding.clause}" if finding.clause else ""
+    stands = f" · {handling.stands(finding, site)}" if finding.wants_somebody or finding.entries else ""
     return (
         '<div class="hw" style="border-top:1px solid var(--rule);padding:.5rem 0">'
         f'<div>{sheet.mark(finding.mark)} <a class="hw-name" href="{link}" target="_self">{sheet.esc(finding.title)}</a></div>'
         f'<div class="hw-line">{sheet.esc(sheet.sentence(finding.reason))}</div>'
-        f'<div class="hw-line" style="color:var(--faint)">since {sheet.esc(since)}{sheet.esc(clause)}{sheet.esc(closed)}</div></div>'
+        f'<div class="hw-line" style="color:var(--faint)">since {sheet.esc(since)}{sheet.esc(clause)}{sheet.esc(closed)}{sheet.esc(stands)}</div></div>'
     )
 
 
@@ -32,12 +31,16 @@ def listing() -> None:
     site = data.site()
     everything = data.findings(open_only=False)
     still = [f for f in everything if f.closed_ms is None]
-    done = [f for f in everything if f.closed_ms is not None]
+    waiting = [f for f in everything if f.closed_ms is not None and f.wants_somebody]
+    done = [f for f in everything if f.closed_ms is not None and not f.wants_somebody]
     st.html(sheet.heading(f"Open findings: {len(still)}"))
     if not still:
         st.html('<div class="hw hw-line">Nothing is open. What the watch finds appears here by itself.</div>')
     else:
         st.html("".join(one_line(f, site) for f in still))
+    if waiting:
+        st.html(sheet.heading(f"Over, and nobody has said what was done: {len(waiting)}", 2))
+        st.html("".join(one_line(f, site) for f in waiting))
     if done:
         st.html(sheet.heading("Closed", 2))
         st.html("".join(one_line(f, site) for f in done[:100]))
@@ -56,6 +59,7 @@ def live(finding_id: int) -> None:
         f'<div class="hw" style="font-size:1.15rem;padding:.4rem 0">{sheet.esc(sheet.sentence(finding.reason))}</div>'
     )
     facts = [
+        ("Stands", sheet.sentence(handling.stands(finding, site))),
         ("Since", words.clock_words(finding.since_ms, site.zone)),
         ("Found", words.clock_words(finding.opened_ms, site.zone)),
         ("Clause", " · ".join(p for p in (finding.source or finding.clause, finding.requires) if p)),
@@ -70,6 +74,7 @@ def live(finding_id: int) -> None:
         st.page_link("screens/batches.py", label="Open the batch", query_params={"batch": str(finding.batch_id)})
     if finding.unit_id is not None:
         st.page_link("screens/units.py", label="Open the unit", query_params={"unit": str(finding.unit_id)})
+    handling.entries(finding, site)
     _alerts(finding, site)
     _versions(finding, site)
 
@@ -110,33 +115,10 @@ def _versions(finding: FindingView, site: SiteView) -> None:
 
 
 def record(finding_id: int) -> None:
-    """Draw the form that records what was done about it."""
-    site, finding = data.site(), data.finding(finding_id)
-    if finding is None or not finding.lot:
-        return
-    key = f"f{finding_id}"
-    fresh = forms.fresh(key)
-    st.html(f"{sheet.heading('Record what was done', 2)}{sheet.small_print(sheet.HOT)}")
-    with st.form(fresh):
-        disposition = st.radio("The food", _DISPOSITIONS, index=None, horizontal=True, key=f"{fresh}-food")
-        food_slot = st.empty()
-        text = st.text_area("What was done", max_chars=500, key=f"{fresh}-text").strip()
-        by = forms.who(fresh)
-        who_slot = st.empty()
-        at = forms.when(fresh, site)
-        pressed = st.form_submit_button("Record it", type="primary")
-    if not pressed:
-        return
-    if not disposition:
-        with food_slot:
-            forms.problem("Say what becomes of the food.")
-    if not by:
-        with who_slot:
-            forms.problem("Say who decides it.")
-    if disposition and by and at is not None:
-        said = f"{disposition}: {text}" if text else disposition
-        if data.note(finding.lot, EventKind.ACTION, by=by, at_ms=at, vessel=finding.vessel, text=said):
-            forms.recorded(key, f"Recorded: {said}, by {by}.")
+    """Draw what can be done about it now."""
+    finding = data.finding(finding_id)
+    if finding is not None and (finding.wants_somebody or finding.entries):
+        handling.do(finding)
 
 
 wanted = st.query_params.get("finding", "")

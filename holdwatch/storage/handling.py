@@ -9,7 +9,7 @@ from sqlmodel import Session, col, select
 from holdwatch.errors import ConfigError
 from holdwatch.people.handling import RIGHT_OF, Act, Deed, Disposition, Handling, handling_of, refusal
 from holdwatch.people.roles import PersonRole, Right, may
-from holdwatch.storage.events import record_event
+from holdwatch.storage.events import events, record_event
 from holdwatch.storage.findings import GRAVITY
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant
@@ -144,14 +144,20 @@ def handling(session: Session, finding: Finding) -> Handling:
 
 def handlings(session: Session, findings: Iterable[Finding]) -> dict[int, Handling]:
     """Return where each of several findings stands, by its number."""
-    ids = [id_of(finding) for finding in findings]
+    rows = list(findings)
+    ids = [id_of(row) for row in rows]
     acts = acts_of(session, ids)
     signed = signatures(session, [id_of(event) for each in acts.values() for event in each])
     versions: dict[int, list[FindingVersion]] = {}
     wanted = select(FindingVersion).where(col(FindingVersion.finding_id).in_(ids))
     for version in session.exec(wanted.order_by(col(FindingVersion.finding_id), col(FindingVersion.version))):
         versions.setdefault(version.finding_id, []).append(version)
-    return {each: handling_of(_deeds(versions.get(each, []), acts.get(each, []), set(signed))) for each in ids}
+    return {
+        id_of(row): handling_of(
+            _deeds(versions.get(id_of(row), []), acts.get(id_of(row), []), _loose(session, row), set(signed))
+        )
+        for row in rows
+    }
 
 
 def acts_of(session: Session, finding_ids: Iterable[int]) -> dict[int, list[Event]]:
@@ -169,7 +175,23 @@ def needs_somebody(finding: Finding, now: Handling) -> bool:
     return not (now.settled or passed or finding.replaced_by is not None)
 
 
-def _deeds(versions: list[FindingVersion], acts: list[Event], signed: set[int]) -> list[Deed]:
+def _loose(session: Session, finding: Finding) -> list[Event]:
+    """Return actions that were noted of the batch or unit itself, once the limit was missed: they speak for it too."""
+    if finding.batch_id is None and finding.unit_id is None:
+        return []
+    late_ms = finding.facts.get("due_ms") if finding.kind != FindingKind.SOON else None
+    found = events(
+        session,
+        batch_id=finding.batch_id,
+        unit_id=finding.unit_id if finding.batch_id is None else None,
+        kinds=[EventKind.ACTION],
+        since_ms=max(finding.since_ms, int(late_ms or 0)),
+        until_ms=finding.closed_ms,
+    )
+    return [event for event in found if event.finding_id is None]
+
+
+def _deeds(versions: list[FindingVersion], acts: list[Event], loose: list[Event], signed: set[int]) -> list[Deed]:
     """Return what happened, in the order in which it was recorded; a correction also speaks where it corrects."""
     said = {id_of(event): _deed(event, id_of(event) in signed) for event in acts if "act" in event.facts}
     corrected: dict[int, int] = {}  # number of a correction → number of the entry that it corrects in the end
@@ -184,6 +206,10 @@ def _deeds(versions: list[FindingVersion], acts: list[Event], signed: set[int]) 
         (after.at_ms, 0, after.version, Deed(Act.AGAIN, "", after.at_ms))
         for before, after in pairwise(versions)
         if _again(before, after)
+    ]
+    happened += [
+        (event.recorded_ms, 1, id_of(event), Deed(Act.ACTION, event.by, event.at_ms, text=event.text))
+        for event in loose
     ]
     happened += [(event.recorded_ms, 1, id_of(event), shown[id_of(event)]) for event in acts if id_of(event) in shown]
     return [deed for *_, deed in sorted(happened, key=lambda each: each[:3])]

@@ -3,13 +3,17 @@
 from sqlmodel import Session
 
 from holdwatch.alerts.advice import advice
+from holdwatch.people.handling import Handling
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.findings import finding_versions, findings
+from holdwatch.storage.handling import acts_of, handlings, needs_somebody
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.outbox import alerts_of
-from holdwatch.storage.tables import Alert, Batch, Contact, Finding, FindingKind, FindingVersion, Unit
-from holdwatch.views.model import AlertView, FindingView, VersionView
-from holdwatch.views.words import mark_of_finding
+from holdwatch.storage.people_tables import Signature
+from holdwatch.storage.signing import signatures
+from holdwatch.storage.tables import Alert, Batch, Contact, Event, EventKind, Finding, FindingKind, FindingVersion, Unit
+from holdwatch.views.model import AlertView, EntryView, FindingView, VersionView
+from holdwatch.views.words import event_words, mark_of_finding
 
 __all__ = ["alert_view", "finding_view", "finding_views"]
 
@@ -19,7 +23,7 @@ _VERDICTS = {verdict.value for verdict in Verdict}
 def finding_view(session: Session, finding_id: int) -> FindingView | None:
     """Return one finding with all its versions and alerts, or ``None`` if there is none of that number."""
     found = session.get(Finding, finding_id)
-    return None if found is None else _view(session, found)
+    return None if found is None else _views(session, [found])[0]
 
 
 def finding_views(
@@ -36,7 +40,7 @@ def finding_views(
         session, open_only=open_only, since_ms=since_ms, until_ms=until_ms, batch_id=batch_id, unit_id=unit_id
     )
     rows.sort(key=lambda row: (row.closed_ms is not None, -row.opened_ms, -id_of(row)))
-    return [_view(session, row) for row in rows]
+    return _views(session, rows)
 
 
 def alert_view(session: Session, alert: Alert) -> AlertView:
@@ -55,7 +59,34 @@ def alert_view(session: Session, alert: Alert) -> AlertView:
     )
 
 
-def _view(session: Session, row: Finding) -> FindingView:
+def _views(session: Session, rows: list[Finding]) -> list[FindingView]:
+    ids = [id_of(row) for row in rows]
+    stands, acts = handlings(session, rows), acts_of(session, ids)
+    signed = signatures(session, [id_of(event) for each in acts.values() for event in each])
+    return [_view(session, row, stands[id_of(row)], _entries(acts.get(id_of(row), []), signed)) for row in rows]
+
+
+def _entries(acts: list[Event], signed: dict[int, Signature]) -> tuple[EntryView, ...]:
+    corrected = {event.replaces_id for event in acts}
+    found = []
+    for event in acts:
+        name = signed[id_of(event)].initials if id_of(event) in signed else ""
+        found.append(
+            EntryView(
+                id=id_of(event),
+                at_ms=event.at_ms,
+                words=": ".join(w for w in (event_words(event.kind), str(event.facts.get("disposition") or "")) if w),
+                text=event.text,
+                by=event.by,
+                signed=name,
+                wants_signature=not name and event.kind != EventKind.SEEN,
+                corrected=event.id in corrected,
+            )
+        )
+    return tuple(found)
+
+
+def _view(session: Session, row: Finding, stands: Handling, entries: tuple[EntryView, ...]) -> FindingView:
     batch = session.get(Batch, row.batch_id) if row.batch_id is not None else None
     unit = session.get(Unit, row.unit_id) if row.unit_id is not None else None
     clause = row.facts.get("clause") or {}
@@ -86,6 +117,9 @@ def _view(session: Session, row: Finding) -> FindingView:
         todo=advice(FindingKind(row.kind), str(row.facts.get("process", "")), row.subject),
         versions=tuple(_version(version) for version in finding_versions(session, id_of(row))),
         alerts=tuple(alert_view(session, alert) for alert in alerts_of(session, id_of(row))),
+        handling=stands,
+        entries=entries,
+        wants_somebody=needs_somebody(row, stands),
     )
 
 

@@ -4,10 +4,11 @@ Nothing here judges. Verdicts are the ones that the watch has stored, so that a 
 can never disagree; how late the watch is stands beside them.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from holdwatch.charts.curves import CurveView, FanView, Hole, LevelView, TraceView
 from holdwatch.charts.marks import Mark
+from holdwatch.people.handling import Handling
 from holdwatch.quantities import Scale
 from holdwatch.rules.verdicts import ClauseVerdict, Spell, Verdict
 
@@ -18,6 +19,7 @@ __all__ = [
     "ClauseRow",
     "CurveView",
     "DayView",
+    "EntryView",
     "EventView",
     "FanView",
     "FindingView",
@@ -112,6 +114,23 @@ class VersionView:
 
 
 @dataclass(frozen=True)
+class EntryView:
+    """What somebody recorded about a finding."""
+
+    id: int
+    at_ms: int
+    words: str
+    """What it was, such as "corrective action: discard"."""
+    text: str
+    by: str
+    signed: str
+    """The initials under it; empty where nobody has signed it."""
+    wants_signature: bool
+    corrected: bool
+    """Whether a later entry stands in its place."""
+
+
+@dataclass(frozen=True)
 class FindingView:
     """A deviation, something not shown, a warning or a fault of the system."""
 
@@ -141,6 +160,12 @@ class FindingView:
     """What to do about it, as the alert says."""
     versions: tuple[VersionView, ...]
     alerts: tuple[AlertView, ...]
+    handling: Handling = field(default_factory=Handling)
+    """Where it stands among people."""
+    entries: tuple[EntryView, ...] = ()
+    """What people recorded about it, corrected entries too."""
+    wants_somebody: bool = False
+    """Whether somebody still has to do something about it."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,8 +11,8 @@ from holdwatch.storage.handling import Signer, acts_of, handling, needs_somebody
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.people import add_person, person_named
 from holdwatch.storage.people_tables import Signature
-from holdwatch.storage.register import events
-from holdwatch.storage.tables import Event, FindingKind
+from holdwatch.storage.register import events, note, start_batch
+from holdwatch.storage.tables import Event, EventKind, FindingKind
 from tests.storage.kitchen import BY, NOW
 
 MINUTE = 60_000
@@ -214,6 +214,30 @@ def test_a_warning_that_passed_asks_for_nobody(kitchen: Store) -> None:
         finding.kind = FindingKind.SOON.value
         assert not needs_somebody(finding, Handling())
         session.rollback()
+
+
+def test_an_action_noted_of_the_batch_speaks_for_what_was_missed_before_it(store: Store) -> None:
+    """Once the limit was missed; what was done while there was still time is no answer to a deviation."""
+    with store.write() as session:
+        batch = start_batch(session, product="Pastry cream", lot="L1", at_ms=NOW, now_ms=NOW, by=BY)
+        finding = open_finding(
+            session,
+            key=KEY,
+            kind=FindingKind.DEVIATION,
+            subject="batch:1:1",
+            title="Pastry cream L1",
+            reason="too late",
+            since_ms=NOW,
+            now_ms=NOW + 121 * MINUTE,
+            batch_id=batch.id,
+            facts={"due_ms": NOW + 120 * MINUTE},
+        )
+        stages = []
+        for after_min in (119, 125):
+            at_ms = NOW + after_min * MINUTE
+            note(session, batch, EventKind.ACTION, at_ms=at_ms, now_ms=at_ms, by="Tomas Ek", text="thrown away")
+            stages.append(handling(session, finding).stage)
+    assert stages == [Stage.UNSEEN, Stage.HANDLED]
 
 
 def test_while_nobody_is_entered_as_a_person_entries_are_taken_unsigned(store: Store) -> None:

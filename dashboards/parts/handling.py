@@ -1,0 +1,156 @@
+"""A finding among people: where it stands, who did what, and the few things that can be done with it now."""
+
+import streamlit as st
+
+from dashboards import data
+from dashboards.parts import forms, sheet
+from holdwatch.people.handling import Act, Disposition, Stage
+from holdwatch.views import words
+from holdwatch.views.model import FindingView, SiteView
+
+__all__ = ["do", "entries", "stands"]
+
+_FOOD = {
+    Disposition.RE_CHILL: "Cool it faster",
+    Disposition.REHEAT: "Reheat it, once",
+    Disposition.DISCARD: "Throw it away",
+    Disposition.HOLD: "Set it apart for the manager",
+    Disposition.KEEP: "Keep it (manager, with a reason)",
+}
+_CHECKS = {"No further check": 0, "Look again in 20 min": 20, "Look again in 1 h": 60, "Look again in 2 h": 120}
+_UNSIGNED = frozenset({Disposition.DISCARD, Disposition.HOLD})
+
+
+def stands(finding: FindingView, site: SiteView) -> str:
+    """Return one line, in small letters: where the finding stands, by whom, and what is promised."""
+    now = finding.handling
+    parts = [now.stage.value]
+    if now.stage is Stage.UNSEEN and not finding.wants_somebody:
+        parts = ["passed by itself"]
+    if now.verified_by:
+        parts.append(f"by {now.verified_by}")
+    elif now.handled_by:
+        parts.append(f"by {', '.join(now.handled_by)}")
+    elif now.seen_by:
+        parts.append(f"by {now.seen_by}")
+    if now.check_ms is not None:
+        left = words.time_left(now.check_ms, data.now_ms())
+        parts.append(f"· look again at {words.clock_time(now.check_ms, site.zone)} ({left})")
+    if now.unsigned:
+        parts.append(f"· {now.unsigned} to be signed")
+    return " ".join(parts)
+
+
+def entries(finding: FindingView, site: SiteView) -> None:
+    """Draw what people recorded; a corrected entry stays, struck through and said to be corrected."""
+    if not finding.entries:
+        return
+    st.html(sheet.heading("What was done", 2))
+    rows = []
+    for each in finding.entries:
+        said = sheet.esc(" – ".join(part for part in (each.words, each.text) if part))
+        signed = f"{each.by} ({each.signed})" if each.signed else each.by
+        note = "" if each.signed or not each.wants_signature else ", to be signed"
+        if each.corrected:
+            said = f"<s>{said}</s> corrected below"
+        rows.append([sheet.esc(words.clock_words(each.at_ms, site.zone)), said, sheet.esc(f"{signed}{note}")])
+    st.html(sheet.table(["When", "What", "Who"], rows))
+
+
+def do(finding: FindingView) -> None:
+    """Draw what can be done now: say it was seen, record what was done, record the promised check, verify."""
+    stage, key = finding.handling.stage, f"f{finding.id}"
+    if stage is Stage.VERIFIED:
+        _ways(finding, key, {"Open it again": Act.REOPENED})
+    elif stage is Stage.HANDLED:
+        _ways(finding, key, {"Verify": Act.VERIFIED, "Open it again": Act.REOPENED})
+        with st.expander("Record something more"):
+            _decide(finding, key)
+    elif stage is Stage.PROMISED:
+        _ways(finding, key, {"It has worked": Act.CHECK_KEPT, "It has not worked": Act.CHECK_FAILED})
+        with st.expander("Record something else"):
+            _decide(finding, key)
+    else:
+        _decide(finding, key)
+
+
+def _decide(finding: FindingView, key: str) -> None:
+    """Draw the form for an action and what becomes of the food."""
+    fresh = forms.fresh(key)
+    st.html(f"{sheet.heading('Record what was done', 2)}{sheet.small_print(sheet.HOT)}")
+    with st.form(fresh):
+        food = st.radio("The food", list(_FOOD), format_func=_FOOD.__getitem__, index=None, key=f"{fresh}-food")
+        food_slot = st.empty()
+        text = st.text_area("What was done, and why", max_chars=500, key=f"{fresh}-text").strip()
+        check = st.selectbox("And then", list(_CHECKS), key=f"{fresh}-check")
+        by, pin = forms.who(fresh), forms.pin(fresh)
+        who_slot = st.empty()
+        with st.container(horizontal=True):
+            pressed = st.form_submit_button("Record it", type="primary")
+            seen = finding.handling.stage is Stage.UNSEEN and st.form_submit_button("Only seen so far")
+            mistaken = st.form_submit_button("There was nothing the matter")
+    if not (pressed or seen or mistaken):
+        return
+    if not by:
+        with who_slot:
+            forms.problem("Say who you are.")
+    elif seen:
+        _record(finding, key, Act.SEEN, by, pin, said="seen")
+    elif mistaken:
+        _record(finding, key, Act.MISTAKEN, by, pin, text=text, said="there was nothing the matter")
+    elif food is None:
+        with food_slot:
+            forms.problem("Say what becomes of the food.")
+    else:
+        minutes = _CHECKS[str(check)]
+        act = Act.HOLD if food is Disposition.HOLD else Act.PROMISE if minutes else Act.ACTION
+        said = f"{food.value}: {text}" if text else food.value
+        _record(
+            finding,
+            key,
+            act,
+            by,
+            pin,
+            food=food,
+            text=text,
+            check_min=minutes if act is Act.PROMISE else None,
+            said=said,
+        )
+
+
+def _ways(finding: FindingView, key: str, ways: dict[str, Act]) -> None:
+    """Draw a short form with one button a way."""
+    fresh = forms.fresh(f"{key}-ways")
+    with st.form(fresh):
+        text = st.text_input("In words", max_chars=500, key=f"{fresh}-text").strip()
+        by, pin = forms.who(fresh), forms.pin(fresh)
+        slot = st.empty()
+        with st.container(horizontal=True):
+            pressed = {act: st.form_submit_button(label) for label, act in ways.items()}
+    for label, act in ways.items():
+        if pressed[act] and not by:
+            with slot:
+                forms.problem("Say who you are.")
+        elif pressed[act]:
+            _record(finding, f"{key}-ways", act, by, pin, text=text, said=label.lower())
+
+
+def _record(
+    finding: FindingView,
+    key: str,
+    act: Act,
+    by: str,
+    pin: str,
+    *,
+    said: str,
+    food: Disposition | None = None,
+    text: str = "",
+    check_min: int | None = None,
+) -> None:
+    """Record it, or show why not; a discard is never refused for want of a PIN."""
+    unsigned = act is Act.SEEN or food in _UNSIGNED
+    stage = data.record_act(
+        finding.id, act, by=by, pin=pin, may_be_unsigned=unsigned, disposition=food, text=text, check_min=check_min
+    )
+    if stage is not None:
+        forms.recorded(key, f"Recorded: {said}, by {by}. The finding is {stage.value}.")
