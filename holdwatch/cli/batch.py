@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from holdwatch import clock
+from holdwatch.cli.batch_note import LotArgument, batch_note
 from holdwatch.cli.common import (
     AtOption,
     ByOption,
@@ -30,22 +31,16 @@ __all__ = ["batch_app"]
 batch_app = typer.Typer(help="Start a batch, record what happens to it, end it.", no_args_is_help=True)
 
 
-class Kind(StrEnum):
-    """What may be noted of a batch; the words of ``storage.tables.EventKind`` that a person says."""
+class Beginning(StrEnum):
+    """What a batch may begin with; the words of ``rules.life.BEGINNINGS``, here so that help needs no arrays."""
 
-    LEFT_HEAT = "left-heat"
-    PREPARED = "prepared"
-    MOVED = "moved"
-    REMOVED = "removed"
-    RETURNED = "returned"
-    ENDED = "ended"
-    READING = "reading"
-    PROBE_IN_FOOD = "probe-in-food"
-    PROBE_OUT_OF_FOOD = "probe-out-of-food"
-    NOTE = "note"
-
-
-_LOT = typer.Argument(metavar="LOT", help="The lot of the batch.", show_default=False)
+    COOK_EGGS = "cook-eggs"
+    COOK_EGGS_TO_ORDER = "cook-eggs-to-order"
+    COOLING = "cooling"
+    AMBIENT_COOLING = "ambient-cooling"
+    RECEIVED_COOLING = "received-cooling"
+    COLD_HOLDING = "cold-holding"
+    HOT_HOLDING = "hot-holding"
 
 
 @batch_app.command("start")
@@ -60,13 +55,41 @@ def batch_start(
         bool, typer.Option("--slowest", help="Declare that the probe is in the vessel that cools slowest.")
     ] = False,
     holding: Annotated[Literal["cold", "hot"], typer.Option("--holding", help="How it is held afterwards.")] = "cold",
+    process: Annotated[
+        list[Beginning] | None,
+        typer.Option(
+            "--process",
+            metavar="PROCESS",
+            help=f"What is asked of it from the start, in place of cooling: {', '.join(Beginning)}. May repeat.",
+            show_default=False,
+        ),
+    ] = None,
+    not_tcs: Annotated[
+        str,
+        typer.Option(
+            "--not-tcs",
+            metavar="EVIDENCE",
+            help="Declare that it needs no temperature control, and on what evidence.",
+            show_default=False,
+        ),
+    ] = "",
+    use_by: Annotated[
+        str,
+        typer.Option(
+            "--use-by",
+            metavar="DAY",
+            help="The maker's use-by date, 2026-12-01; it is never passed.",
+            show_default=False,
+        ),
+    ] = "",
     at: AtOption = None,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
-    """Start a batch: from now on its cooling and then its holding are watched.
+    """Start a batch: from now on its cooling and then its holding are watched, or what --process says.
 
     holdwatch batch start --product "Pastry cream" --lot L1 --vessels 6 --probe p1
+    holdwatch batch start --product "Tuna salad" --lot L2 --process ambient-cooling
     """
     from holdwatch.cli.times import site_instant
     from holdwatch.storage import register
@@ -83,68 +106,102 @@ def batch_start(
             lot=lot,
             vessels=vessels,
             holding=holding,
+            processes=[each.value for each in process or ()],
+            not_tcs=not_tcs,
+            use_by=use_by,
             at_ms=at_ms,
             now_ms=now_ms,
             by=who,
         )
         if found is not None:
             register.place(session, found, batch=batch, vessel=1, slowest=slowest, at_ms=at_ms, now_ms=now_ms, by=who)
-    typer.echo(f"{product} {lot} is started. When it leaves the heat: holdwatch batch note {lot} left-heat")
+    hot = batch.step in {"cook", "cool"} and not set(process or ()) & {
+        Beginning.AMBIENT_COOLING,
+        Beginning.RECEIVED_COOLING,
+    }
+    following = f" When it leaves the heat: holdwatch batch note {lot} left-heat" if hot else ""
+    typer.echo(f"{product} {lot} is started.{following}")
 
 
-@batch_app.command("note")
-def batch_note(
-    lot: Annotated[str, _LOT],
-    kind: Annotated[Kind, typer.Argument(metavar="KIND", help=f"One of {', '.join(Kind)}.", show_default=False)],
-    value: Annotated[
-        str | None,
-        typer.Argument(help="For a reading its temperature (68F, 20.5C); for a note its words.", show_default=False),
+batch_app.command("note")(batch_note)
+
+
+@batch_app.command("divide")
+def batch_divide(
+    lot: LotArgument,
+    part: Annotated[str, typer.Argument(metavar="PART", help="The lot of the part.", show_default=False)],
+    vessels: Annotated[int, typer.Option("--vessels", min=1, max=200, help="In how many vessels the part is.")] = 1,
+    vessel: Annotated[
+        int | None, typer.Option("--vessel", min=1, help="Which vessel it was taken from.", show_default=False)
     ] = None,
     at: AtOption = None,
-    vessel: Annotated[
-        int | None, typer.Option("--vessel", min=1, help="Which vessel; if not given, all of them.", show_default=False)
-    ] = None,
-    unit: Annotated[str | None, typer.Option("--unit", help="The unit it was moved to.", show_default=False)] = None,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
-    """Record what happened to a batch, or a reading taken by hand.
+    """Divide some of a batch off; the part inherits the clock of what it was taken from.
 
-    holdwatch batch note L1 left-heat
-    holdwatch batch note L1 reading 68F --vessel 2 --at 14:30 --by Ines
-    holdwatch batch note L1 moved --unit "Walk-in 1"
-    holdwatch batch note L1 ended --at 2026-11-24T18:00-07:00
+    holdwatch batch divide L1 L1-b --vessel 2
     """
-    from holdwatch.cli.times import celsius_of, site_instant
+    from holdwatch.cli.times import site_instant
     from holdwatch.storage import register
-    from holdwatch.storage.tables import EventKind
+    from holdwatch.storage.parts import divide_batch
 
     now_ms = clock.now_ms()
-    if unit is not None and kind is not Kind.MOVED:
-        raise ConfigError(f"--unit says where it was moved to: use it with moved, not with {kind}")
-    words = _value(value, "a note needs its words") if kind is Kind.NOTE else (value or "")
-    celsius = celsius_of(_value(value, "a reading needs its temperature")) if kind is Kind.READING else None
     with opened(data) as store, store.write() as session:
-        batch = register.batch_named(session, lot)
-        register.note(
+        divide_batch(
             session,
-            batch,
-            EventKind(kind.value),
+            register.batch_named(session, lot),
+            lot=part,
+            vessels=vessels,
+            vessel=vessel,
             at_ms=site_instant(session, at, now_ms),
             now_ms=now_ms,
             by=recorded_by(by),
-            vessel=vessel,
-            celsius=celsius,
-            text="" if kind is Kind.READING else words,
-            unit=None if unit is None else register.unit_named(session, unit),
         )
-    which = f", vessel {vessel} of {batch.vessels}" if vessel is not None else ""
-    typer.echo(f"{kind} of {lot}{which} is recorded.")
+    typer.echo(f"{part} is divided off from {lot}; its clock is that of {lot}.")
+
+
+@batch_app.command("add")
+def batch_add(
+    lot: Annotated[str, typer.Argument(metavar="LOT", help="The batch that it came into.", show_default=False)],
+    part: Annotated[str, typer.Argument(metavar="PART", help="The batch that it is some of.", show_default=False)],
+    vessel: Annotated[
+        int | None,
+        typer.Option("--vessel", min=1, help="Which vessel it came into; if not given, all.", show_default=False),
+    ] = None,
+    part_vessel: Annotated[
+        int | None, typer.Option("--part-vessel", min=1, help="Which vessel it came from.", show_default=False)
+    ] = None,
+    at: AtOption = None,
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Record that food of one batch came into another; the oldest content governs.
+
+    holdwatch batch add Tray-1 L1 --at 14:30
+    """
+    from holdwatch.cli.times import site_instant
+    from holdwatch.storage import register
+    from holdwatch.storage.parts import add_part
+
+    now_ms = clock.now_ms()
+    with opened(data) as store, store.write() as session:
+        add_part(
+            session,
+            register.batch_named(session, lot),
+            register.batch_named(session, part),
+            vessel=vessel,
+            part_vessel=part_vessel,
+            at_ms=site_instant(session, at, now_ms),
+            now_ms=now_ms,
+            by=recorded_by(by),
+        )
+    typer.echo(f"{part} is added to {lot}: the oldest of what it holds governs.")
 
 
 @batch_app.command("end")
 def batch_end(
-    lot: Annotated[str, _LOT],
+    lot: LotArgument,
     outcome: Annotated[
         Literal["served", "used", "sold", "frozen", "discarded"], typer.Option("--outcome", help="What became of it.")
     ] = "used",
@@ -229,10 +286,3 @@ def _facts(session: "Session", batch: "Batch") -> dict[str, Any]:
             for state in states
         ],
     }
-
-
-def _value(value: str | None, lacking: str) -> str:
-    """Return the value, or say what it is needed for."""
-    if value is None or not value.strip():
-        raise ConfigError(f"{lacking}: holdwatch batch note LOT KIND VALUE")
-    return value.strip()

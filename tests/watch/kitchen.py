@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Self
+from typing import Any, Self
 
 from holdwatch.clock import MS_PER_MINUTE, to_ms
 from holdwatch.quantities import celsius_of_f
@@ -108,7 +108,7 @@ class Kitchen:
                 register.place(session, self.probes[code], unit=self.units[name], at_ms=at_ms, now_ms=at_ms, by="test")
         return self.units[name]
 
-    def batch(self, lot: str, *codes: str, at_ms: int = T0, vessels: int = 1, step: str = "cool") -> Batch:
+    def batch(self, lot: str, *codes: str, at_ms: int = T0, vessels: int = 1, step: str = "cool", **more: Any) -> Batch:
         """Start a batch with a probe in each of its first vessels."""
         with self.store.write() as session:
             batch = register.start_batch(
@@ -120,6 +120,7 @@ class Kitchen:
                 at_ms=at_ms,
                 now_ms=at_ms,
                 by="test",
+                **more,
             )
             for number, code in enumerate(codes, start=1):
                 register.place(

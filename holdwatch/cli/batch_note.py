@@ -1,0 +1,148 @@
+"""``holdwatch batch note``: what happened to a batch, or a reading taken by hand."""
+
+from enum import StrEnum
+from typing import Annotated, Any
+
+import typer
+
+from holdwatch import clock
+from holdwatch.cli.common import AtOption, ByOption, DataOption, opened, recorded_by
+from holdwatch.errors import ConfigError
+
+__all__ = ["LotArgument", "batch_note"]
+
+
+class Kind(StrEnum):
+    """What may be noted of a batch; the words of ``storage.tables.EventKind`` that a person says."""
+
+    LEFT_HEAT = "left-heat"
+    PREPARED = "prepared"
+    MOVED = "moved"
+    REMOVED = "removed"
+    RETURNED = "returned"
+    STEP = "step"
+    REHEATING = "reheating"
+    FROZEN = "frozen"
+    THAWED = "thawed"
+    OPENED = "opened"
+    RECEIVED = "received"
+    ENDED = "ended"
+    READING = "reading"
+    PROBE_IN_FOOD = "probe-in-food"
+    PROBE_OUT_OF_FOOD = "probe-out-of-food"
+    NOTE = "note"
+
+
+class Under(StrEnum):
+    """Under which process time counts in place of temperature; the words of ``storage.said.UNDER``."""
+
+    FOUR_HOURS = "time-control-4h"
+    SIX_HOURS = "time-control-6h"
+    FROM_ROOM = "time-control-from-room"
+    ADDED_UP = "cumulative-time"
+
+
+class Delivery(StrEnum):
+    """What a delivery is held against; the words of ``storage.said.DELIVERIES``."""
+
+    COLD = "cold"
+    HOT = "hot"
+    SHELL_EGGS = "shell-eggs"
+
+
+LotArgument = Annotated[str, typer.Argument(metavar="LOT", help="The lot of the batch.", show_default=False)]
+
+
+def batch_note(
+    lot: LotArgument,
+    kind: Annotated[Kind, typer.Argument(metavar="KIND", help=f"One of {', '.join(Kind)}.", show_default=False)],
+    value: Annotated[
+        str | None,
+        typer.Argument(
+            help="Of a reading or a delivery its temperature (68F, 20.5C); of a note its words; of a step its name; "
+            "of reheating what for (hot-holding, service).",
+            show_default=False,
+        ),
+    ] = None,
+    at: AtOption = None,
+    vessel: Annotated[
+        int | None, typer.Option("--vessel", min=1, help="Which vessel; if not given, all of them.", show_default=False)
+    ] = None,
+    unit: Annotated[
+        str | None, typer.Option("--unit", help="The unit it was moved or removed to.", show_default=False)
+    ] = None,
+    under: Annotated[
+        Under | None,
+        typer.Option(
+            "--under",
+            metavar="PROCESS",
+            help=f"Of removed: time counts from now on, under {', '.join(Under)}.",
+            show_default=False,
+        ),
+    ] = None,
+    room_air: Annotated[
+        bool, typer.Option("--room-air", help="The written procedure lets the air of that room stand for the food.")
+    ] = False,
+    delivery: Annotated[
+        Delivery, typer.Option("--delivery", help="Of received: what kind of food was delivered.")
+    ] = Delivery.COLD,
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Record what happened to a batch, or a reading taken by hand.
+
+    holdwatch batch note L1 left-heat
+    holdwatch batch note L1 reading 68F --vessel 2 --at 14:30 --by Ines
+    holdwatch batch note L1 moved --unit "Walk-in 1"
+    holdwatch batch note L1 removed --under time-control-4h
+    holdwatch batch note L1 received 39F
+    holdwatch batch note L1 ended --at 2026-11-24T18:00-07:00
+    """
+    from holdwatch.cli.times import celsius_of, site_instant
+    from holdwatch.storage import register
+    from holdwatch.storage.tables import EventKind
+
+    now_ms = clock.now_ms()
+    if unit is not None and kind not in {Kind.MOVED, Kind.REMOVED, Kind.RETURNED}:
+        raise ConfigError(f"--unit says where it was moved to: use it with moved or removed, not with {kind}")
+    if under is not None and kind is not Kind.REMOVED:
+        raise ConfigError(f"--under says what counts from the removal on: use it with removed, not with {kind}")
+    facts: dict[str, Any] = {"under": under.value} if under is not None else {}
+    if room_air:
+        facts["room_air"] = True
+    if kind is Kind.RECEIVED:
+        facts["part"] = f"receiving-{delivery.value}"
+    words = _words(kind, value)
+    celsius = celsius_of(value) if value is not None and kind in {Kind.READING, Kind.RECEIVED} else None
+    with opened(data) as store, store.write() as session:
+        batch = register.batch_named(session, lot)
+        register.note(
+            session,
+            batch,
+            EventKind(kind.value),
+            at_ms=site_instant(session, at, now_ms),
+            now_ms=now_ms,
+            by=recorded_by(by),
+            vessel=vessel,
+            celsius=celsius,
+            text=words,
+            facts=facts,
+            unit=None if unit is None else register.unit_named(session, unit),
+        )
+    which = f", vessel {vessel} of {batch.vessels}" if vessel is not None else ""
+    typer.echo(f"{kind} of {lot}{which} is recorded.")
+
+
+_NEEDED = {
+    Kind.NOTE: "a note needs its words",
+    Kind.READING: "a reading needs its temperature",
+    Kind.STEP: "a step needs its name",
+}
+
+
+def _words(kind: Kind, value: str | None) -> str:
+    """Return the words of a note; a temperature is none."""
+    plain = (value or "").strip()
+    if kind in _NEEDED and not plain:
+        raise ConfigError(f"{_NEEDED[kind]}: holdwatch batch note LOT KIND VALUE")
+    return "" if kind in {Kind.READING, Kind.RECEIVED} else plain

@@ -1,0 +1,77 @@
+"""What a person may say of a batch in the course of its life, and what is refused with a cure."""
+
+from pathlib import Path
+
+import pytest
+
+from holdwatch.cli.batch import Beginning
+from holdwatch.cli.batch_note import Delivery, Kind, Under
+from holdwatch.rules.life import BEGINNINGS
+from holdwatch.storage.engine import open_store, store_url
+from holdwatch.storage.register import batch_named, events
+from holdwatch.storage.said import DELIVERIES, UNDER
+from holdwatch.storage.tables import EventKind
+from tests.support.commands import refused, succeed
+
+
+def test_words_of_the_commands_are_those_of_the_rules() -> None:
+    """Help knows the words without loading arrays or a database library."""
+    assert [each.value for each in Beginning] == [process.value for process in BEGINNINGS]
+    assert tuple(Under) == UNDER
+    assert tuple(f"receiving-{each}" for each in Delivery) == DELIVERIES
+    assert {each.value for each in Kind} <= {each.value for each in EventKind}
+
+
+def test_batch_start_keeps_what_it_begins_with(kitchen: Path) -> None:
+    """The processes, the evidence and the maker's date stand in the event of the start."""
+    more = ("--process", "ambient-cooling", "--use-by", "2026-12-01")
+    succeed("batch", "start", "--product", "Tuna salad", "--lot", "L8", *more, "--data", kitchen)
+    store = open_store(store_url(kitchen, None))
+    with store.read() as session:
+        batch = batch_named(session, "L8")
+        (start,) = events(session, batch_id=batch.id, kinds=[EventKind.BATCH_STARTED])
+    store.close()
+    assert (batch.step, start.facts["processes"], start.facts["use_by"]) == ("cool", ["ambient-cooling"], "2026-12-01")
+
+
+def test_batch_note_removed_keeps_under_which_process(kitchen: Path) -> None:
+    """Time counts from the removal on, and the room's air may stand for the food."""
+    succeed("batch", "note", "L1", "removed", "--under", "time-control-6h", "--room-air", "--data", kitchen)
+    store = open_store(store_url(kitchen, None))
+    with store.read() as session:
+        batch = batch_named(session, "L1")
+        (removed,) = events(session, batch_id=batch.id, kinds=[EventKind.REMOVED])
+    store.close()
+    assert removed.facts == {"under": "time-control-6h", "room_air": True}
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("note", "L1", "moved", "--under", "time-control-4h"), "use it with removed"),
+        (("note", "L1", "removed", "--room-air"), "say under which"),
+        (("note", "L1", "step"), "a step needs its name"),
+        (("note", "L1", "step", "fry"), "is no step"),
+        (("note", "L1", "reheating", "fun"), "hot-holding or service"),
+        (("start", "--product", "Tart", "--lot", "L9", "--use-by", "soon"), "2026-12-01"),
+        (("add", "L1", "L1"), "itself"),
+        (("divide", "L1", "L1"), "already a batch"),
+        (("divide", "L1", "L9", "--vessel", 7), "no vessel 7"),
+    ],
+)
+def test_batch_refuses_what_cannot_be(kitchen: Path, words: tuple[object, ...], said: str) -> None:
+    """One line that says what to do."""
+    assert said in refused("batch", *words, "--data", kitchen)
+
+
+def test_batch_divide_and_add_take_the_past_along(kitchen: Path) -> None:
+    """Each side remembers the other; what is in it cannot be added back."""
+    succeed("batch", "divide", "L1", "L1-b", "--data", kitchen)
+    succeed("batch", "start", "--product", "Eclairs", "--lot", "E1", "--data", kitchen)
+    succeed("batch", "add", "E1", "L1-b", "--data", kitchen)
+    assert "already holds some" in refused("batch", "add", "L1", "E1", "--data", kitchen)
+    store = open_store(store_url(kitchen, None))
+    with store.read() as session:
+        told = [e.kind for e in events(session, batch_id=batch_named(session, "L1-b").id)]
+    store.close()
+    assert sorted(told) == ["added", "batch-started", "parted"]

@@ -1,0 +1,414 @@
+"""What a batch's life asks of it: time control, mixing, parts, reheating, display, date marks, deliveries.
+
+The verdicts are reasoned from the clauses of the FDA Food Code 2022 (3-501.14, .16, .17, .19; 3-403.11; 3-202.11) and,
+for a single spell on display, SR (NI) 2006/3 Schedule 4.
+"""
+
+from typing import Any
+
+import pytest
+
+from holdwatch.quantities import celsius_of_f
+from holdwatch.storage.events import events
+from holdwatch.storage.parts import add_part, divide_batch
+from holdwatch.storage.register import end_batch, place, take_out
+from holdwatch.storage.tables import Batch, EventKind, Finding
+from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen, Pair, cooling, straight
+
+STAGE_1, STAGE_2 = "3-501.14(A)(1)", "3-501.14(A)(2)"
+COLD, HOT = "3-501.16(A)(2)", "3-501.16(A)(1)"
+FOUR_HOURS, SIX_HOURS, REHEATED = "3-501.19(B)", "3-501.19(C)", "3-403.11(A)"
+MARK, RECEIVED = "3-501.17(A)", "3-202.11(A)"
+COLD_FOOD = straight(38, 38, 30, every_min=2)
+UNDER_4H: dict[str, Any] = {"facts": {"under": "time-control-4h"}}
+
+
+def _verdict(kitchen: Kitchen, clause: str, batch: int = 1, occasion: str | None = None) -> str:
+    rows = [row for row in kitchen.clauses() if row.batch_id == batch and row.clause == clause]
+    rows = [row for row in rows if occasion is None or row.day == occasion]
+    (row,) = rows
+    return row.verdict
+
+
+def _clause(kitchen: Kitchen, clause: str, batch: int = 1) -> dict[str, Any]:
+    (row,) = [row for row in kitchen.clauses() if row.batch_id == batch and row.clause == clause]
+    return row.facts
+
+
+def _read(kitchen: Kitchen, code: str, readings: list[Pair], now_ms: int | None = None) -> None:
+    now_ms = readings[-1][0] if now_ms is None else now_ms
+    kitchen.arrive(code, readings, now_ms)
+    kitchen.rounds(now_ms)
+
+
+def _found(kitchen: Kitchen, clause: str) -> list[Finding]:
+    return [finding for finding in kitchen.found() if finding.clause == clause]
+
+
+def _held(kitchen: Kitchen, lot: str = "L1", code: str = "p1", at_ms: int = T0, **more: Any) -> Batch:
+    if code not in kitchen.probes:
+        kitchen.probe(code)
+    return kitchen.batch(lot, code, at_ms=at_ms, processes=["cold-holding"], **more)
+
+
+def _gone(kitchen: Kitchen, batch: Batch, at_ms: int, outcome: str = "sold") -> None:
+    with kitchen.store.write() as session:
+        end_batch(session, session.merge(batch), outcome=outcome, at_ms=at_ms, now_ms=at_ms, by="test")
+
+
+# ---------------------------------------------------------------- time in place of temperature
+
+
+def test_time_control_is_told_half_an_hour_before_it_is_up_and_when_it_is(kitchen: Kitchen) -> None:
+    """Removed at 08:30: told from 12:00 on; at 12:30 nobody recorded an end, so discard it, and record it."""
+    batch = _held(kitchen)
+    _read(kitchen, "p1", COLD_FOOD)
+    kitchen.note(batch, EventKind.REMOVED, T0 + 30 * MIN, **UNDER_4H)
+    kitchen.rounds(T0 + 30 * MIN)
+    assert _verdict(kitchen, FOUR_HOURS) == "open"
+    assert _clause(kitchen, FOUR_HOURS)["due"] == [T0 + 270 * MIN] * 2
+    with kitchen.store.write() as session:  # the probe goes elsewhere
+        take_out(session, kitchen.probes["p1"], at_ms=T0 + 31 * MIN, now_ms=T0 + 31 * MIN, by="test")
+    kitchen.rounds(T0 + 4 * HOUR - MIN)
+    assert _found(kitchen, FOUR_HOURS) == []
+    kitchen.rounds(T0 + 4 * HOUR)
+    (soon,) = _found(kitchen, FOUR_HOURS)
+    assert (soon.kind, soon.source) == ("soon", "FDA Food Code 2022, 3-501.19(B)")
+    kitchen.rounds(T0 + 4 * HOUR + 31 * MIN)
+    (up,) = _found(kitchen, FOUR_HOURS)
+    assert (up.id, up.kind, up.verdict) == (soon.id, "not-shown", "unproven")
+    assert "discard it, and record it" in up.reason
+
+
+def test_time_control_ended_in_time_closes_what_was_told(kitchen: Kitchen) -> None:
+    """Sold three hours and fifty minutes after removal: kept, and nobody is warned any more."""
+    batch = _held(kitchen)
+    _read(kitchen, "p1", COLD_FOOD)
+    kitchen.note(batch, EventKind.REMOVED, T0 + 30 * MIN, **UNDER_4H)
+    kitchen.rounds(T0 + 4 * HOUR + 10 * MIN)
+    assert [finding.kind for finding in _found(kitchen, FOUR_HOURS)] == ["soon"]
+    _gone(kitchen, batch, T0 + 4 * HOUR + 20 * MIN)
+    kitchen.rounds(T0 + 4 * HOUR + 21 * MIN)
+    assert _verdict(kitchen, FOUR_HOURS) == "met"
+    assert all(finding.closed_ms is not None for finding in _found(kitchen, FOUR_HOURS))
+
+
+def test_removal_entered_late_judges_again(kitchen: Kitchen) -> None:
+    """The same removal corrected to an hour earlier: the time was up an hour earlier; both entries stay."""
+    batch = _held(kitchen)
+    _read(kitchen, "p1", straight(38, 38, 90, every_min=2))
+    kitchen.note(batch, EventKind.REMOVED, T0 + 90 * MIN, **UNDER_4H)
+    kitchen.rounds(T0 + 100 * MIN)
+    assert _clause(kitchen, FOUR_HOURS)["due"] == [T0 + 330 * MIN] * 2
+    with kitchen.store.read() as session:
+        (removed,) = events(session, batch_id=batch.id, kinds=[EventKind.REMOVED])
+    kitchen.note(batch, EventKind.REMOVED, T0 + 30 * MIN, replaces_id=removed.id, **UNDER_4H)
+    kitchen.rounds(T0 + 101 * MIN)
+    assert _clause(kitchen, FOUR_HOURS)["due"] == [T0 + 270 * MIN] * 2
+    with kitchen.store.read() as session:
+        told = events(session, batch_id=batch.id, kinds=[EventKind.REMOVED], all_versions=True)
+    assert [event.at_ms for event in told] == [T0 + 30 * MIN, T0 + 90 * MIN]
+
+
+@pytest.mark.parametrize(
+    ("medium", "unit_f", "stood_min", "verdict"),
+    [
+        ("food", 38.0, 130, "open"),
+        ("product", 38.0, 130, "open"),
+        ("air", 38.0, 130, "unproven"),  # air is not food
+        ("food", 44.0, 130, "unproven"),
+        ("food", 38.0, 100, "unproven"),  # two hours, ours
+    ],
+)
+def test_start_of_time_control_shown_by_the_unit(
+    kitchen: Kitchen, medium: str, unit_f: float, stood_min: int, verdict: str
+) -> None:
+    """A batch whose cooling was kept, without a probe in it any more, in a unit that kept the limit for two hours."""
+    kitchen.probe("p1")
+    kitchen.probe("f1", medium)
+    walk_in = kitchen.unit("Walk-in 1", "walk-in", "f1")
+    batch = kitchen.batch("L1", "p1")
+    kitchen.note(batch, EventKind.LEFT_HEAT, T0)
+    _read(kitchen, "p1", cooling(300))
+    with kitchen.store.write() as session:
+        take_out(session, kitchen.probes["p1"], at_ms=T0 + 5 * HOUR, now_ms=T0 + 5 * HOUR, by="test")
+    kitchen.note(batch, EventKind.MOVED, T0 + 5 * HOUR, unit=walk_in)
+    removed = T0 + 5 * HOUR + stood_min * MIN
+    kitchen.arrive("f1", straight(unit_f, unit_f, 500, every_min=10), removed)
+    kitchen.note(batch, EventKind.REMOVED, removed, **UNDER_4H)
+    kitchen.rounds(removed + MIN)
+    assert _verdict(kitchen, FOUR_HOURS) == verdict
+    _gone(kitchen, batch, removed + HOUR)
+    kitchen.rounds(removed + HOUR)
+    assert _verdict(kitchen, FOUR_HOURS) == {"open": "met"}.get(verdict, verdict)
+    assert ("Walk-in 1" in _clause(kitchen, FOUR_HOURS)["reason"]) == (verdict == "open")
+
+
+@pytest.mark.parametrize(
+    ("room_f", "room_air", "verdict"),
+    [(68.0, True, "met"), (70.0, True, "met"), (72.0, True, "unproven"), (68.0, False, "unproven")],
+)
+def test_room_air_counts_where_the_written_procedure_says_so(
+    kitchen: Kitchen, room_f: float, room_air: bool, verdict: str
+) -> None:
+    """6 h at 70 °F or less: cool air covers what no probe read; warm air breaks nothing, but shows nothing either."""
+    kitchen.probe("a1", "air")
+    room = kitchen.unit("Kitchen", "room", "a1")
+    batch = _held(kitchen)
+    _read(kitchen, "p1", COLD_FOOD)
+    removed = T0 + 30 * MIN
+    facts = {"under": "time-control-6h"} | ({"room_air": True} if room_air else {})
+    kitchen.note(batch, EventKind.REMOVED, removed, unit=room, facts=facts)
+    with kitchen.store.write() as session:
+        take_out(session, kitchen.probes["p1"], at_ms=removed, now_ms=removed, by="test")
+    kitchen.arrive("a1", straight(room_f, room_f, 400, every_min=10), T0 + 400 * MIN)
+    _gone(kitchen, batch, removed + 5 * HOUR)
+    kitchen.rounds(T0 + 400 * MIN)
+    assert _verdict(kitchen, SIX_HOURS) == verdict
+
+
+# ---------------------------------------------------------------- trays, parts, what goes into what
+
+
+def test_food_added_to_a_tray_takes_the_earlier_time(kitchen: Kitchen) -> None:
+    """A tray out since 08:30 is topped up at 10:30 with cold food: all of it is due at 12:30."""
+    tray = _held(kitchen, "Tray", "p1")
+    fresh = _held(kitchen, "Fresh", "p2")
+    _read(kitchen, "p1", COLD_FOOD)
+    kitchen.note(tray, EventKind.REMOVED, T0 + 30 * MIN, **UNDER_4H)
+    _read(kitchen, "p2", straight(38, 38, 150, every_min=5))
+    _add(kitchen, tray, fresh, T0 + 150 * MIN)
+    kitchen.rounds(T0 + 151 * MIN)
+    assert _clause(kitchen, FOUR_HOURS)["due"] == [T0 + 270 * MIN] * 2
+    assert _verdict(kitchen, FOUR_HOURS) == "open"
+
+
+def test_old_food_added_to_a_fresh_tray_governs(kitchen: Kitchen) -> None:
+    """A tray taken out at 10:00 gets the rest of one that was out since 08:30: due at 12:30."""
+    old = _held(kitchen, "Old", "p1")
+    tray = _held(kitchen, "Tray", "p2")
+    _read(kitchen, "p1", COLD_FOOD)
+    kitchen.note(old, EventKind.REMOVED, T0 + 30 * MIN, **UNDER_4H)
+    _read(kitchen, "p2", straight(38, 38, 120, every_min=5))
+    kitchen.note(tray, EventKind.REMOVED, T0 + 120 * MIN, **UNDER_4H)
+    _add(kitchen, tray, old, T0 + 130 * MIN)
+    kitchen.rounds(T0 + 131 * MIN)
+    assert _clause(kitchen, FOUR_HOURS, batch=2)["due"] == [T0 + 270 * MIN] * 2
+
+
+def test_warm_food_added_to_a_tray_misses_the_start(kitchen: Kitchen) -> None:
+    """Food at 60 °F that was never under time control may not be put on it."""
+    tray, warm = _held(kitchen, "Tray", "p1"), _held(kitchen, "Warm", "p2")
+    _read(kitchen, "p1", COLD_FOOD)
+    kitchen.note(tray, EventKind.REMOVED, T0 + 30 * MIN, **UNDER_4H)
+    _read(kitchen, "p2", straight(60, 60, 60, every_min=5))
+    _add(kitchen, tray, warm, T0 + 60 * MIN)
+    kitchen.rounds(T0 + 61 * MIN)
+    assert _verdict(kitchen, FOUR_HOURS) == "missed"
+
+
+def test_part_divided_off_inherits_the_clock(kitchen: Kitchen) -> None:
+    """Half of a custard that left 135 °F before is poured off at an hour: its two hours run from the first."""
+    kitchen.probe("p1")
+    kitchen.probe("p2")
+    batch = kitchen.batch("L1", "p1")
+    slow = cooling(300, half_min=120)
+    kitchen.arrive("p1", [pair for pair in slow if pair[0] <= T0 + HOUR], T0 + HOUR)
+    with kitchen.store.write() as session:
+        part = divide_batch(session, session.merge(batch), lot="L1-b", at_ms=T0 + HOUR, now_ms=T0 + HOUR, by="test")
+        place(session, kitchen.probes["p2"], batch=part, vessel=1, at_ms=T0 + HOUR, now_ms=T0 + HOUR, by="test")
+    kitchen.arrive("p2", [pair for pair in slow if pair[0] > T0 + HOUR], slow[-1][0])
+    kitchen.arrive("p1", [pair for pair in slow if pair[0] > T0 + HOUR], slow[-1][0])
+    kitchen.rounds(slow[-1][0])
+    whole, part_facts = _clause(kitchen, STAGE_1), _clause(kitchen, STAGE_1, batch=2)
+    assert (whole["verdict"], part_facts["verdict"]) == ("missed", "missed")
+    assert part_facts["started"] == whole["started"]
+
+
+def test_correction_of_the_parent_judges_the_part_again(kitchen: Kitchen) -> None:
+    """Readings of the first hour that come late change the part too."""
+    kitchen.probe("p1")
+    kitchen.probe("p2")
+    batch = kitchen.batch("L1", "p1")
+    curve = cooling(200, half_min=45)
+    with kitchen.store.write() as session:
+        part = divide_batch(session, session.merge(batch), lot="L1-b", at_ms=T0 + HOUR, now_ms=T0 + HOUR, by="test")
+        place(session, kitchen.probes["p2"], batch=part, vessel=1, at_ms=T0 + HOUR, now_ms=T0 + HOUR, by="test")
+    kitchen.arrive("p2", [pair for pair in curve if pair[0] > T0 + HOUR], curve[-1][0])
+    kitchen.rounds(curve[-1][0])
+    assert _verdict(kitchen, STAGE_1, batch=2) == "unproven"
+    kitchen.arrive("p1", [pair for pair in curve if pair[0] <= T0 + HOUR], curve[-1][0] + MIN)
+    kitchen.rounds(curve[-1][0] + MIN)
+    assert _verdict(kitchen, STAGE_1, batch=2) == "met"
+
+
+def test_what_a_filling_goes_into_inherits_its_clock(kitchen: Kitchen) -> None:
+    """Éclairs filled with a half-cooled cream are due when the cream is."""
+    kitchen.probe("p1")
+    cream = kitchen.batch("Cream", "p1")
+    curve = cooling(90, half_min=60)
+    _read(kitchen, "p1", curve)
+    eclairs = kitchen.batch("Eclairs", at_ms=T0 + 90 * MIN)
+    _add(kitchen, eclairs, cream, T0 + 90 * MIN)
+    kitchen.note(eclairs, EventKind.READING, T0 + 200 * MIN, celsius=celsius_of_f(50), vessel=1)
+    kitchen.rounds(T0 + 200 * MIN)
+    assert _clause(kitchen, STAGE_2, batch=2)["started"] == _clause(kitchen, STAGE_2)["started"]
+    assert _verdict(kitchen, STAGE_2, batch=2) == "open"
+
+
+def _add(kitchen: Kitchen, batch: Batch, part: Batch, at_ms: int) -> None:
+    with kitchen.store.write() as session:
+        add_part(session, session.merge(batch), session.merge(part), at_ms=at_ms, now_ms=at_ms, by="test")
+
+
+# ---------------------------------------------------------------- reheating
+
+
+def _reheated(kitchen: Kitchen, purpose: str) -> tuple[Batch, int]:
+    """Give a custard cooled in time, then heated from 38 to 168 °F within the hour; and when it was hot."""
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", "p1")
+    kitchen.note(batch, EventKind.LEFT_HEAT, T0)
+    begins = T0 + 6 * HOUR
+    kitchen.note(batch, EventKind.REHEATING, begins, text=purpose)
+    hot = straight(40, 168, 60, start_ms=begins + MIN)
+    kitchen.arrive("p1", [*cooling(360), *hot, *straight(168, 168, 20, start_ms=begins + 62 * MIN)], begins + 82 * MIN)
+    kitchen.rounds(begins + 82 * MIN)
+    return batch, begins + 82 * MIN
+
+
+def test_reheating_for_hot_holding_is_judged_and_then_hot_holding(kitchen: Kitchen) -> None:
+    """To 165 °F within two hours: kept; the first cooling and its holding stay kept, hot holding runs."""
+    _reheated(kitchen, "hot-holding")
+    assert [_verdict(kitchen, clause, occasion="") for clause in (STAGE_1, STAGE_2, COLD)] == ["met", "met", "met"]
+    assert (_verdict(kitchen, REHEATED), _verdict(kitchen, HOT)) == ("met", "met")
+    assert _verdict(kitchen, STAGE_1, occasion="after reheating") == "open"
+    assert kitchen.found() == []
+
+
+def test_second_cooling_has_a_verdict_of_its_own(kitchen: Kitchen) -> None:
+    """Cooled again too slowly: the second cooling is missed, the first stays kept."""
+    batch, hot_ms = _reheated(kitchen, "hot-holding")
+    kitchen.note(batch, EventKind.LEFT_HEAT, hot_ms)
+    again = cooling(400, from_f=168, half_min=140, start_ms=hot_ms + MIN, every_min=2)
+    _read(kitchen, "p1", again)
+    assert _verdict(kitchen, STAGE_1, occasion="") == "met"
+    assert _verdict(kitchen, STAGE_1, occasion="after reheating") == "missed"
+    assert _verdict(kitchen, HOT) == "met"  # until it left the heat
+    (finding,) = _found(kitchen, STAGE_1)
+    assert finding.kind == "deviation"
+
+
+def test_reheating_for_immediate_service_is_asked_nothing(kitchen: Kitchen) -> None:
+    """No limit is asked of food reheated to be served at once; neither hot holding nor a second cooling begins."""
+    _reheated(kitchen, "service")
+    assert _verdict(kitchen, REHEATED) == "none"
+    assert {row.clause for row in kitchen.clauses()} == {STAGE_1, STAGE_2, COLD, REHEATED}
+
+
+def test_missed_reheating_begins_no_second_cooling(kitchen: Kitchen) -> None:
+    """Only 150 °F: a deviation, and no second cooling."""
+    kitchen.probe("p1")
+    batch = _held(kitchen)
+    kitchen.note(batch, EventKind.REHEATING, T0 + 30 * MIN, text="hot-holding")
+    _read(kitchen, "p1", [*COLD_FOOD, *straight(45, 150, 140, start_ms=T0 + 31 * MIN)], T0 + 171 * MIN)
+    assert _verdict(kitchen, REHEATED) == "missed"
+    assert {row.clause for row in kitchen.clauses()} == {COLD, REHEATED}
+    assert [finding.kind for finding in _found(kitchen, REHEATED)] == ["deviation"]
+
+
+# ---------------------------------------------------------------- none
+
+
+def test_food_that_is_not_tcs_is_asked_nothing_and_says_on_what_evidence(kitchen: Kitchen) -> None:
+    """A dry meringue out of temperature for a day: no finding."""
+    kitchen.probe("p1")
+    kitchen.batch("L1", "p1", not_tcs="aw 0.80, measured 2 November")
+    _read(kitchen, "p1", straight(70, 70, 600, every_min=10))
+    assert {row.verdict for row in kitchen.clauses()} == {"none"}
+    assert "aw 0.80, measured 2 November" in _clause(kitchen, STAGE_1)["reason"]
+    assert kitchen.found() == []
+
+
+def test_code_without_a_figure_says_so(kitchen: Kitchen) -> None:
+    """Scots law has no figure for cooling."""
+    kitchen.limits("scotland")
+    kitchen.probe("p1")
+    kitchen.batch("L1", "p1")
+    _read(kitchen, "p1", cooling(300, half_min=200))
+    assert {row.verdict for row in kitchen.clauses()} == {"none"}
+    assert all(row.facts["requires"] == "no figure" for row in kitchen.clauses())
+
+
+# ---------------------------------------------------------------- on display
+
+
+@pytest.mark.parametrize(("stored_f", "verdict"), [(44.0, "met"), (48.0, "missed")])
+def test_spell_is_borne_on_display_only(kitchen: Kitchen, stored_f: float, verdict: str) -> None:
+    """Above 8 °C in store is missed at once; one spell of less than four hours on display is borne."""
+    kitchen.limits("england-wales-ni")
+    batch = _held(kitchen)
+    kitchen.note(batch, EventKind.STEP, T0 + HOUR, text="display")
+    stored = straight(44, 44, 20, every_min=5) + straight(stored_f, stored_f, 35, start_ms=T0 + 25 * MIN, every_min=5)
+    shown = straight(50, 50, 180, start_ms=T0 + 65 * MIN, every_min=5)
+    _read(kitchen, "p1", [*stored, *shown, *straight(44, 44, 30, start_ms=T0 + 250 * MIN, every_min=5)])
+    assert _verdict(kitchen, "Sch. 4 para 2") == verdict
+
+
+# ---------------------------------------------------------------- date marks, deliveries
+
+
+def _marked(kitchen: Kitchen, days: int, batch: int = 1) -> dict[str, Any] | None:
+    kitchen.rounds(T0 + days * DAY)
+    rows = [row for row in kitchen.clauses() if row.batch_id == batch and row.clause == MARK]
+    return rows[0].facts if rows else None
+
+
+def test_day_of_preparation_is_day_one(kitchen: Kitchen) -> None:
+    """Made on the 24th: to be used by the end of the 30th, told from its noon on, a deviation from midnight on."""
+    _held(kitchen)
+    assert _marked(kitchen, 1) is None  # held 24 h exactly
+    assert _marked(kitchen, 2)["verdict"] == "met"  # type: ignore[index]
+    assert "2026-11-30" in str(_marked(kitchen, 6)["reason"])  # type: ignore[index]
+    kitchen.rounds(T0 + 6 * DAY + 3 * HOUR)
+    assert _found(kitchen, MARK) == []
+    kitchen.rounds(T0 + 6 * DAY + 5 * HOUR)
+    assert [finding.kind for finding in _found(kitchen, MARK)] == ["soon"]
+    kitchen.rounds(T0 + 6 * DAY + 17 * HOUR)
+    assert [(finding.kind, finding.verdict) for finding in _found(kitchen, MARK)] == [("deviation", "missed")]
+
+
+def test_earliest_ingredient_governs_the_date_mark(kitchen: Kitchen) -> None:
+    """A cream of the 24th goes into a cake of the 26th: to be used by the 30th."""
+    cream = _held(kitchen, "Cream", "p1")
+    cake = _held(kitchen, "Cake", "p2", at_ms=T0 + 2 * DAY)
+    _add(kitchen, cake, cream, T0 + 2 * DAY)
+    assert "2026-11-30" in str(_marked(kitchen, 4, batch=2)["reason"])  # type: ignore[index]
+
+
+def test_freezing_pauses_the_date_mark(kitchen: Kitchen) -> None:
+    """Frozen on day 3, thawed a week later: the day of thawing is day 3 (North Carolina's worked example)."""
+    batch = _held(kitchen)
+    kitchen.note(batch, EventKind.FROZEN, T0 + 2 * DAY)
+    kitchen.rounds(T0 + 3 * DAY)
+    assert _marked(kitchen, 4)["verdict"] == "open"  # type: ignore[index]
+    kitchen.note(batch, EventKind.THAWED, T0 + 9 * DAY)
+    assert "2026-12-07" in str(_marked(kitchen, 10)["reason"])  # type: ignore[index]
+
+
+def test_opened_container_counts_from_its_opening_and_not_past_the_makers_date(kitchen: Kitchen) -> None:
+    """Bought on the 24th, opened on the 26th: day 1 is the 26th; the maker says 28 November."""
+    batch = _held(kitchen, use_by="2026-11-28")
+    kitchen.note(batch, EventKind.OPENED, T0 + 2 * DAY)
+    assert "2026-11-28" in str(_marked(kitchen, 4)["reason"])  # type: ignore[index]
+
+
+@pytest.mark.parametrize(("fahrenheit", "verdict"), [(41.0, "met"), (41.1, "missed")])
+def test_delivery_is_held_against_the_receiving_limit(kitchen: Kitchen, fahrenheit: float, verdict: str) -> None:
+    """41 °F or less at the door, 3-202.11(A)."""
+    batch = _held(kitchen)
+    facts = {"part": "receiving-cold"}
+    kitchen.note(batch, EventKind.RECEIVED, T0, celsius=celsius_of_f(fahrenheit), facts=facts)
+    kitchen.rounds(T0 + MIN)
+    assert _verdict(kitchen, RECEIVED) == verdict
+    assert len(_found(kitchen, RECEIVED)) == (verdict == "missed")
