@@ -11,9 +11,10 @@ _ANSWERS = {
     EventKind.PROBE_IN_FOOD: "It is in the food",
     EventKind.PROBE_OUT_OF_FOOD: "It is out of the food",
 }
+_HERE = "Or measure the food, and note what it reads under “Reading by hand”: that settles it either way."
 
 
-def ask(batch: BatchView) -> None:
+def ask(batch: BatchView, *, on_its_page: bool = False) -> None:
     """Draw the questions about a batch, vessel by vessel: an answer is about the vessel that was looked at."""
     for vessel in dict.fromkeys(vessel for vessel, _ in batch.doubts):
         where = f"{batch.title}, vessel {vessel}" if batch.vessels > 1 else batch.title
@@ -23,6 +24,11 @@ def ask(batch: BatchView) -> None:
             for kind, words in _ANSWERS.items():
                 if st.button(words, key=f"b{batch.id}-{vessel}-{kind.value}"):
                     _answer(batch, vessel, where, kind)
+        if on_its_page:
+            st.html(sheet.small_print(_HERE))
+        else:
+            link = f'<a href="/batches?batch={batch.id}" target="_self">note what it reads by hand</a>'
+            st.html(f'<div class="hw hw-line">Or measure the food and {link}: that settles it either way.</div>')
 
 
 def _answer(batch: BatchView, vessel: int, where: str, kind: EventKind) -> None:

@@ -133,7 +133,7 @@ def live(batch_id: int) -> None:
     if batch is None:
         return
     if batch.running:
-        questions.ask(batch)
+        questions.ask(batch, on_its_page=True)
     st.html(sheet.batch_row(batch, site, data.now_ms(), small=False, linked=False))
     if batch.vessels > 1:
         st.html(sheet.small_print(batch.measured))

@@ -243,6 +243,25 @@ def test_question_on_the_bench_is_answered_for_its_own_vessel(morning: Morning, 
     assert [event.vessel for event in noted] == [state.vessel]
 
 
+def test_question_leads_to_the_reading_by_hand_that_settles_it(morning: Morning, open_page: Opener) -> None:
+    """From the Bench to the batch's page, and there to the form; what is noted there is the vessel's."""
+    with morning.store.write() as session:
+        state = clause_states(session, batch_id=morning.slow)[0]
+        state.facts = {**state.facts, "asks": ["Is the probe still in the food?"]}
+        session.add(state)
+    assert f'<a href="/batches?batch={morning.slow}" target="_self">note what it reads by hand</a>' in shown(
+        open_page()
+    )
+
+    at = open_page("batches", batch=str(morning.slow))
+    assert "under “Reading by hand”: that settles it either way" in shown(at)
+    at.text_input(key=f"b{morning.slow}-hand-temperature").input("100")
+    press(at, "Record the reading")
+    with morning.store.read() as session:
+        (noted,) = events(session, batch_id=morning.slow, kinds=[EventKind.READING])
+    assert noted.celsius == pytest.approx((100 - 32) / 1.8)
+
+
 def test_reading_by_hand_is_told_once_among_what_was_recorded(morning: Morning, open_page: Opener) -> None:
     """The temperature of a hand reading stands in its line one time."""
     at = open_page("batches", batch=str(morning.slow))
