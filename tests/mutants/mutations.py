@@ -146,7 +146,7 @@ def mutations_of(path: str, source: str) -> list[Mutation]:
         occurrence = 0
         for node in nodes:
             for start, _ in operator.mutation_positions(node):
-                place = places.at(*start)
+                place = None if node.parent.type == "parameters" else places.at(*start)
                 if place is not None:
                     found.append(Mutation(path, *place, name, occurrence))
                 occurrence += 1

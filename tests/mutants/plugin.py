@@ -33,7 +33,8 @@ LIMIT_TIMES = 10
 PATIENCE_S = 900.0  # by the clock, for one fault, however busy the machine is
 MEMORY = 4 << 30
 FRESH = "MUTATED_IMPORT"
-FEW = 25
+FEW = 25  # examples of one property
+CASES = 60  # of one test
 SETTINGS = "_hypothesis_internal_use_settings"  # where Hypothesis keeps them on a test; it has no public place
 NOT_PYTHON, NOT_TRIED = 90, 91  # exit statuses that pytest does not use
 
@@ -124,9 +125,8 @@ class Trial:
         baseline = self._baseline(session.items)
         for failing in baseline.failing:
             self.say(f"left out, it fails without a fault: {failing}")
-        order = {name: n for n, name in enumerate(sorted(items, key=lambda name: baseline.takes.get(name, 0.0)))}
-        for name in baseline.failing:
-            del order[name]
+        quick_first = {name: n for n, name in enumerate(sorted(items, key=lambda name: baseline.takes[name]))}
+        order = {name: quick_first[name] for name in items if name not in baseline.failing}
         self._try_all(items, order, baseline)
         return True
 
@@ -199,7 +199,7 @@ class Trial:
         names = {name for n in numbers for name in table.get(n, ())} or {
             name for found in table.values() for name in found
         }
-        ordered = sorted((name for name in names if name in order), key=order.__getitem__)
+        ordered = sorted(_some_cases(name for name in order if name in names), key=order.__getitem__)
         first_asked = [name for name in near if name in names and name in order]
         return [*first_asked, *(name for name in ordered if name not in first_asked)]
 
@@ -271,8 +271,10 @@ class Trial:
         if outcome in {SURVIVED, NO_TESTS}:
             before, after = mutation.shown(self.sources[mutation.path])
             self.say(f"{outcome}: {mutation.path}:{mutation.lines[0]} {mutation.where}\n    - {before}\n    + {after}")
+        if self._tried_so_far % 50 == 0:
+            self.say(f"{self._tried_so_far} of {len(self.mutations)} tried")
         if len(of_file) == sum(one.path == mutation.path for one in self.mutations):
-            self.say(f"{mutation.path} done; {self._tried_so_far} of {len(self.mutations)} tried")
+            self.say(f"{mutation.path}: all tried")
             self.keep(mutation.path, [(one, what) for one, what in of_file if what != NO_FAULT])
 
 
@@ -285,6 +287,14 @@ def _outcome(mutation: Mutation, status: int) -> str:
     if status in {-signal.SIGVTALRM, -signal.SIGXCPU}:
         return TIMEOUT
     return KILLED if status else SURVIVED
+
+
+def _some_cases(names: Iterable[str]) -> list[str]:
+    """Return of each test with very many cases some, evenly chosen: a fault that they miss lacks a test of its own."""
+    by_test: dict[str, list[str]] = defaultdict(list)
+    for name in names:
+        by_test[name.partition("[")[0]].append(name)
+    return [name for cases in by_test.values() for name in cases[:: -(-len(cases) // CASES)]]
 
 
 def _hush() -> None:

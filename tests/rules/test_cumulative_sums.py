@@ -1,0 +1,221 @@
+"""Time outside 5 °C and 60 °C, added up: the shortest and the longest that it can have been, to the minute.
+
+FSANZ, 2 hour / 4 hour rule: under 2 h the food may go back, from 2 h to under 4 h it is used, at 4 h it is thrown away.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from holdwatch.limits import load_limits
+from holdwatch.quantities import celsius_of_f
+from holdwatch.readings import Record, Series
+from holdwatch.rules.cumulative import cooling_allowance_ms
+from holdwatch.rules.judge import judge
+from holdwatch.rules.verdicts import ClauseVerdict, Process, Verdict
+from tests.rules.series_words import HOUR, MINUTE, T0, declared, joined
+
+MET, MISSED, UNPROVEN, OPEN = Verdict.MET, Verdict.MISSED, Verdict.UNPROVEN, Verdict.OPEN
+AUSTRALIA = load_limits("australia")
+IN, OUT, HOT = 4.0, 15.0, 65.0
+Notes = tuple[tuple[str, float], ...]
+
+
+def stay(first: int, last: int, celsius: float) -> Series:
+    """Return a reading every minute, from the first to the last, all alike."""
+    return Series.of((T0 + minute * MINUTE, celsius) for minute in range(first, last + 1))
+
+
+def at(minute: float, celsius: float) -> Series:
+    """Return one reading."""
+    return Series.of([(T0 + round(minute * MINUTE), celsius)])
+
+
+def told(
+    *parts: Series,
+    notes: Notes = (),
+    until: float | None = None,
+    hand: Series | None = None,
+    finished: bool = True,
+    code: str = "australia",
+) -> ClauseVerdict:
+    """Judge a record; `until` in minutes, default the last reading or entry."""
+    probe, hand = joined(*parts), hand or Series.empty()
+    entries = declared(*notes)
+    last = max([*(int(s.at_ms[-1]) for s in (probe, hand) if len(s)), *(entry.at_ms for entry in entries)])
+    if until is not None:
+        last = T0 + round(until * MINUTE)
+    record = Record(probe, hand, declared=entries)
+    return judge(Process.CUMULATIVE_TIME, record, load_limits(code), until_ms=last, finished=finished).clauses[0]
+
+
+@pytest.mark.parametrize(
+    ("parts", "notes", "until", "most"),
+    [
+        # out from somewhere between 0 and 1 to somewhere between 60 and 61
+        ((stay(0, 0, IN), stay(1, 60, OUT), stay(61, 70, IN)), (), None, "1 h 01 min"),
+        # two spells: (0..11) and (20..31)
+        ((stay(0, 0, IN), stay(1, 10, OUT), stay(11, 20, IN), stay(21, 30, OUT), stay(31, 40, IN)), (), None, "22 min"),
+        # from cold to hot between two readings: it was somewhere outside in between
+        ((stay(0, 0, IN), stay(1, 30, HOT)), (), None, "1 min"),
+        # still outside at the last reading: what came after it is not known
+        ((stay(0, 0, IN), stay(1, 60, OUT)), (), 65, "1 h 05 min"),
+        # cold at the last reading: the largest gap after it is borne, more is not known
+        ((stay(0, 0, IN), stay(1, 30, OUT), stay(31, 60, IN)), (), 80, "31 min"),
+        ((stay(0, 0, IN), stay(1, 30, OUT), stay(31, 60, IN)), (), 81, "52 min"),
+        # a hole of half an hour between cold readings counts wholly in the longest
+        ((stay(0, 10, IN), stay(40, 50, IN)), (), None, "30 min"),
+        # declared before the first reading, which is outside: it may have been outside since
+        ((stay(0, 30, OUT), stay(31, 40, IN)), (("removed", -10),), None, "41 min"),
+        # declared before the first reading, which is cold: within the largest gap it was cold, beyond it nobody knows
+        ((stay(0, 30, IN),), (("removed", -20),), None, "0 s"),
+        ((stay(0, 30, IN),), (("removed", -21),), None, "21 min"),
+        # declared at the first reading, and later: nothing before it is asked
+        ((stay(0, 30, OUT), stay(31, 40, IN)), (("removed", 0),), None, "31 min"),
+    ],
+)
+def test_cumulative_longest_sum_is_told_to_the_minute(
+    parts: tuple[Series, ...], notes: Notes, until: float | None, most: str
+) -> None:
+    """What may have been outside counts: to the readings just inside, across a hole, after the last reading."""
+    clause = told(*parts, notes=notes, until=until)
+    assert clause.verdict is MET
+    assert clause.reason.startswith(f"Outside for {most} in all at most, less than 2 h")
+
+
+@pytest.mark.parametrize(
+    ("minutes", "verdict", "said"),
+    [
+        (241, MISSED, "Outside for 4 h in all, or more; 4 h is the most."),  # from reading 1 to reading 241
+        (240, UNPROVEN, "It may have been outside for as much as 4 h in all."),  # 3 h 59 min to 4 h
+        (239, MET, "Outside for 3 h 59 min in all at most, between 2 h and 4 h: use it now"),
+        (120, MET, "Outside for 2 h in all at most, between 2 h and 4 h"),
+        (119, MET, "Outside for 1 h 59 min in all at most, less than 2 h: it may go back"),
+    ],
+)
+def test_cumulative_four_hours_are_too_long_and_two_are_no_longer_under_two(
+    minutes: int, verdict: Verdict, said: str
+) -> None:
+    """The shortest sum of exactly 4 h is missed, the longest of exactly 4 h is not shown."""
+    clause = told(stay(0, 0, IN), stay(1, minutes, OUT))
+    assert clause.verdict is verdict
+    assert clause.reason.startswith(said)
+    assert f"ast {format_last(minutes)}" in clause.reason
+
+
+def format_last(minutes: int) -> str:
+    """Return the last reading as it is told."""
+    hour, minute = divmod(6 * 60 + 20 + minutes, 60)
+    return f"15.0 °C at 2026-02-25 {hour:02d}:{minute:02d}:00 UTC"
+
+
+@pytest.mark.parametrize(
+    ("out", "verdict", "said"),
+    [
+        # shortest from reading 1 to the last outside, longest to the readings just inside
+        (121, MISSED, "It was back at 4.0 °C at 2026-02-25 08:22:00 UTC after 2 h outside or more"),
+        (120, UNPROVEN, "It was back at 4.0 °C at 2026-02-25 08:21:00 UTC after as much as 2 h 01 min outside"),
+        (119, UNPROVEN, "after as much as 2 h outside"),
+        (118, MET, "Outside for 1 h 59 min in all at most"),
+    ],
+)
+def test_cumulative_back_in_the_fridge_after_two_hours(out: int, verdict: Verdict, said: str) -> None:
+    """Back at 5 °C after 2 h or more, and kept: too late; the first such reading is told."""
+    clause = told(stay(0, 0, IN), stay(1, out, OUT), stay(out + 1, out + 40, IN))
+    assert clause.verdict is verdict
+    assert said in clause.reason
+
+
+def test_cumulative_cold_again_before_it_was_ever_out_is_no_return() -> None:
+    """Food that was never outside has not come back; food kept hot, then outside, has not come back either."""
+    assert told(stay(0, 300, IN)).verdict is MET
+    assert told(stay(0, 0, HOT), stay(1, 130, OUT), stay(131, 140, HOT)).verdict is MET
+
+
+def test_cumulative_time_outside_before_the_first_reading_is_not_known() -> None:
+    """Nothing declared, or declared after the first reading, leaves the sum without a bound."""
+    warm = (stay(0, 30, OUT), stay(31, 40, IN))
+    for notes in ((), (("removed", 1),)):
+        clause = told(*warm, notes=notes)
+        assert clause.verdict is UNPROVEN
+        assert "before the first reading, 15.0 °C at 2026-02-25 06:20:00 UTC, is not shown" in clause.reason
+    assert told(stay(0, 40, IN)).verdict is MET  # a first reading inside bounds it by itself
+    assert told(stay(0, 40, HOT)).verdict is MET
+
+
+@pytest.mark.parametrize(
+    ("probe", "notes", "verdict"),
+    [
+        (at(0, IN), (), UNPROVEN),  # one reading shows an instant
+        (at(0, OUT), (("removed", -30),), MET),
+        (at(0, OUT), (), UNPROVEN),
+    ],
+)
+def test_cumulative_one_reading(probe: Series, notes: Notes, verdict: Verdict) -> None:
+    """One reading inside shows nothing of a time; one outside bounds a time that was declared to begin."""
+    assert told(probe, notes=notes).verdict is verdict
+
+
+def test_cumulative_nothing_to_judge() -> None:
+    """No reading: not shown; while one waits for the sieve: running."""
+    clause = told(notes=(("removed", 0),))
+    assert clause.verdict is UNPROVEN
+    assert clause.reason == "There is no reading to judge."
+
+
+def test_cumulative_two_hand_checks_may_lie_four_hours_apart() -> None:
+    """Between two cold hand checks four hours are borne; between a probe's reading and one hand check, twenty minutes."""
+    for apart, most in ((240, "0 s"), (241, "4 h 01 min")):
+        clause = told(hand=joined(at(0, IN), at(apart, IN)))
+        assert most in clause.reason
+        assert clause.verdict is (MET if apart == 240 else UNPROVEN)
+    assert "30 min in all at most" in told(at(0, IN), hand=at(30, IN)).reason
+    assert "0 s in all at most" in told(hand=joined(at(0, IN), at(60, IN)), until=300).reason  # 4 h after a hand check
+    assert "4 h 01 min in all" in told(hand=joined(at(0, IN), at(60, IN)), until=301).reason
+
+
+def test_cumulative_of_two_values_the_one_outside_counts() -> None:
+    """Two values at one instant: the food counts as outside."""
+    both = joined(stay(0, 20, IN), at(10, OUT))
+    assert told(both).reason.startswith("Outside for 2 min in all at most")
+    hot = joined(stay(0, 20, HOT), at(10, 55.0))
+    assert told(hot).reason.startswith("Outside for 2 min in all at most")
+
+
+def test_cumulative_cooling_span_is_the_only_time_left_out() -> None:
+    """From left-heat until cold, at most the 6 h that Australia allows, nothing counts; before and after, all does."""
+    assert cooling_allowance_ms(AUSTRALIA) == 6 * HOUR
+    assert cooling_allowance_ms(load_limits("scotland")) == 0  # no figure for cooling
+    assert cooling_allowance_ms(load_limits("us-food-code-2022")) == 6 * HOUR  # "a total of 6 hours": not 2 h more
+    # out for 30 min, then on the heat and off it again at 40, cold from 100 on, out once more from 120 to 150
+    clause = told(
+        *(stay(0, 0, IN), stay(1, 30, OUT), stay(31, 40, HOT), stay(41, 99, OUT), stay(100, 119, IN)),
+        *(stay(120, 149, OUT), stay(150, 160, IN)),
+        notes=(("left-heat", 40),),
+    )
+    assert clause.reason.startswith("Outside for 1 h 02 min in all at most")  # 31 min before, 31 min after
+    # never cold: after the 6 h of the clause it counts again
+    warm = told(stay(0, 0, HOT), stay(1, 391, OUT), notes=(("left-heat", 0),))
+    assert warm.reason.startswith("Outside for 31 min in all at most")
+
+
+def test_cumulative_code_that_writes_not_more_than_allows_its_figures(tmp_path: Path) -> None:
+    """An invented code: up to and including 2 h it may go back, up to and including 4 h it may be used."""
+    packaged = Path(__file__).parents[2] / "holdwatch" / "limits" / "codes" / "australia.toml"
+    text = packaged.read_text(encoding="utf-8").replace("within_inclusive = false", "within_inclusive = true")
+    path = tmp_path / "invented.toml"
+    path.write_text(text, encoding="utf-8")
+    for minutes, verdict in ((241, UNPROVEN), (242, MISSED), (240, MET)):
+        assert told(stay(0, 0, IN), stay(1, minutes, OUT), code=str(path)).verdict is verdict
+    for out, verdict in ((119, MET), (120, UNPROVEN), (121, UNPROVEN), (122, MISSED)):
+        parts = (stay(0, 0, IN), stay(1, out, OUT), stay(out + 1, out + 40, IN))
+        assert told(*parts, code=str(path)).verdict is verdict
+
+
+def test_cumulative_ends_of_the_figures_are_printed_in_celsius() -> None:
+    """5 °C and 60 °C themselves are safe; a tenth inside is outside."""
+    for celsius, most in ((5.0, "0 s"), (5.1, "31 min"), (60.0, "0 s"), (59.9, "31 min")):
+        clause = told(stay(0, 30, celsius), notes=(("removed", -1),))
+        assert clause.reason.startswith(f"Outside for {most} in all at most")
+        assert clause.level_c == 5.0
+    assert celsius_of_f(41) == pytest.approx(5.0)
