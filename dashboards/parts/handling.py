@@ -50,7 +50,7 @@ def entries(finding: FindingView, site: SiteView) -> None:
     for each in finding.entries:
         said = sheet.esc(" – ".join(part for part in (each.words, each.text) if part))
         signed = f"{each.by} ({each.signed})" if each.signed else each.by
-        note = "" if each.signed or not each.wants_signature else ", to be signed"
+        note = "" if not each.wants_signature else ", to be signed"
         if each.corrected:
             said = f"<s>{said}</s> corrected below"
         rows.append([sheet.esc(words.clock_words(each.at_ms, site.zone)), said, sheet.esc(f"{signed}{note}")])

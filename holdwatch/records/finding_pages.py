@@ -9,9 +9,9 @@ from holdwatch.charts.marks import Mark
 from holdwatch.records.setting import Setting, shown, shown_verdict
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.events import events
-from holdwatch.storage.tables import AlertState, Event, EventKind, FindingKind
+from holdwatch.storage.tables import AlertState, EventKind, FindingKind
 from holdwatch.views.findings import finding_view
-from holdwatch.views.model import AlertView, FindingView
+from holdwatch.views.model import AlertView, EntryView, FindingView
 from holdwatch.views.words import event_words
 
 __all__ = ["FindingPages", "finding_pages"]
@@ -34,6 +34,17 @@ _STATES = {
 }
 
 
+@dataclass(frozen=True, order=True)
+class _Done:
+    """One thing that was done."""
+
+    at_ms: int
+    words: str
+    by: str
+    decides: bool
+    """Whether it says what was done about the food."""
+
+
 @dataclass(frozen=True)
 class FindingPages:
     """What is printed of one finding, its line on the first page, and what the summary counts."""
@@ -52,8 +63,8 @@ def finding_pages(session: Session, finding_id: int, setting: Setting) -> Findin
     if view is None:
         raise ValueError("a finding of the store can be viewed")
     kind = FindingKind(view.kind)
-    done = _done(session, view)
-    actions = [[setting.times.at(event.at_ms), _words(event), event.by or "not told"] for event in done]
+    done = sorted([*_noted(session, view), *map(_entry, view.entries)])
+    actions = [[setting.times.at(each.at_ms), each.words, each.by or "not told"] for each in done]
     mark = view.mark
     return FindingPages(
         printed={
@@ -72,18 +83,40 @@ def finding_pages(session: Session, finding_id: int, setting: Setting) -> Findin
     )
 
 
-def _done(session: Session, view: FindingView) -> list[Event]:
-    """Return what was recorded on the batch or unit since the finding's matter began."""
+def _noted(session: Session, view: FindingView) -> list[_Done]:
+    """Return what was recorded on the batch or unit itself since the finding's matter began."""
     if view.batch_id is None and view.unit_id is None:
         return []
     found = events(session, batch_id=view.batch_id, unit_id=view.unit_id, since_ms=view.since_ms, kinds=_ACTIONS)
-    return [event for event in found if event.vessel is None or view.vessel is None or event.vessel == view.vessel]
+    return [
+        _Done(
+            event.at_ms,
+            event_words(event.kind) + (f": {event.text}" if event.text else ""),
+            event.by,
+            event.kind == EventKind.ACTION,
+        )
+        for event in found
+        if event.finding_id is None and (event.vessel is None or view.vessel is None or event.vessel == view.vessel)
+    ]
 
 
-def _words(event: Event) -> str:
-    """Say what was done."""
-    word = event_words(event.kind)
-    return f"{word}: {event.text}" if event.text else word
+def _entry(entry: EntryView) -> _Done:
+    """Return what somebody recorded about the finding, with initials, or that they are missing."""
+    words = " – ".join(part for part in (entry.words, entry.text) if part)
+    if entry.corrected:
+        words += " (corrected by a later entry)"
+    signed = f" ({entry.signed})" if entry.signed else ", not signed" if entry.wants_signature else ""
+    return _Done(entry.at_ms, words, f"{entry.by}{signed}", not entry.corrected and entry.decides)
+
+
+def _stands(view: FindingView) -> str:
+    """Say where the finding stands among people."""
+    now = view.handling
+    who = now.verified_by or ", ".join(now.handled_by) or now.seen_by
+    if not view.entries and not view.wants_somebody:
+        return "asks for nobody" if not now.settled else f"{now.stage.value} by {who}"
+    unsigned = f"; {now.unsigned} not signed" if now.unsigned else ""
+    return f"{now.stage.value}{f' by {who}' if who else ''}{unsigned}"
 
 
 def _facts(view: FindingView, setting: Setting) -> list[list[str]]:
@@ -93,7 +126,12 @@ def _facts(view: FindingView, setting: Setting) -> list[list[str]]:
     closed = "still open when printed" if view.closed_ms is None else times.at(view.closed_ms)
     if view.closed_ms is not None and view.close_reason:
         closed += f": {view.close_reason}"
-    rows = [["Limit", limit], ["Since", times.at(view.since_ms)], ["Found", times.at(view.opened_ms)]]
+    rows = [
+        ["Limit", limit],
+        ["Stands", _stands(view)],
+        ["Since", times.at(view.since_ms)],
+        ["Found", times.at(view.opened_ms)],
+    ]
     if view.due_ms is not None:
         rows.append(["Due", times.at(view.due_ms)])
     return [row for row in [*rows, ["Closed", closed]] if row[1]]
@@ -122,10 +160,12 @@ def _alert(alert: AlertView, setting: Setting) -> list[str]:
     return [alert.contact, alert.title, state + when, f"{detail}; {error}" if error else detail]
 
 
-def _line(view: FindingView, mark: Mark, done: list[Event], setting: Setting) -> list[Any]:
+def _line(view: FindingView, mark: Mark, done: list[_Done], setting: Setting) -> list[Any]:
     """Write the finding's line on the first page."""
-    last = next((event for event in reversed(done) if event.kind == EventKind.ACTION), done[-1] if done else None)
-    action = "none recorded" if last is None else f"{setting.times.at(last.at_ms)} {_words(last)}, {last.by}"
+    last = next((each for each in reversed(done) if each.decides), done[-1] if done else None)
+    action = "none recorded" if last is None else f"{setting.times.at(last.at_ms)} {last.words}, {last.by}"
+    if view.handling.verified_by:
+        action += f"; verified by {view.handling.verified_by}"
     reason = _short(f"{view.clause}: {view.reason}" if view.clause else view.reason)
     return [str(view.id), setting.times.at(view.since_ms), view.title, shown(mark), reason, _short(action)]
 

@@ -79,7 +79,7 @@ def _entries(acts: list[Event], signed: dict[int, Signature]) -> tuple[EntryView
                 text=event.text,
                 by=event.by,
                 signed=name,
-                wants_signature=not name and event.kind != EventKind.SEEN,
+                decides=event.kind not in {EventKind.SEEN, EventKind.VERIFIED, EventKind.REOPENED},
                 corrected=event.id in corrected,
             )
         )

@@ -125,9 +125,15 @@ class EntryView:
     by: str
     signed: str
     """The initials under it; empty where nobody has signed it."""
-    wants_signature: bool
+    decides: bool
+    """Whether it says what was done, so that it wants a signature."""
     corrected: bool
     """Whether a later entry stands in its place."""
+
+    @property
+    def wants_signature(self) -> bool:
+        """Whether it should be signed and is not."""
+        return self.decides and not self.signed
 
 
 @dataclass(frozen=True)
