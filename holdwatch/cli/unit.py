@@ -6,7 +6,17 @@ from typing import Annotated
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json, print_table, recorded_by
+from holdwatch.cli.common import (
+    AtOption,
+    ByOption,
+    DataOption,
+    JsonOption,
+    iso,
+    opened,
+    print_json,
+    print_table,
+    recorded_by,
+)
 
 __all__ = ["unit_app"]
 
@@ -45,6 +55,30 @@ def unit_add(
     with opened(data) as store, store.write() as session:
         add_unit(session, name, UnitKind(kind.value), now_ms=clock.now_ms(), by=recorded_by(by))
     typer.echo(f'{name} is added. Next: holdwatch place PROBE --unit "{name}"')
+
+
+@unit_app.command("eggs")
+def unit_eggs(
+    name: Annotated[str, typer.Argument(help="The unit.", show_default=False)],
+    none: Annotated[bool, typer.Option("--none", help="No shell eggs are kept in it any more.")] = False,
+    at: AtOption = None,
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Declare that shell eggs are kept in a unit: they have a limit for the air around them.
+
+    holdwatch unit eggs "Walk-in 1"
+    """
+    from holdwatch.cli.times import site_instant
+    from holdwatch.storage.register import unit_named
+    from holdwatch.storage.unit_eggs import set_shell_eggs
+
+    now_ms = clock.now_ms()
+    with opened(data) as store, store.write() as session:
+        unit = unit_named(session, name)
+        at_ms = site_instant(session, at, now_ms)
+        set_shell_eggs(session, unit, kept=not none, at_ms=at_ms, now_ms=now_ms, by=recorded_by(by))
+    typer.echo(f"{name}: {'no shell eggs are' if none else 'shell eggs are'} kept in it.")
 
 
 @unit_app.command("list")

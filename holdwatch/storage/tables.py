@@ -77,6 +77,7 @@ class EventKind(StrEnum):
     LIMITS_CONFIRMED = "limits-confirmed"
     UNIT_ADDED = "unit-added"
     UNIT_LAG = "unit-lag"  # how slowly the food in it follows its air
+    UNIT_EGGS = "unit-eggs"  # whether shell eggs are kept in it
     PROBE_ADDED = "probe-added"
     CONTACT_ADDED = "contact-added"
     PERSON_ADDED = "person-added"

@@ -49,6 +49,7 @@ _EVENTS = {
     EventKind.LIMITS_CONFIRMED: "limits confirmed with the authority",
     EventKind.UNIT_ADDED: "unit added",
     EventKind.UNIT_LAG: "lag of the food in the unit set",
+    EventKind.UNIT_EGGS: "shell eggs in the unit",
     EventKind.PROBE_ADDED: "probe added",
     EventKind.CONTACT_ADDED: "contact added",
     EventKind.PERSON_ADDED: "person added",

@@ -7,16 +7,17 @@ import numpy as np
 from sqlmodel import Session, col, select
 
 from holdwatch.clock import MS_PER_DAY
-from holdwatch.readings import Declaration, DeclarationKind, Record
+from holdwatch.readings import Declaration, DeclarationKind, Medium, Record
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.judge import judge
-from holdwatch.rules.verdicts import Judgement, Process, SetAside, Spell, Step
+from holdwatch.rules.verdicts import Judgement, Process, SetAside, Spell, Step, worst
 from holdwatch.storage.findings import findings
 from holdwatch.storage.placing import placements
 from holdwatch.storage.readings import recent_instants
 from holdwatch.storage.records import record_of_unit
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Probe, Reading, ReadingFlag, Unit, UnitKind
+from holdwatch.storage.unit_eggs import shell_eggs_kept
 from holdwatch.watch.days import SETTLED_AFTER_MS, day_of, day_span
 from holdwatch.watch.site import InForce, in_force
 from holdwatch.watch.spells import group_spells
@@ -41,9 +42,10 @@ PROCESS_OF_KIND: dict[UnitKind, Process] = {
     UnitKind.VAN: Process.COLD_HOLDING,
     UnitKind.INSULATED_BOX: Process.COLD_HOLDING,
     UnitKind.HOT_CABINET: Process.HOT_HOLDING,
+    UnitKind.FREEZER: Process.FROZEN_STORAGE,
 }
-"""What is asked of the food in a unit. A freezer has no figure under the code; a blast chiller, an ice bath and a room
-are no stores: what is in them is judged through its batch."""
+"""What is asked of the food in a unit; of a freezer a code may give no figure, which its days then say. A blast chiller,
+an ice bath and a room are no stores: what is in them is judged through its batch."""
 
 
 @dataclass(frozen=True)
@@ -128,12 +130,24 @@ def judge_span(session: Session, post: Post, first: Day, last: Day, sight_ms: in
     from_ms, until_ms = period
     seen_ms = min(post.now_ms, until_ms + SETTLED_AFTER_MS)
     record = record_of_unit(session, post.unit, post.probe, min(sight_ms, from_ms), seen_ms)
+    judgements = [_judged(post, record, post.process, (from_ms, until_ms), seen_ms, first, last)]
+    eggs = shell_eggs_kept(session, post.unit, from_ms, until_ms) if post.probe.medium == Medium.AIR else None
+    if eggs is not None:  # they have a limit for the air around them
+        judgements.append(_judged(post, record, Process.SHELL_EGGS, eggs, seen_ms, first, last))
+    return _since(_together(judgements), record, from_ms)
+
+
+def _judged(
+    post: Post, record: Record, process: Process, period: tuple[int, int], seen_ms: int, first: Day, last: Day
+) -> Judgement:
+    """Judge a process over a period of whole days, or of a part of them."""
+    from_ms, until_ms = period
     declared = [d for d in record.declared if d.kind is not DeclarationKind.FROM]
     declared.append(Declaration(from_ms, DeclarationKind.FROM))
     if until_ms < post.now_ms:
         declared.append(Declaration(until_ms, DeclarationKind.ENDED))
-    judgement = judge(
-        post.process,
+    return judge(
+        process,
         replace(record, declared=tuple(sorted(declared))),
         first.here.limits,
         until_ms=seen_ms,
@@ -141,7 +155,15 @@ def judge_span(session: Session, post: Post, first: Day, last: Day, sight_ms: in
         largest_gap_ms=post.largest_gap_ms,
         words=last.here.words,
     )
-    return _since(judgement, record, from_ms)
+
+
+def _together(judgements: Sequence[Judgement]) -> Judgement:
+    """Return one judgement with the clauses of several of the same record."""
+    first, *others = judgements
+    changes = [judgement.changes_ms for judgement in judgements if judgement.changes_ms is not None]
+    clauses = tuple(clause for judgement in judgements for clause in judgement.clauses)
+    verdict = worst(clause.verdict for clause in clauses)
+    return replace(first, clauses=clauses, verdict=verdict, changes_ms=min(changes, default=None)) if others else first
 
 
 def _since(judgement: Judgement, record: Record, from_ms: int) -> Judgement:

@@ -96,7 +96,7 @@ class _Seen:
             self._spell(self.whole, clause, group)
             for clause in self.whole.clauses
             for group in group_spells(clause.spells, self.whole.last_ms, clause.level_c or 0.0)
-            if self._is_food or group.longest_ms >= AIR_BEYOND_MS
+            if self._breaks(clause) or group.longest_ms >= AIR_BEYOND_MS
         ]
 
     def doubtful(self) -> list[Wanted]:
@@ -116,31 +116,34 @@ class _Seen:
             return Gone("a later reading or an answer settles whether the probe was in the food", verdict)
         return Gone("a later reading shows that the level was kept", verdict)
 
-    @property
-    def _is_food(self) -> bool:
-        return self.post.probe.medium == Medium.FOOD
+    def _breaks(self, clause: ClauseVerdict) -> bool:
+        """Tell whether a reading of this probe can break a clause: food does, and air where the limit is written for it."""
+        return self.post.probe.medium == Medium.FOOD or clause.verdict is Verdict.MISSED
 
     def _spell(self, judgement: Judgement, clause: ClauseVerdict, group: Group) -> Wanted:
         here, level_c = self.last.here, clause.level_c or 0.0
         level, side = here.level(level_c), "above" if group.extreme_c > level_c else "below"
         what = f"{side} {level} from {here.when(group.first_ms)}, farthest {here.degrees(group.extreme_c)}"
         over_ms, over_reason = self._over(group, level)
-        if self._is_food:
+        breaks = self._breaks(clause)
+        if self.post.probe.medium == Medium.FOOD:
             reason = f"{what}."
+        elif breaks:
+            reason = f"the {self.post.probe.medium} was {what}; {clause.requires}."
         else:
             name = "air" if self.post.probe.medium == Medium.AIR else "simulated product"
             reason = f"the {name} was {what}; check the food with a probe."
         return Wanted(
             family=f"{self.post.subject}/{clause.clause}",
             match=Match.SPELL,
-            kind=FindingKind.DEVIATION if self._is_food else FindingKind.SOON,
+            kind=FindingKind.DEVIATION if breaks else FindingKind.SOON,
             subject=self.post.subject,
             title=self.post.title,
             reason=reason,
             since_ms=group.first_ms,
             clause=clause.clause,
             source=clause.source,
-            verdict=Verdict.MISSED.value if self._is_food else Verdict.NONE.value,
+            verdict=Verdict.MISSED.value if breaks else Verdict.NONE.value,
             first_ms=group.first_ms,
             last_ms=group.last_ms,
             over_ms=over_ms,

@@ -3,6 +3,8 @@
 import pytest
 
 from holdwatch.quantities import celsius_of_f
+from holdwatch.storage.tables import Unit
+from holdwatch.storage.unit_eggs import set_shell_eggs
 from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen, Pair
 
 COLD = "3-501.16(A)(2)"
@@ -13,9 +15,9 @@ def _flat(first_ms: int, last_ms: int, fahrenheit: float, every_min: int = 5) ->
     return [(at, celsius_of_f(fahrenheit)) for at in range(first_ms, last_ms, every_min * MIN)]
 
 
-def _walk_in(kitchen: Kitchen, medium: str = "food", kind: str = "walk-in", at_ms: int = T0) -> None:
+def _walk_in(kitchen: Kitchen, medium: str = "food", kind: str = "walk-in", at_ms: int = T0) -> Unit:
     kitchen.probe("f1", medium)
-    kitchen.unit("Walk-in 1", kind, "f1", at_ms=at_ms)
+    return kitchen.unit("Walk-in 1", kind, "f1", at_ms=at_ms)
 
 
 def _send(kitchen: Kitchen, readings: list[Pair]) -> None:
@@ -113,11 +115,47 @@ def test_air_that_is_warm_for_long_warns_and_a_defrost_does_not(kitchen: Kitchen
 
 
 def test_unit_that_is_no_store_is_asked_nothing(kitchen: Kitchen) -> None:
-    """A blast chiller is judged through the batches in it; a freezer has no figure under this code."""
+    """A blast chiller is judged through the batches in it."""
     _walk_in(kitchen, kind="blast-chiller")
     _send(kitchen, _flat(T0, T0 + HOUR, 70))
     assert kitchen.verdicts() == {}
     assert kitchen.found() == []
+
+
+@pytest.mark.parametrize(("limits", "verdict"), [("us-food-code-2022", "none"), ("england-wales-ni", "missed")])
+def test_freezer_is_held_to_the_figure_that_the_code_has(kitchen: Kitchen, limits: str, verdict: str) -> None:
+    """Quick-frozen food at -18 °C or less, SR (NI) 2007/65 Sch. 2; the Food Code, 3-501.11, gives no figure."""
+    kitchen.limits(limits)
+    _walk_in(kitchen, kind="freezer")
+    _send(kitchen, _flat(T0, T0 + HOUR, -5) + _flat(T0 + HOUR, T0 + 2 * HOUR, 5))
+    assert set(kitchen.verdicts().values()) == {verdict}
+    assert [finding.kind for finding in kitchen.found()] == (["deviation"] if verdict == "missed" else [])
+
+
+@pytest.mark.parametrize(("warmest", "verdict"), [(45.0, "met"), (45.1, "missed")])
+def test_shell_eggs_are_judged_on_the_air_around_them(kitchen: Kitchen, warmest: float, verdict: str) -> None:
+    """Ambient air of 45 °F or less, 3-501.16(B); of the food in the same unit air proves and breaks nothing."""
+    unit = _walk_in(kitchen, "air")
+    with kitchen.store.write() as session:
+        set_shell_eggs(session, session.merge(unit), kept=True, at_ms=T0, now_ms=T0, by="test")
+    _send(kitchen, _flat(T0, T0 + HOUR, 40) + _flat(T0 + HOUR, T0 + HOUR + 20 * MIN, warmest))
+    assert kitchen.verdicts()[("unit:1:1", "2026-11-24", "3-501.16(B)")] == verdict
+    assert kitchen.verdicts()[("unit:1:1", "2026-11-24", COLD)] == "none"
+    assert [(f.clause, f.kind) for f in kitchen.found()] == (
+        [("3-501.16(B)", "deviation")] if verdict == "missed" else []
+    )
+
+
+def test_air_is_asked_only_while_shell_eggs_are_kept(kitchen: Kitchen) -> None:
+    """From the declaration on, to when it is taken back; warm air after that breaks nothing."""
+    unit = _walk_in(kitchen, "air")
+    _send(kitchen, _flat(T0, T0 + HOUR, 50))
+    assert {clause for _, _, clause in kitchen.verdicts()} == {COLD}
+    for kept, at_ms in ((True, T0 + HOUR), (False, T0 + 2 * HOUR)):
+        with kitchen.store.write() as session:
+            set_shell_eggs(session, session.merge(unit), kept=kept, at_ms=at_ms, now_ms=at_ms, by="test")
+    _send(kitchen, _flat(T0 + HOUR, T0 + 2 * HOUR, 40) + _flat(T0 + 2 * HOUR + MIN, T0 + 2 * HOUR + 25 * MIN, 50))
+    assert kitchen.verdicts()[("unit:1:1", "2026-11-24", "3-501.16(B)")] == "met"
 
 
 def test_hot_cabinet_is_held_to_the_hot_level(kitchen: Kitchen) -> None:
