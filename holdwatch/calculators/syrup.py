@@ -74,8 +74,8 @@ def syrup_answer(here: Place, *, at_c: float | None = None, scale: Scale = Scale
     return Answer(
         says=says,
         basis=Basis(
-            formula="a_w(w, T) · p_sat(T) = p: the same share of sugar, boiling at this pressure; a_w of sucrose after "
-            "Starzak and Peacock, p_sat from IAPWS-IF97",
+            formula="aw(w, T) · ps(T) = p: the same share of sugar w, boiling at this pressure p; aw of sucrose after "
+            "Starzak and Peacock, ps of water from IAPWS-IF97",
             covers="sucrose and water up to 99 %, 500 to 1100 hPa",
             error="a stage here: the column beside it. A share of sugar: printed tables differ by 0.5 °C up to 62 %, "
             "2.6 °C at 80 %, 6 °C from 90 %",

@@ -57,8 +57,8 @@ def water_answer(
     return Answer(
         says=_says(found, ends),
         basis=Basis(
-            formula="Norrish: a_w = x_w exp(−Σ K x²); Ross: a_w = Π a_w,i; Money and Born: a_w = 1/(1 + 0.27 n)",
-            covers=f"water with sucrose, glucose, fructose and glycerol, down to a_w {LOWEST:g}, at room temperature",
+            formula="Norrish: aw = xw · exp(−Σ K x²); Ross: aw = Π aw of each alone; Money and Born: aw = 1/(1 + 0.27 n)",
+            covers=f"water with sucrose, glucose, fructose and glycerol, down to {LOWEST:g}, at room temperature",
             error="the spread of the three, with 5 % more and less water, and 0.01 beyond",
             source="J. Food Technol. 1 (1966) 25; Food Technol. 29(3) (1975) 26; J. Sci. Food Agric. 2 (1951) 180; "
             f"tables: {TABLE_A.source}; {TABLE_B.source}",

@@ -93,12 +93,22 @@ def show(ask: Callable[[], Answer]) -> None:
         return
     st.html(f'<div class="hw hw-said" role="status">{sheet.esc(answer.says)}</div>')
     if answer.rows:
-        rows = [[sheet.esc(cell) for cell in row] for row in answer.rows]
-        st.html(sheet.table(list(answer.heads), rows))
+        st.html(_table(answer))
     for note in answer.notes:
         st.html(f'<div class="hw hw-line">{sheet.esc(note)}</div>')
     if answer.caution:
-        st.html(f'<div class="hw hw-trouble" role="note">{sheet.esc(answer.caution)}</div>')
+        st.html(f'<div class="hw hw-caution" role="note">{sheet.esc(answer.caution)}</div>')
     basis = answer.basis
     told = {"Formula": basis.formula, "Covers": basis.covers, "Error": basis.error, "Source": basis.source}
-    st.html(sheet.table(["", ""], [[sheet.esc(name), sheet.esc(text)] for name, text in told.items()]))
+    st.html(sheet.table(["", ""], [[sheet.whole(name), sheet.esc(text)] for name, text in told.items()]))
+
+
+def _table(answer: Answer) -> str:
+    """Return the table of an answer; on a phone, where it has no heads, each cell says what it is."""
+    heads = "".join(f"<th scope='col'>{sheet.esc(head)}</th>" for head in answer.heads)
+    body = ""
+    for first, *others in answer.rows:
+        cells = zip(answer.heads[1:], others, strict=True)
+        told = "".join(f'<td data-head="{sheet.esc(head)}">{sheet.esc(cell)}</td>' for head, cell in cells)
+        body += f"<tr><th scope='row'>{sheet.esc(first)}</th>{told}</tr>"
+    return f'<table class="hw hw-table hw-told"><thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>'
