@@ -132,7 +132,9 @@ def unbroken(series: Series, level: Level, *, length_ms: int, largest_ms: NDArra
     first_ms = at[np.flatnonzero(starts)]
     if not len(first_ms):
         return None
-    enough = kept & (at - first_ms[np.maximum(number, 0)] >= length_ms)
+    enough = kept & (
+        at - first_ms[number] >= length_ms
+    )  # before the first stretch there is no number, nor a level kept
     return int(first_ms[number[enough.argmax()]]) + length_ms if enough.any() else None
 
 

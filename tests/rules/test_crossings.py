@@ -118,6 +118,7 @@ def test_gap_is_longer_than_the_largest() -> None:
         (((0, 9), (10, 5), (20, 4), (40, 4)), 10),
         (((0, 4), (10, 6), (20, 4), (39, 4), (50, 4)), 20),  # a reading on the other side breaks it
         (((0, 4), (21, 4), (30, 4), (50, 4), (60, 4)), 21),  # and a gap larger than 20
+        (((0, 4), (10, 9), (40, 4), (60, 4), (70, 4)), 40),  # and both at once
         (((0, 4), (20, 4), (40, 4)), 0),
         (((0, 9), (40, 9)), None),
         (((0, 9), (40, 4)), None),  # one reading lasts no time

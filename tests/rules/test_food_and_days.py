@@ -1,6 +1,7 @@
 """Date marks, the tables of pH and water activity, and receiving."""
 
 import csv
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -68,6 +69,33 @@ def test_date_mark_stands_still_in_the_freezer() -> None:
     assert judge_date_mark(mark, date(2027, 3, 1)) == (OPEN, "Frozen: 5 days left from the day of thawing on.")
 
 
+@pytest.mark.parametrize(("used", "told"), [(6, "1 day left"), (5, "2 days left")])
+def test_date_mark_counts_the_days_that_are_left(used: int, told: str) -> None:
+    """Of seven days, the day of preparation being the first."""
+    mark = date_mark(MARK, [date(2026, 3, 1)], frozen=[Frozen(date(2026, 3, 1 + used))])
+    assert judge_date_mark(mark, date(2026, 6, 1)) == (OPEN, f"Frozen: {told} from the day of thawing on.")
+
+
+def test_date_mark_of_what_was_used_up_before_it_was_frozen() -> None:
+    """Frozen on the day after the last one: the mark does not move, and is passed."""
+    mark = date_mark(MARK, [date(2026, 3, 1)], frozen=[Frozen(date(2026, 3, 8))])
+    assert mark.last_day == date(2026, 3, 7)
+    assert mark.days_left == 0
+    assert judge_date_mark(mark, date(2026, 3, 8))[0] is MISSED
+
+
+def test_date_mark_of_one_day_is_the_day_itself() -> None:
+    """A plan that allows one day: the day of preparation is day 1."""
+    assert date_mark(replace(MARK, days=1), [date(2026, 3, 1)]).last_day == date(2026, 3, 1)
+
+
+def test_date_mark_second_stay_still_in_the_freezer_stands_still() -> None:
+    """Thawed once, frozen again: the days used in between stay used."""
+    stays = [Frozen(date(2026, 3, 9)), Frozen(date(2026, 3, 2), date(2026, 3, 7))]
+    mark = date_mark(MARK, [date(2026, 3, 1)], frozen=stays)
+    assert (mark.first_day, mark.last_day, mark.days_left) == (date(2026, 3, 1), None, 4)
+
+
 @given(st.integers(0, 5), st.integers(0, 60), st.integers(0, 4), st.integers(0, 60))
 def test_date_mark_freezing_moves_the_last_day_by_the_days_it_lasted(
     first: int, one: int, second: int, two: int
@@ -122,6 +150,19 @@ def test_control_needed_wetter_or_less_sour_is_never_safer(ph: Decimal, water: D
     if control_needed(ph, water, heated) is Control.ASSESS:
         assert control_needed(min(ph + Decimal("0.5"), Decimal(14)), water, heated) is Control.ASSESS
         assert control_needed(ph, min(water + Decimal("0.02"), Decimal(1)), heated) is Control.ASSESS
+
+
+@pytest.mark.parametrize(("ph", "water"), [(0.0, 0.0), (0.0, 1.0), (14.0, 0.0), (14.0, 1.0)])
+def test_control_needed_answers_at_the_ends_of_the_scales(ph: float, water: float) -> None:
+    """Figures of pH 0 to 14 and water activity 0 to 1 are answered; only sour or dry food needs no assessment."""
+    expected = Control.NOT_TCS if ph == 0 or water == 0 else Control.ASSESS
+    assert control_needed(ph, water, Heated.AND_PACKAGED) is expected
+    if ph == 14:
+        with pytest.raises(OutOfRangeError, match="0 to 14"):
+            control_needed(14.001, water, Heated.AND_PACKAGED)
+    if water == 1:
+        with pytest.raises(OutOfRangeError, match="0 to 1 "):
+            control_needed(ph, 1.001, Heated.AND_PACKAGED)
 
 
 @pytest.mark.parametrize(("ph", "water"), [(-0.1, 0.9), (14.1, 0.9), (4.0, -0.01), (4.0, 1.01), (float("nan"), 0.9)])
