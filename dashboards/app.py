@@ -26,6 +26,7 @@ def main() -> None:
         st.Page("screens/units.py", title="Units", url_path="units"),
         st.Page("screens/findings.py", title="Findings", url_path="findings"),
         st.Page("screens/calculators.py", title="Calculators", url_path="calculators"),
+        st.Page("screens/setup.py", title="Set-up", url_path="setup"),
     ]
     limits = ""
     try:

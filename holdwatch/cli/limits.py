@@ -1,6 +1,5 @@
 """``holdwatch limits``: the published limits read aloud, and which of them govern the site."""
 
-from dataclasses import asdict
 from datetime import datetime
 from typing import TYPE_CHECKING, Annotated
 from zoneinfo import ZoneInfo
@@ -97,20 +96,19 @@ def use(
 
     holdwatch limits use us-food-code-2022 --authority "Denver Public Health, Colorado" --raw-egg no --susceptible no
     """
-    from holdwatch.cli.questions import known
     from holdwatch.storage.register import set_site
     from holdwatch.views.limits import governing
 
     if name is None and authority is None and raw_egg is None and susceptible is None:
         raise ConfigError("say what changes: a NAME, --authority, --raw-egg or --susceptible")
-    now_ms, chosen = clock.now_ms(), None if name is None else known(name)
+    now_ms = clock.now_ms()
     with opened(data) as store, store.write() as session:
         version = set_site(
             session,
             from_ms=now_ms,
             now_ms=now_ms,
             by=recorded_by(by),
-            limits=chosen,
+            limits=name,
             authority=authority,
             raw_egg=raw_egg,
             susceptible=susceptible,
@@ -188,7 +186,16 @@ def history(data: DataOption = None, as_json: JsonOption = False) -> None:
                     for each in governed
                 ],
                 "confirmations": [
-                    {**asdict(each), "on": each.on.isoformat(), "recorded_ms": iso(each.recorded_ms)}
+                    {
+                        "digest": each.digest,
+                        "limits": each.limits,
+                        "authority": each.authority,
+                        "person": each.person,
+                        "on": each.on.isoformat(),
+                        "how": each.how,
+                        "by": each.by,
+                        "recorded_at": iso(each.recorded_ms),
+                    }
                     for each in confirmed
                 ],
             }

@@ -2,13 +2,12 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 import typer
 
 from holdwatch.errors import ConfigError
 
-__all__ = ["DEFAULT", "Answers", "ask", "known", "limits_for", "unasked"]
+__all__ = ["DEFAULT", "Answers", "ask", "limits_for", "unasked"]
 
 DEFAULT = "us-food-code-2022"
 """The limits where nobody said who inspects."""
@@ -25,14 +24,6 @@ class Answers:
     authority: str
     raw_egg: str
     susceptible: str
-
-
-def known(limits: str) -> str:
-    """Return the limits as the site keeps them: a name, or a whole path; refuse what cannot be read."""
-    from holdwatch.limits import known_limits, load_limits
-
-    load_limits(limits)
-    return limits if limits in known_limits() else str(Path(limits).absolute())
 
 
 def limits_for(authority: str) -> str:
@@ -59,8 +50,11 @@ def limits_for(authority: str) -> str:
 
 def unasked(limits: str | None, authority: str, raw_egg: str, susceptible: str) -> Answers:
     """Return the answers that the options give, without asking anything."""
+    from holdwatch.limits import load_limits
+
     chosen = limits or (limits_for(authority) if authority.strip() else DEFAULT)
-    return Answers(known(chosen), authority.strip(), raw_egg, susceptible)
+    load_limits(chosen)
+    return Answers(chosen, authority.strip(), raw_egg, susceptible)
 
 
 def ask(limits: str | None, authority: str, raw_egg: str, susceptible: str) -> Answers:
@@ -68,8 +62,12 @@ def ask(limits: str | None, authority: str, raw_egg: str, susceptible: str) -> A
     authority = authority.strip() or _text(
         "Who inspects you? The authority with its state or country, such as: Denver Public Health, Colorado"
     )
+    from holdwatch.limits import load_limits
+
+    if limits:
+        load_limits(limits)
     return Answers(
-        known(limits or _code(authority)),
+        limits or _code(authority),
         authority,
         raw_egg or _choice(_EGG, ("yes", "no", _LATER)),
         susceptible or _choice(_SUSCEPTIBLE, ("yes", "no", _LATER)),
@@ -98,11 +96,14 @@ def _named(text: str, names: Sequence[str]) -> str | None:
         return names[int(text) - 1]
     if text in names:
         return text
+    from holdwatch.limits import load_limits
+
     try:
-        return known(text)
+        load_limits(text)
     except ConfigError as exc:
         typer.echo(str(exc))
         return None
+    return text
 
 
 def _text(question: str) -> str:

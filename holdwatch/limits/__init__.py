@@ -1,6 +1,6 @@
 """Published limits as data: one file a code of practice."""
 
-from holdwatch.limits.loading import LimitsFile, known_limits, load_limits, parse_limits, read_limits
+from holdwatch.limits.loading import LimitsFile, known_limits, load_limits, parse_limits, read_limits, whole_name
 from holdwatch.limits.model import (
     AmbientCoolingLimits,
     Cited,
@@ -50,4 +50,5 @@ __all__ = [
     "load_limits",
     "parse_limits",
     "read_limits",
+    "whole_name",
 ]

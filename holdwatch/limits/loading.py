@@ -14,7 +14,7 @@ from holdwatch.limits.parts import PARTS, cold_holding, cooling, hot_holding
 from holdwatch.limits.plans import on_base, read_laxer
 from holdwatch.limits.table import Table
 
-__all__ = ["LimitsFile", "known_limits", "load_limits", "parse_limits", "read_limits"]
+__all__ = ["LimitsFile", "known_limits", "load_limits", "parse_limits", "read_limits", "whole_name"]
 
 _CODES = Path(__file__).parent / "codes"
 
@@ -37,6 +37,11 @@ class LimitsFile:
 def known_limits() -> tuple[str, ...]:
     """Return the names of the codes that come with the package."""
     return tuple(sorted(path.stem for path in _CODES.glob("*.toml")))
+
+
+def whole_name(name_or_path: str) -> str:
+    """Return the name of a code as it is, and a path from the root on: it is read again from elsewhere."""
+    return name_or_path if name_or_path in known_limits() else str(Path(name_or_path).absolute())
 
 
 def load_limits(name_or_path: str) -> Limits:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from holdwatch.limits.model import Cited, Confidence, Limits, NoFigure, Standing
 
-__all__ = ["NAMES", "heading", "not_seen", "sentences"]
+__all__ = ["NAMES", "heading", "how_read", "not_seen", "sentences"]
 
 NAMES = {
     "cooling": "Cooling",
@@ -58,7 +58,7 @@ def sentences(limits: Limits) -> Iterator[str]:
     figures = limits.figures()
     for part, name in NAMES.items():
         for figure in (figure for named, figure in figures if named == part):
-            yield f"{name}, {figure.clause}: {figure.requires}. {_read(figure)}"
+            yield f"{name}, {figure.clause}: {figure.requires}. {how_read(figure)}"
         without = limits.no_figure.get(part)
         if without is not None:
             yield _without(name, without)
@@ -69,7 +69,8 @@ def not_seen(limits: Limits) -> int:
     return sum(figure.confidence is not Confidence.SEEN for _, figure in limits.figures())
 
 
-def _read(figure: Cited) -> str:
+def how_read(figure: Cited) -> str:
+    """Say where a figure was read, or that it was not."""
     places = "; ".join(figure.read_at)
     if figure.confidence is Confidence.SEEN:
         return f"Read on {figure.read_on.isoformat()} in {places}."

@@ -13,10 +13,11 @@ from sqlmodel import Session
 
 from holdwatch.errors import ConfigError, LimitsError
 from holdwatch.storage.events import events, record_event
+from holdwatch.storage.ids import id_of
 from holdwatch.storage.limits_tables import LimitsText
 from holdwatch.storage.names import check_name
 from holdwatch.storage.people import managers
-from holdwatch.storage.tables import EventKind, SiteVersion
+from holdwatch.storage.tables import Event, EventKind, SiteVersion
 
 if TYPE_CHECKING:
     from holdwatch.limits import Limits
@@ -61,6 +62,8 @@ class Confirmation:
     by: str
     """The manager who recorded it."""
     recorded_ms: int
+    event_id: int
+    """The entry that it was recorded as."""
 
 
 def keep_limits(session: Session, name_or_path: str, now_ms: int) -> str:
@@ -162,7 +165,7 @@ def confirm_limits(
     event = record_event(
         session, EventKind.LIMITS_CONFIRMED, at_ms=now_ms, now_ms=now_ms, by=by, text=text, facts=facts
     )
-    return _confirmation(event.facts, event.by, event.recorded_ms)
+    return _confirmation(event)
 
 
 def _manager(session: Session, name: str) -> str:
@@ -177,8 +180,7 @@ def _manager(session: Session, name: str) -> str:
 
 def confirmations(session: Session) -> list[Confirmation]:
     """Return every confirmation that was recorded, the oldest first."""
-    found = events(session, kinds=[EventKind.LIMITS_CONFIRMED])
-    return [_confirmation(event.facts, event.by, event.recorded_ms) for event in found]
+    return [_confirmation(event) for event in events(session, kinds=[EventKind.LIMITS_CONFIRMED])]
 
 
 def confirmation_of(session: Session, site: SiteVersion) -> Confirmation | None:
@@ -192,14 +194,17 @@ def confirmation_of(session: Session, site: SiteVersion) -> Confirmation | None:
     return of_these[-1] if of_these else None
 
 
-def _confirmation(facts: dict[str, str], by: str, recorded_ms: int) -> Confirmation:
+def _confirmation(event: Event) -> Confirmation:
+    """Read a confirmation back from its entry."""
+    said = event.facts
     return Confirmation(
-        digest=facts["digest"],
-        limits=facts["limits"],
-        authority=facts["authority"],
-        person=facts["person"],
-        on=date.fromisoformat(facts["on"]),
-        how=facts["how"],
-        by=by,
-        recorded_ms=recorded_ms,
+        digest=said["digest"],
+        limits=said["limits"],
+        authority=said["authority"],
+        person=said["person"],
+        on=date.fromisoformat(said["on"]),
+        how=said["how"],
+        by=event.by,
+        recorded_ms=event.recorded_ms,
+        event_id=id_of(event),
     )

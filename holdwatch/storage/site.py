@@ -96,6 +96,9 @@ def set_site(
         before = site_at(session, from_ms)
     kept_as = before.limits_digest
     if limits is not None:
+        from holdwatch.limits import whole_name  # it loads arrays; the register alone need not wait for them
+
+        limits = whole_name(limits)
         kept_as = keep_limits(session, limits, now_ms)
     version = SiteVersion(
         from_ms=from_ms,

@@ -1,0 +1,196 @@
+"""Set-up: who inspects, the limits in force in words, what was confirmed with the authority, and two questions."""
+
+import streamlit as st
+
+from dashboards import data, limits_data
+from dashboards.parts import forms, sheet
+from holdwatch.limits import known_limits, load_limits
+from holdwatch.limits.authorities import codes_for
+from holdwatch.limits.telling import NAMES, how_read
+from holdwatch.views import words
+from holdwatch.views.limits import Governing
+from holdwatch.views.model import SiteView
+
+_AS_IT_IS = "as it is"
+_OWN = "a file of our own"
+_ANSWERS = ("yes", "no")
+_EGG = "Is raw or undercooked egg served: mousse, tiramisu, soft meringue, a sauce that is not cooked?"
+_SUSCEPTIBLE = "Are highly susceptible people served: in a hospital, a home for the old, a kindergarten?"
+
+
+def stands(found: Governing, site: SiteView) -> None:
+    """Draw which limits govern, and how they stand."""
+    answers = {"": "not answered", "yes": "yes", "no": "no"}
+    facts = [
+        ("Inspected by", found.site.authority or "nobody said"),
+        ("Limits", f"{found.name}; {found.limits.authority}"),
+        ("Text", f"{found.version} (the beginning of its SHA-256)"),
+        ("In force", _since(found, site)),
+        ("Authority", f"{found.confirmed[:1].upper()}{found.confirmed[1:]}."),
+        ("Raw or undercooked egg", answers[found.site.raw_egg]),
+        ("Highly susceptible people", answers[found.site.susceptible]),
+    ]
+    st.html(sheet.table(["", ""], [[sheet.esc(name), sheet.esc(value)] for name, value in facts]))
+    for warning in found.warnings:
+        st.html(sheet.trouble(warning))
+
+
+def _since(found: Governing, site: SiteView) -> str:
+    """Say from when on a version holds."""
+    if found.site.from_ms <= 0:
+        return f"from the beginning, set by {found.site.by}"
+    return f"since {words.clock_words(found.site.from_ms, site.zone)}, set by {found.site.by}"
+
+
+def inspects(found: Governing) -> None:
+    """Ask who inspects, which limits follow, and the two questions."""
+    key = forms.fresh("inspects")
+    st.html(sheet.heading("Who inspects you?", 2))
+    authority = st.text_input(
+        "The authority, with its state or country",
+        found.site.authority,
+        key=f"{key}-authority",
+        placeholder="Denver Public Health, Colorado",
+        max_chars=120,
+    ).strip()
+    likely = codes_for(authority)
+    names = [_AS_IT_IS, *likely, *(name for name in known_limits() if name not in likely), _OWN]
+    limits = st.selectbox(
+        "The limits it holds you to: ask it which; those of its place stand first",
+        names,
+        index=0 if found.site.authority == authority or not likely else 1,
+        format_func=lambda name: _label(name, found, likely=name in likely),
+        key=f"{key}-limits-{authority}",
+    )
+    path = ""
+    if limits == _OWN:
+        path = st.text_input(
+            "Path of the file on the machine that runs Holdwatch", key=f"{key}-path", placeholder="/home/us/plan.toml"
+        ).strip()
+    with st.form(key):
+        raw_egg = _question(_EGG, found.site.raw_egg, f"{key}-egg")
+        susceptible = _question(_SUSCEPTIBLE, found.site.susceptible, f"{key}-susceptible")
+        by, pin = forms.who(key), forms.pin(key)
+        pressed = st.form_submit_button("Take into force from now on", type="primary")
+    st.html(
+        sheet.small_print(
+            "A day that has begun and a batch that has started keep the limits of their beginning. Another text of the "
+            "limits, or another authority, is not confirmed until you asked it."
+        )
+    )
+    if not pressed:
+        return
+    if not authority or not by or (limits == _OWN and not path):
+        forms.problem("Say who inspects you, which limits it holds you to, and who sets it.")
+        return
+    chosen = {_AS_IT_IS: None, _OWN: path}.get(str(limits), str(limits))
+    if limits_data.use(limits=chosen, authority=authority, raw_egg=raw_egg, susceptible=susceptible, by=by, pin=pin):
+        forms.recorded("inspects", f"In force from now on, set by {by}.")
+
+
+def _label(name: str, found: Governing, *, likely: bool) -> str:
+    """Write a choice of limits."""
+    if name == _AS_IT_IS:
+        return f"as it is: {found.limits.title}"
+    if name == _OWN:
+        return f"{_OWN}, stricter than the law or approved by it"
+    limits = load_limits(name)
+    return f"{limits.title} ({limits.standing.value}){' – of this place' if likely else ''}"
+
+
+def _question(asked: str, before: str, key: str) -> str:
+    """Ask a question of set-up; nothing chosen is no answer."""
+    index = _ANSWERS.index(before) if before in _ANSWERS else None
+    return str(st.radio(asked, _ANSWERS, index=index, horizontal=True, key=key) or "")
+
+
+def confirms(found: Governing, site: SiteView) -> None:
+    """Ask a manager for what the authority said."""
+    key = forms.fresh("confirms")
+    st.html(sheet.heading("Confirm with your authority", 2))
+    if not found.site.authority:
+        st.html(sheet.small_print("Say first who inspects you."))
+        return
+    st.html(
+        sheet.small_print(
+            f"Show {found.site.authority} the limits below and ask whether it holds you to just these. Until a manager "
+            "records the answer, every screen and paper says that they are not confirmed."
+        )
+    )
+    with st.form(key):
+        person = st.text_input("Who said so at the authority", key=f"{key}-person", max_chars=120).strip()
+        day = limits_data.today(site.zone)
+        on = st.date_input("On which day", day, max_value=day, key=f"{key}-on")
+        how = st.text_input(
+            "How", key=f"{key}-how", placeholder="by letter, on the phone, at a visit", max_chars=200
+        ).strip()
+        by, pin = forms.who(key), forms.pin(key)
+        pressed = st.form_submit_button("Record the confirmation", type="primary")
+    if not pressed:
+        return
+    if not person or not by:
+        forms.problem("Say who said so at the authority, and which manager records it.")
+    elif limits_data.confirm(person=person, on=on, how=how, by=by, pin=pin):
+        forms.recorded("confirms", f"Recorded: confirmed by {person}.")
+
+
+def in_words(found: Governing) -> None:
+    """Draw every limit in a sentence, with its clause and how surely it was read."""
+    st.html(sheet.heading("The limits in words", 2))
+    st.html(sheet.small_print(found.limits.caution))
+    figures = found.limits.figures()
+    rows = []
+    for part, name in NAMES.items():
+        rows += [
+            [
+                f"{sheet.esc(name)}<br>{sheet.whole(figure.clause)}",
+                f"{sheet.esc(figure.requires)}{_read(how_read(figure))}",
+            ]
+            for figure in (figure for named, figure in figures if named == part)
+        ]
+        without = found.limits.no_figure.get(part)
+        if without is not None:
+            rows.append([f"{sheet.esc(name)}<br>{sheet.whole(without.clause)}", f"no figure{_read(without.says)}"])
+    st.html(sheet.table(["Part and clause", "Asks"], rows))
+
+
+def _read(text: str) -> str:
+    return f'<div class="hw-small">{sheet.esc(text)}</div>'
+
+
+def history(site: SiteView) -> None:
+    """Draw which limits governed from when on, and every confirmation."""
+    st.html(sheet.heading("Since when", 2))
+    rows = [
+        [
+            sheet.esc("the beginning" if each.site.from_ms <= 0 else words.clock_words(each.site.from_ms, site.zone)),
+            sheet.esc(f"{each.name}, text {each.version}"),
+            sheet.esc(each.site.authority or "nobody said"),
+            sheet.esc(each.site.by),
+        ]
+        for each in reversed(limits_data.history())
+    ]
+    st.html(sheet.table(["From", "Limits", "Inspected by", "Set by"], rows))
+    said = limits_data.confirmed()
+    if said:
+        st.html(sheet.heading("Confirmed", 2))
+        rows = [
+            [
+                sheet.esc(each.on.isoformat()),
+                sheet.esc(f"{each.person}, {each.authority}{f' ({each.how})' if each.how else ''}"),
+                sheet.esc(f"{each.limits}, text {each.digest[:12]}"),
+                sheet.esc(each.by),
+            ]
+            for each in reversed(said)
+        ]
+        st.html(sheet.table(["On", "By whom", "Limits", "Recorded by"], rows))
+
+
+st.html(sheet.heading("Set-up"))
+forms.confirmation()
+present, where = limits_data.governs(), data.site()
+stands(present, where)
+inspects(present)
+confirms(present, where)
+in_words(present)
+history(where)
