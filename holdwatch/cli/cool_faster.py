@@ -1,17 +1,39 @@
 """``holdwatch cool-faster``: how long a food takes to cool, wherever it could be put."""
 
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from holdwatch.cli.common import DataOption, JsonOption
 from holdwatch.cli.site_facts import CodeOption
 
-__all__ = ["cool_faster"]
+if TYPE_CHECKING:
+    from holdwatch.calculators.cooling_places import Way
+
+__all__ = ["cool_faster", "place_option", "places_known"]
 
 
-def _place(name: str, where: str) -> Any:
+def place_option(name: str, where: str) -> Any:
+    """Return the option that says how cold it is somewhere."""
     return typer.Option(f"--{name}", metavar="TEMPERATURE", show_default=False, help=f"How cold it is {where}.")
+
+
+def places_known(
+    bench: str | None, walk_in: str | None, freezer: str | None, blast_chiller: str | None, ice_bath: str | None
+) -> "dict[Way, float]":
+    """Return how cold it is where somebody said so, in °C."""
+    from holdwatch.calculators.cooling_places import Way
+    from holdwatch.cli.times import celsius_of
+
+    given = {
+        Way.BENCH: bench,
+        Way.WALK_IN: walk_in,
+        Way.FREEZER: freezer,
+        Way.BLAST: blast_chiller,
+        Way.ICE: ice_bath,
+        Way.STIRRED: ice_bath,
+    }
+    return {way: celsius_of(text) for way, text in given.items() if text is not None}
 
 
 def cool_faster(
@@ -49,11 +71,11 @@ def cool_faster(
         ),
     ] = None,
     limits: CodeOption = None,
-    bench: Annotated[str | None, _place("bench", "in the room")] = None,
-    walk_in: Annotated[str | None, _place("walk-in", "in the walk-in or refrigerator")] = None,
-    freezer: Annotated[str | None, _place("freezer", "in the freezer")] = None,
-    blast_chiller: Annotated[str | None, _place("blast-chiller", "in the blast chiller")] = None,
-    ice_bath: Annotated[str | None, _place("ice-bath", "in the ice bath")] = None,
+    bench: Annotated[str | None, place_option("bench", "in the room")] = None,
+    walk_in: Annotated[str | None, place_option("walk-in", "in the walk-in or refrigerator")] = None,
+    freezer: Annotated[str | None, place_option("freezer", "in the freezer")] = None,
+    blast_chiller: Annotated[str | None, place_option("blast-chiller", "in the blast chiller")] = None,
+    ice_bath: Annotated[str | None, place_option("ice-bath", "in the ice bath")] = None,
     shelf: Annotated[
         str, typer.Option("--shelf", metavar="rack|solid", help="Whether air passes under the container.")
     ] = "rack",
@@ -70,7 +92,7 @@ def cool_faster(
     from holdwatch.calculators.containers import read_container
     from holdwatch.calculators.cool_faster import Cooling, cool_faster_answer
     from holdwatch.calculators.cooling import Asked, asked_by
-    from holdwatch.calculators.cooling_places import Way, read_shelf
+    from holdwatch.calculators.cooling_places import read_shelf
     from holdwatch.calculators.foods import read_food
     from holdwatch.cli.answers import tell
     from holdwatch.cli.site_facts import site_facts
@@ -79,20 +101,12 @@ def cool_faster(
     from holdwatch.measures import length_m
     from holdwatch.quantities import Temperature
 
-    given = {
-        Way.BENCH: bench,
-        Way.WALK_IN: walk_in,
-        Way.FREEZER: freezer,
-        Way.BLAST: blast_chiller,
-        Way.ICE: ice_bath,
-        Way.STIRRED: ice_bath,
-    }
     cooling = Cooling(
         read_food(food),
         length_m(depth),
         read_container(container),
         celsius_of(start),
-        {way: celsius_of(text) for way, text in given.items() if text is not None},
+        places_known(bench, walk_in, freezer, blast_chiller, ice_bath),
         read_shelf(shelf),
     )
     site = site_facts(data, limits)

@@ -10,7 +10,7 @@ from holdwatch.errors import ConfigError
 if TYPE_CHECKING:
     from sqlmodel import Session
 
-__all__ = ["celsius_of", "instant", "local", "site_instant"]
+__all__ = ["celsius_of", "instant", "local", "planned", "site_instant"]
 
 _AHEAD_MS = 2 * clock.MS_PER_MINUTE  # what a clock may differ; nobody has done anything later than that
 _HOW = "write 2026-11-24T14:30-07:00, or 2026-11-24T14:30 or 14:30 by the site's clock, or now"
@@ -33,14 +33,25 @@ def instant(text: str, timezone: str, now_ms: int) -> int:
     ConfigError
         If it cannot be read, lies in the future, or was twice or never on the clocks of the site.
     """
+    at_ms = planned(text, timezone, now_ms)
+    if at_ms > now_ms + _AHEAD_MS:
+        raise ConfigError(f"{text!r} lies in the future: record what has happened")
+    return at_ms
+
+
+def planned(text: str, timezone: str, now_ms: int) -> int:
+    """Return the instant that a person wrote, which may lie ahead.
+
+    Raises
+    ------
+    ConfigError
+        If it cannot be read, or was twice or never on the clocks of the site.
+    """
     if text.strip().lower() == "now":
         return now_ms
     zone = ZoneInfo(timezone)
     at = _read(text.strip(), clock.to_datetime(now_ms).astimezone(zone))
-    at_ms = clock.to_ms(at if at.tzinfo is not None else _local(at, text, zone))
-    if at_ms > now_ms + _AHEAD_MS:
-        raise ConfigError(f"{text!r} lies in the future: record what has happened")
-    return at_ms
+    return clock.to_ms(at if at.tzinfo is not None else _local(at, text, zone))
 
 
 def local(at_ms: int, timezone: str) -> str:

@@ -1,0 +1,101 @@
+"""Telling a schedule: when to begin what, or why it cannot be done."""
+
+from datetime import tzinfo
+from typing import Any
+
+from holdwatch.calculators.answer import Answer, Basis
+from holdwatch.calculators.cakes.model import Cake
+from holdwatch.calculators.cooling import DEPTH_OFF, interval_told
+from holdwatch.calculators.scheduling import Schedule, Step
+from holdwatch.clock import to_datetime, to_iso
+from holdwatch.limits.model import Limits
+
+__all__ = ["CAUTION", "schedule_answer"]
+
+CAUTION = (
+    "A plan, with every cooling at the slow end of its estimate: it shows no limit kept and makes none longer. What counts "
+    "is the thermometer in the food when you begin the next step. What warms while the cake is put together is not "
+    "reckoned with."
+)
+
+
+def schedule_answer(cake: Cake, plan: Schedule, limits: Limits, zone: tzinfo) -> Answer:
+    """Return a schedule in words, with times of day in `zone`."""
+    return Answer(
+        says=_says(cake, plan, zone),
+        basis=Basis(
+            formula="each cooling from conduction in its container (see cool-faster), stage by stage, each stage begun at the "
+            "level of the slowest point; reckoned back from the serving",
+            covers="depth 5 to 300 mm, container 2 cm to 1 m, levels from 0 °C; unfrozen",
+            error=f"nine times of ten ready in time if the ranges hold: depth ±{DEPTH_OFF:.0%}, properties of the food, "
+            "surroundings and surface as cool-faster tells them",
+            source=f"Incropera, sections 5.1, 5.5, 5.6; Choi and Okos 1986; {cake.layers.food.source}; limits: {limits.title}",
+        ),
+        heads=("Step", "From", "To", "How long"),
+        rows=tuple(_row(step, zone) for step in plan.steps),
+        notes=tuple(_sentence(note) for note in (*plan.cannot[1:], *plan.watch)),
+        caution=CAUTION,
+        data=_data(cake, plan, limits),
+    )
+
+
+def _says(cake: Cake, plan: Schedule, zone: tzinfo) -> str:
+    if plan.cannot:
+        soonest = (
+            "" if plan.soonest_ms is None else f" It could be served at {_when(plan.soonest_ms, zone)} at the soonest."
+        )
+        return f"{cake.title} cannot be done like this: {plan.cannot[0]}.{soonest}"
+    steps = {step.name: step for step in plan.steps}
+    served, start = _when(steps["serve"].from_ms, zone), _when(steps["cook the filling"].from_ms, zone)
+    if "bake the layers" in steps:
+        begin = _when(plan.steps[0].from_ms, zone)
+        return f"{cake.title}, served {served}: begin at {begin}; start the filling at {start}."
+    layers = steps["cool the layers"]
+    perhaps_ms = layers.from_ms + round((layers.cooling.low if layers.cooling else 0.0) * 1_000)
+    return (
+        f"{cake.title}: the layers can be filled from {_when(layers.to_ms, zone)} on (perhaps from "
+        f"{_when(perhaps_ms, zone)}); start the filling at {start}; served {served}."
+    )
+
+
+def _row(step: Step, zone: tzinfo) -> tuple[str, str, str, str]:
+    by = "by " if step.cooling is not None else ""
+    how = step.where if step.cooling is None else f"{step.where}: {interval_told(step.cooling)}"
+    return step.name, _when(step.from_ms, zone), f"{by}{_when(step.to_ms, zone)}", how
+
+
+def _when(at_ms: int, zone: tzinfo) -> str:
+    return to_datetime(at_ms).astimezone(zone).strftime("%a %d %b %H:%M")
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}."
+
+
+def _data(cake: Cake, plan: Schedule, limits: Limits) -> dict[str, Any]:
+    def iso(at_ms: int | None) -> str | None:
+        return None if at_ms is None else to_iso(at_ms)
+
+    return {
+        "cake": cake.title,
+        "limits": limits.id,
+        "possible": not plan.cannot,
+        "begin_at": iso(plan.begin_ms),
+        "serve_at": iso(plan.serve_ms),
+        "gone_at": iso(plan.gone_ms),
+        "soonest_at": iso(plan.soonest_ms),
+        "cannot": list(plan.cannot),
+        "watch": list(plan.watch),
+        "steps": [
+            {
+                "step": step.name,
+                "from": to_iso(step.from_ms),
+                "to": to_iso(step.to_ms),
+                "where": step.where or None,
+                "estimate_min": None
+                if step.cooling is None
+                else [round(part / 60) for part in (step.cooling.low, step.cooling.middle, step.cooling.high)],
+            }
+            for step in plan.steps
+        ],
+    }
