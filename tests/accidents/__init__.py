@@ -1,0 +1,1 @@
+"""What goes wrong in every kitchen, and what the record then shows."""
