@@ -1,9 +1,8 @@
 """From a recipe to what is dissolved in its water.
 
-The composition of ingredients is that of tables of the US Department of Agriculture, most from memory: a label, or a
-supplier's specification, is better, and a recipe may state it for any ingredient. Where we estimate we count fewer
-sugars than there usually are, and lactose and starch not at all, so that the activity comes out too high rather than
-too low.
+The composition of ingredients is that of tables of the US Department of Agriculture; a label, or a supplier's
+specification, is better, and a recipe may state it for any ingredient. Where we estimate we count fewer sugars than
+the table prints, and lactose and starch not at all, so that the activity comes out too high rather than too low.
 """
 
 from collections.abc import Sequence
@@ -50,52 +49,59 @@ class Mixture:
     total_g: float = 0.0
 
 
-_HANDBOOK = "USDA, Agriculture Handbook 8-1, 1976, as quoted by egg boards (read 2026-11-25)"
-_MEMORY = "USDA, National Nutrient Database for Standard Reference, {}; from memory: check the label"
+_SR = "USDA National Nutrient Database for Standard Reference, no. {}"
 _ESTIMATE = "our estimate, without source: take the label's figures"
 
 
-def _usda(number: str) -> str:
-    return _MEMORY.format(f"no. {number}")
+def _read(number: str) -> str:
+    """Name a row whose figures were read in a copy of the table."""
+    return f"{_SR.format(number)} (read 2026-11-25)"
+
+
+def _split(number: str) -> str:
+    """Name a row that prints water and the total of sugars; which sugars, or how many of them we count, is ours."""
+    return f"{_read(number)}; which sugars these are is our estimate"
+
+
+def _memory(number: str) -> str:
+    return f"{_SR.format(number)}; from memory: check the label"
 
 
 INGREDIENTS = {
     each.name: each
     for each in (
         Composition("water", 100.0, "by definition"),
-        Composition("granulated sugar", 0.0, _usda("19335"), sucrose=99.8),
-        Composition("powdered sugar", 0.2, _usda("19336"), sucrose=97.0),
-        Composition("brown sugar", 1.3, _usda("19334"), sucrose=94.6, glucose=1.4, fructose=1.1),
-        Composition("honey", 17.1, _usda("19296"), sucrose=0.9, glucose=35.8, fructose=40.9),
-        Composition("corn syrup", 22.8, _ESTIMATE, glucose=15.0),
+        Composition("granulated sugar", 0.02, _read("19335"), sucrose=99.8),
+        Composition("powdered sugar", 0.23, _read("19336"), sucrose=97.8),
+        Composition("brown sugar", 1.34, _split("19334"), sucrose=94.5, glucose=1.4, fructose=1.1),
+        Composition("honey", 17.1, _split("19296"), sucrose=0.9, glucose=35.8, fructose=40.9),
+        Composition("corn syrup", 22.81, _split("19350"), glucose=15.0),
         Composition("invert sugar", 20.0, _ESTIMATE, glucose=37.0, fructose=37.0),
         Composition("glycerol", 0.5, _ESTIMATE, glycerol=99.5),
-        Composition("maple syrup", 32.4, _usda("19353"), sucrose=58.0),
-        Composition("egg white", 87.8, _HANDBOOK),
-        Composition("egg yolk", 48.8, _HANDBOOK),
-        Composition("whole egg", 75.3, _HANDBOOK),
-        Composition(
-            "butter", 17.9, "USDA Standard Reference 20, unsalted butter, as quoted by a dairy board (read 2026-11-25)"
-        ),
+        Composition("maple syrup", 32.39, _split("19353"), sucrose=58.0),
+        Composition("egg white", 87.57, _read("01124")),
+        Composition("egg yolk", 52.31, _read("01125")),
+        Composition("whole egg", 76.15, _read("01123")),
+        Composition("butter", 17.94, _read("01145")),
         Composition("shortening", 0.0, _ESTIMATE),
-        Composition("whole milk", 88.1, _usda("01077")),
-        Composition("heavy cream", 57.7, _usda("01053")),
-        Composition("cream cheese", 52.6, _usda("01017")),
+        Composition("whole milk", 88.13, _read("01077")),
+        Composition("heavy cream", 57.81, _read("01053")),
+        Composition("cream cheese", 52.62, _read("01017")),
         Composition("mascarpone", 50.0, _ESTIMATE),
-        Composition("sour cream", 73.1, _usda("01056")),
-        Composition("condensed milk", 27.2, _usda("01095"), sucrose=43.0),
-        Composition("dried milk", 2.5, _usda("01090")),
-        Composition("dark chocolate", 1.0, _ESTIMATE, sucrose=36.0),
-        Composition("milk chocolate", 1.5, _ESTIMATE, sucrose=42.0),
-        Composition("white chocolate", 1.3, _ESTIMATE, sucrose=45.0),
-        Composition("cocoa", 3.0, _usda("19165")),
-        Composition("lemon juice", 92.3, _usda("09152")),
-        Composition("jam", 30.5, _ESTIMATE, sucrose=20.0, glucose=14.0, fructose=14.0),
+        Composition("sour cream", 73.07, _read("01056")),
+        Composition("condensed milk", 27.16, _split("01095"), sucrose=43.0),
+        Composition("dried milk", 2.47, _read("01090")),
+        Composition("dark chocolate", 0.7, _split("19080"), sucrose=36.0),
+        Composition("milk chocolate", 1.5, _split("19120"), sucrose=42.0),
+        Composition("white chocolate", 1.3, _split("19087"), sucrose=45.0),
+        Composition("cocoa", 3.0, _read("19165")),
+        Composition("lemon juice", 92.3, _memory("09152")),
+        Composition("jam", 30.47, _split("19297"), sucrose=20.0, glucose=14.0, fructose=14.0),
         Composition("fruit purée", 87.0, _ESTIMATE, sucrose=2.0, glucose=3.0, fructose=3.0),
-        Composition("vanilla extract", 52.6, _usda("02050")),
-        Composition("cornstarch", 8.3, _usda("20027")),
-        Composition("flour", 11.9, _usda("20081")),
-        Composition("gelatin", 13.0, _usda("19177")),
+        Composition("vanilla extract", 52.6, _memory("02050")),
+        Composition("cornstarch", 8.3, _memory("20027")),
+        Composition("flour", 11.9, _memory("20081")),
+        Composition("gelatin", 13.0, _read("19177")),
         Composition("salt", 0.0, "does not count: the methods are for sugars, and leaving it out is the careful side"),
     )
 }

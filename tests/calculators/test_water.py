@@ -130,10 +130,10 @@ def test_recipe_that_cannot_be_is_refused(line: str, what: str) -> None:
 def test_command_reads_a_file_and_tells_what_it_does_not_know(tmp_path: Path) -> None:
     """A recipe in a file, beside ingredients on the line."""
     (tmp_path / "cream.txt").write_text("powdered sugar = 454 g\nbutter = 227 g\n", encoding="utf-8")
-    text = succeed("aw", tmp_path / "cream.txt", "heavy cream=30g", "--made", "not-heated")
+    text = succeed("aw", tmp_path / "cream.txt", "mascarpone=30g", "--made", "not-heated")
     assert "Norrish 0.850, Ross 0.850, Money and Born 0.861" in text
     assert "undissolved" in text
-    assert "Not read from a table: powdered sugar, heavy cream" in text
+    assert "Not read from a table: mascarpone. State what the label says" in text
 
 
 def test_command_tells_a_program_the_range() -> None:
