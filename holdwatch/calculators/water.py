@@ -19,6 +19,8 @@ CAUTION = (
     "before you rely on it. Cream, fruit and crumb that weep, sugar that is not yet dissolved, and the place where "
     "filling and cake meet are wetter than the reckoning. Your authority decides."
 )
+FEW_SUGARS_PCT = 65.0
+"""K. Blakeslee, Kansas State University Extension, MF3544: of about fifty frostings that were measured."""
 _HIGHEST_PH = (Decimal(14), Decimal(14))
 _UNKNOWN = ("memory", "estimate")
 
@@ -65,7 +67,7 @@ def water_answer(
         ),
         heads=("The food is", "Table", "It says"),
         rows=tuple((DONE[each], _name(each), _told(*told[each])) for each in asked),
-        notes=tuple(_notes(recipe, made, found, ph)),
+        notes=(*_notes(recipe, made, found, ph), *_few_sugars(made, told)),
         caution=CAUTION,
         data={**_numbers(made, found), **_tables(ph, told)},
     )
@@ -108,6 +110,17 @@ def _notes(recipe: Sequence[Ingredient], made: Mixture, found: Estimate, ph: Mea
     if doubtful:
         notes.append(f"Not read from a table: {', '.join(dict.fromkeys(doubtful))}. State what the label says.")
     return notes
+
+
+def _few_sugars(made: Mixture, told: dict[Heated, tuple[Control, bool]]) -> list[str]:
+    """Warn where the tables would ask for nothing, but measured frostings of so little sugar were not dry enough."""
+    share = 100 * sum(made.solutes_g.values()) / made.total_g
+    if share >= FEW_SUGARS_PCT or all(control is Control.ASSESS for control, _ in told.values()):
+        return []
+    return [
+        f"It is {share:.0f} % sugar by weight: Kansas State University Extension found that a frosting needs "
+        f"{FEW_SUGARS_PCT:.0f} % or more before it may be thought of for room temperature."
+    ]
 
 
 def _doubtful(each: Ingredient) -> bool:

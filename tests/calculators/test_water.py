@@ -59,6 +59,15 @@ def test_estimate_far_below_still_asks_for_a_measurement() -> None:
     assert answer.caution.startswith("An estimate clears no food")
 
 
+def test_frosting_of_little_sugar_is_told_to_be_no_candidate() -> None:
+    """Kansas State University Extension, MF3544: 65 % sugar by weight or more, of about fifty frostings measured."""
+    cream_cheese = ["cream cheese = 227 g", "butter = 113 g", "powdered sugar = 454 g"]
+    buttercream = ["powdered sugar = 454 g", "butter = 180 g", "heavy cream = 30 g"]
+    few, many = (" ".join(water_answer(read_lines(lines)).notes) for lines in (cream_cheese, buttercream))
+    assert "56 % sugar by weight" in few
+    assert "Kansas State" not in many
+
+
 def test_custard_needs_an_assessment_for_certain() -> None:
     """A pastry cream is wet: measured custards have 0.94 to 0.96 at pH 6.3 to 6.5 (Park and others, Toronto)."""
     custard = ["whole milk = 500 g", "egg yolk = 100 g", "granulated sugar = 110 g", "cornstarch = 40 g"]
