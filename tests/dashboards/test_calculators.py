@@ -4,6 +4,8 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboards.parts.calculators import PANELS
+from dashboards.parts.calculators.schedule import ahead
+from holdwatch.clock import to_iso
 from holdwatch.storage.engine import Store
 from tests.dashboards.conftest import Opener, shown
 
@@ -87,11 +89,47 @@ def test_cool_faster_compares_and_takes_what_is_known(empty: Store, open_page: O
     assert "135\N{NO-BREAK SPACE}°F to 70\N{NO-BREAK SPACE}°F, within 2 h" in text
     assert "split into 4 such containers" in text
     assert "shows no limit kept" in text
-    at.text_input(key="cool-faster-walk-in").input("34").run()
+    at.text_input(key="place-walk-in").input("34").run()
     assert "in the walk-in 34" in shown(at)
-    at.text_input(key="cool-faster-walk-in").input("cold").run()
+    at.text_input(key="place-walk-in").input("cold").run()
     assert "is not a temperature" in shown(at)
     assert "split into" not in shown(at)
+
+
+def test_schedule_tells_when_to_start_the_filling(empty: Store, open_page: Opener) -> None:
+    """A cake served tomorrow has its steps; one served in a minute cannot be done, with the soonest instead."""
+    assert empty
+    at = open_page("calculators", calculator="schedule")
+    at.selectbox(key="schedule-cake").set_value("cream-cake")
+    text = fill(at, schedule_serve="2199-11-28 18:00")
+    assert "start the filling at" in text
+    assert "cool the layers" in text
+    assert "shows no limit kept" in text
+    text = fill(at, schedule_serve="2020-11-28 18:00")
+    assert "cannot be done like this" in text
+    assert "at the soonest" in text
+
+
+def test_schedule_goes_on_from_layers_that_are_out(empty: Store, open_page: Opener) -> None:
+    """Layers out of the oven tell when they can be filled."""
+    assert empty
+    at = open_page("calculators", calculator="schedule")
+    at.selectbox(key="schedule-cake").set_value("buttercream-cake")
+    assert "the layers can be filled from" in fill(at, schedule_out="00:00")
+    assert "is not a time" in fill(at, schedule_out="at noon")
+
+
+@pytest.mark.parametrize(
+    ("text", "utc"),
+    [
+        ("15:00", "2026-11-24T22:00:00Z"),
+        ("14:00", "2026-11-25T21:00:00Z"),
+        ("2026-11-30 18:00", "2026-12-01T01:00:00Z"),
+    ],
+)
+def test_time_of_day_ahead_is_the_next_one(text: str, utc: str) -> None:
+    """At half past two in Denver, 15:00 is today and 14:00 tomorrow."""
+    assert to_iso(ahead(text, "America/Denver", 1_795_555_800_000)) == utc
 
 
 @pytest.mark.parametrize("name", ["boiling", "sugar"])

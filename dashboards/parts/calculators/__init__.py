@@ -16,6 +16,7 @@ PANELS = {
     "control": "pH and water activity",
     "cook": "Cooking an egg mixture",
     "cool_faster": "What would cool it faster",
+    "schedule": "When to begin a cake",
 }
 """Name of the file, which is also its word in the address → its title, in the order in which they stand."""
 

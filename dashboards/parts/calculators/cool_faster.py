@@ -2,12 +2,12 @@
 
 import streamlit as st
 
-from dashboards.parts.calculators import fields
+from dashboards.parts.calculators import fields, places
 from holdwatch.calculators.answer import Answer
 from holdwatch.calculators.containers import read_container
 from holdwatch.calculators.cool_faster import Cooling, cool_faster_answer
 from holdwatch.calculators.cooling import asked_by
-from holdwatch.calculators.cooling_places import Shelf, Way
+from holdwatch.calculators.cooling_places import Shelf
 from holdwatch.calculators.foods import FOODS
 from holdwatch.errors import ConfigError
 from holdwatch.limits import load_limits
@@ -17,13 +17,6 @@ from holdwatch.views.model import SiteView
 
 __all__ = ["draw"]
 
-_WAYS = {
-    "Room": (Way.BENCH,),
-    "Walk-in": (Way.WALK_IN,),
-    "Freezer": (Way.FREEZER,),
-    "Blast chiller": (Way.BLAST,),
-    "Ice bath": (Way.ICE, Way.STIRRED),
-}
 _SHELVES = {Shelf.RACK: "on a rack", Shelf.SOLID: "on a solid shelf"}
 
 
@@ -45,10 +38,10 @@ def draw(site: SiteView) -> None:
     with right:
         container = fields.field("In what", "cool-faster-container", read_container, at_first="full-pan")
         shelf = st.radio("It stands", list(_SHELVES), format_func=_SHELVES.__getitem__, key="cool-faster-shelf")
-    places = _places(site)
-    if food is None or depth is None or start is None or container is None or places is None:
+    known = places.ask(site)
+    if food is None or depth is None or start is None or container is None or known is None:
         return
-    cooling = Cooling(FOODS[food], depth, container, start, places, Shelf(shelf))
+    cooling = Cooling(FOODS[food], depth, container, start, known, Shelf(shelf))
 
     def ask() -> Answer:
         limits = load_limits(site.limits)
@@ -58,16 +51,3 @@ def draw(site: SiteView) -> None:
         return cool_faster_answer(cooling, asked, site.scale, limits.title)
 
     fields.show(ask)
-
-
-def _places(site: SiteView) -> dict[Way, float] | None:
-    """Ask how cold it is where, as far as somebody knows; ``None`` where a field cannot be read."""
-    known: dict[Way, float] = {}
-    wrong = False
-    with st.expander("How cold it is there, where you know it"):
-        for name, ways in _WAYS.items():
-            written = fields.optional(f"{name} (°{site.scale})", f"cool-faster-{ways[0]}", fields.degrees(site))
-            wrong = wrong or written.wrong
-            if written.value is not None:
-                known.update(dict.fromkeys(ways, written.value))
-    return None if wrong else known
