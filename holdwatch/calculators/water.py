@@ -117,10 +117,11 @@ def _few_sugars(made: Mixture, told: dict[Heated, tuple[Control, bool]]) -> list
     share = 100 * sum(made.solutes_g.values()) / made.total_g
     if share >= FEW_SUGARS_PCT or all(control is Control.ASSESS for control, _ in told.values()):
         return []
-    return [
+    warning = (
         f"It is {share:.0f} % sugar by weight: Kansas State University Extension found that a frosting needs "
         f"{FEW_SUGARS_PCT:.0f} % or more before it may be thought of for room temperature."
-    ]
+    )
+    return [warning]
 
 
 def _doubtful(each: Ingredient) -> bool:

@@ -192,12 +192,11 @@ def sucrose_share_pct(celsius: float, pressure_pa: float) -> float:
     coldest, hottest = syrup_boiling_point_c(low, pressure_pa), syrup_boiling_point_c(high, pressure_pa)
     if not coldest <= celsius <= hottest:
         raise OutOfRangeError("the temperature of the boiling syrup", celsius, coldest, hottest, "°C")
+    # crossed once: where the activity is not falling (above 97 % below 100 °C) it is far below what is wanted there
+    wanted = pressure_pa / saturation_pressure_pa(celsius)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
-        if syrup_boiling_point_c(middle, pressure_pa) < celsius:
-            low = middle
-        else:
-            high = middle
+        low, high = (middle, high) if sucrose_water_activity(middle, celsius) > wanted else (low, middle)
     return (low + high) / 2
 
 
