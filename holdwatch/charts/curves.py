@@ -66,6 +66,13 @@ class CurveView:
     """Clauses of which a warning stands: forecast to be missed."""
     last_ms: int | None = None
     last_c: float | None = None
+    drawn: tuple[ClauseVerdict, ...] | None = None
+    """The clauses of one cooling and its holding, where others stand beside them; by default all."""
+
+    @property
+    def steps(self) -> tuple[ClauseVerdict, ...]:
+        """The clauses that the picture shows."""
+        return self.clauses if self.drawn is None else self.drawn
 
 
 @dataclass(frozen=True, eq=False)

@@ -38,7 +38,7 @@ def staircase(curve: CurveView, look: Look) -> alt.LayerChart:
     steps = treads(curve)
     holding = holding_tread(curve, steps)
     frame = _frame(curve, steps, holding, look)
-    levels = [level for c in curve.clauses for level in (c.start_level_c, c.level_c) if level is not None]
+    levels = [level for c in curve.steps for level in (c.start_level_c, c.level_c) if level is not None]
     beside = [(int(at), float(c)) for at, c in zip(curve.hand.at_ms, curve.hand.celsius, strict=True)]
     beside += words_over(steps, frame)
     layers = [
@@ -78,7 +78,7 @@ def _span(
     """Return the lowest and highest temperature of the sheet in the site's unit, with room for the words on top."""
     known = [c for step in steps for c in (step.height_c, step.target_c)]
     known += [holding.level_c] if holding else []
-    known += [c.start_level_c for c in curve.clauses if c.start_level_c is not None and not steps]
+    known += [c.start_level_c for c in curve.steps if c.start_level_c is not None and not steps]
     for series in (curve.readings, curve.hand):
         known += [float(series.celsius.min()), float(series.celsius.max())] if len(series) else []
     fan = fan_to_draw(curve)

@@ -80,7 +80,7 @@ def _rest(steps: tuple[Tread, ...], holding: HoldingTread | None, frame: Frame) 
 
 def _waiting_level(steps: tuple[Tread, ...], curve: CurveView, frame: Frame) -> list[Layer]:
     """Return the starting level, dashed, while the food has not fallen through it."""
-    starts = [c.start_level_c for c in curve.clauses if c.start_level_c is not None]
+    starts = [c.start_level_c for c in curve.steps if c.start_level_c is not None]
     if steps or not starts:
         return []
     left, right = frame.axis.domain

@@ -62,7 +62,7 @@ def mark_in(curve: CurveView, clause: ClauseVerdict) -> Mark:
 
 def treads(curve: CurveView) -> tuple[Tread, ...]:
     """Return the steps of the staircase, from the starting level down; none before the clock has started."""
-    running = [c for c in curve.clauses if _asked(c) and c.due is not None and c.due[1] is not None]
+    running = [c for c in curve.steps if _asked(c) and c.due is not None and c.due[1] is not None]
     made: list[Tread] = []
     for clause in sorted(running, key=lambda c: c.due[1] if c.due and c.due[1] is not None else 0):
         due, started = clause.due, clause.started
@@ -78,7 +78,7 @@ def treads(curve: CurveView) -> tuple[Tread, ...]:
 
 def holding_tread(curve: CurveView, steps: tuple[Tread, ...]) -> HoldingTread | None:
     """Return the level of holding, from where it begins; ``None`` where no holding is judged."""
-    for clause in curve.clauses:
+    for clause in curve.steps:
         if clause.start_level_c is None and clause.level_c is not None and clause.verdict is not Verdict.NONE:
             known = [at for at in (clause.started or (None, None)) if at is not None]
             if steps:
@@ -90,7 +90,7 @@ def holding_tread(curve: CurveView, steps: tuple[Tread, ...]) -> HoldingTread | 
 def bracket_bars(curve: CurveView) -> tuple[BracketBar, ...]:
     """Return the brackets of every crossing that a clause rests on, each once."""
     bars: dict[tuple[float, Bracket], BracketBar] = {}
-    for clause in curve.clauses:
+    for clause in curve.steps:
         if not _asked(clause):
             continue
         for level, ends, what in (

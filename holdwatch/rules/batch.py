@@ -19,16 +19,15 @@ from holdwatch.rules.cooling import judge_cooling
 from holdwatch.rules.holding import begins_after_cooling
 from holdwatch.rules.judge import Begins, Sitting, sit
 from holdwatch.rules.life import Counted, Life, Reheated, Span
+from holdwatch.rules.occasions import SECOND
 from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
 from holdwatch.rules.receiving import judge_receiving
 from holdwatch.rules.seen import Seen
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Matter, Process, Step, Verdict, worst
 from holdwatch.rules.words import Words
 
-__all__ = ["SECOND", "batch_verdict", "judge_vessel"]
+__all__ = ["batch_verdict", "judge_vessel"]
 
-SECOND = "after reheating"
-"""The occasion of the cooling and the holding that a reheating begins."""
 _COOLING_STEPS = {Step.COOK, Step.COOL}
 _HOLDING_STEPS = {Step.HOLD, Step.STORE, Step.DISPLAY}
 _COOKING = (Process.COOK_EGGS, Process.COOK_EGGS_TO_ORDER)

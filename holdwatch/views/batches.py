@@ -10,7 +10,7 @@ from sqlmodel import Session, col, or_, select
 from holdwatch.charts.marks import Mark, mark_of
 from holdwatch.rules.batch import batch_verdict
 from holdwatch.rules.facts import from_facts
-from holdwatch.rules.verdicts import ClauseVerdict, Verdict
+from holdwatch.rules.verdicts import ClauseVerdict, Process, Verdict
 from holdwatch.storage.batching import batches
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
@@ -34,6 +34,24 @@ class _Due:
     at_ms: int
     clause: ClauseVerdict
     vessel: int
+    process: str
+
+    def what(self, site: SiteView) -> str:
+        """Say in a word or two what is due."""
+        if self.process in _GONE_IN_TIME:
+            return "used up"
+        return level(self.clause.level_c, site.scale) if self.clause.level_c is not None else ""
+
+    def task(self, site: SiteView) -> str:
+        """Say what is to be done by then."""
+        if self.process in _GONE_IN_TIME:
+            return "be served, sold, used or discarded"
+        more = "or above" if self.process == Process.REHEATING else "or less"
+        return f"get to {self.what(site)} {more}"
+
+
+_COLD_IN_TIME = frozenset({Process.COOLING, Process.AMBIENT_COOLING, Process.RECEIVED_COOLING})
+_GONE_IN_TIME = frozenset({Process.TIME_CONTROL_4H, Process.TIME_CONTROL_6H, Process.TIME_CONTROL_FROM_ROOM})
 
 
 def batch_view(session: Session, batch_id: int, now_ms: int) -> BatchView | None:
@@ -103,7 +121,7 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         verdict=verdict,
         mark=mark,
         due_ms=due.at_ms if due else None,
-        due_what=level(due.clause.level_c, site.scale) if due and due.clause.level_c is not None else "",
+        due_what=due.what(site) if due else "",
         due_clause=due.clause.clause if due else "",
         due_vessel=due.vessel if due else None,
         forecast=forecast,
@@ -141,7 +159,7 @@ def _next_due(states: list[ClauseState]) -> _Due | None:
         clause = from_facts(state.facts)
         at = next((instant for instant in clause.due or () if instant is not None), None)
         if at is not None:
-            waiting.append(_Due(at, clause, state.vessel or 1))
+            waiting.append(_Due(at, clause, state.vessel or 1, state.process))
     return min(waiting, key=lambda due: (due.at_ms, due.vessel), default=None)
 
 
@@ -185,7 +203,8 @@ def _sentence(
         mark,
         now_ms=now_ms,
         due_ms=due.at_ms if due else None,
-        due_what=level(due.clause.level_c, site.scale) if due and due.clause.level_c is not None else "",
+        task=due.task(site) if due else "",
+        cools=due is None or due.process in _COLD_IN_TIME,
         reason=worst_one[1].reason if worst_one else "",
         asks=asks,
         forecast=forecast,

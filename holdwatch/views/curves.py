@@ -4,6 +4,8 @@ The verdicts are the stored ones. What the sieve sets aside is asked of the siev
 decides how a reading is drawn, never what a clause says.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 from sqlmodel import Session
 
@@ -12,6 +14,7 @@ from holdwatch.charts.reduce import find_holes, thin
 from holdwatch.clock import MS_PER_HOUR
 from holdwatch.readings import Record, Series
 from holdwatch.rules.facts import from_facts
+from holdwatch.rules.occasions import SECOND
 from holdwatch.rules.seen import prepare
 from holdwatch.rules.verdicts import ClauseVerdict
 from holdwatch.sieve import SetAside
@@ -20,7 +23,7 @@ from holdwatch.storage.ids import id_of
 from holdwatch.storage.placing import placements
 from holdwatch.storage.records import record_of_vessel
 from holdwatch.storage.states import clause_states, forecasts
-from holdwatch.storage.tables import Batch, FindingKind, ForecastState, Placement
+from holdwatch.storage.tables import Batch, ClauseState, FindingKind, ForecastState, Placement
 
 __all__ = ["curve_view", "window_of"]
 
@@ -45,7 +48,8 @@ def curve_view(
     from_ms, until_ms : int or None. [ms], the span to draw; by default what `window_of` chooses.
     """
     subject = f"batch:{id_of(batch)}:{vessel}"
-    clauses = tuple(from_facts(row.facts) for row in clause_states(session, subject=subject))
+    states = clause_states(session, subject=subject)
+    clauses = tuple(from_facts(row.facts) for row in states)
     record = record_of_vessel(session, batch, vessel, now_ms)
     last = _last(record)
     begin, end = window_of(batch, record, clauses, now_ms)
@@ -76,7 +80,16 @@ def curve_view(
         ),
         last_ms=last[0] if last else None,
         last_c=last[1] if last else None,
+        drawn=_drawn(states),
     )
+
+
+def _drawn(states: Sequence[ClauseState]) -> tuple[ClauseVerdict, ...]:
+    """Return the clauses of the cooling that was begun last, and of the holding that belongs to it."""
+    again = [row for row in states if row.day == SECOND]
+    begun = any((row.facts.get("started") or [None, None])[1] is not None for row in again)
+    chosen = again if begun else [row for row in states if row.day == ""]
+    return tuple(from_facts(row.facts) for row in chosen)
 
 
 def window_of(batch: Batch, record: Record, clauses: tuple[ClauseVerdict, ...], now_ms: int) -> tuple[int, int]:

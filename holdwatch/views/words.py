@@ -52,6 +52,7 @@ _EVENTS = {
     EventKind.UNIT_EGGS: "shell eggs in the unit",
     EventKind.PROBE_ADDED: "probe added",
     EventKind.CONTACT_ADDED: "contact added",
+    EventKind.CONTACT_ROUTED: "who is told when was set",
     EventKind.PERSON_ADDED: "person added",
     EventKind.PERSON_CHANGED: "person changed",
     EventKind.BATCH_STARTED: "batch started",
@@ -167,12 +168,13 @@ def cook_sentence(
     *,
     now_ms: int,
     due_ms: int | None = None,
-    due_what: str = "",
+    task: str = "",
+    cools: bool = True,
     reason: str = "",
     asks: tuple[str, ...] = (),
     forecast: str = "",
 ) -> str:
-    """Tell a cook how a vessel stands and what to do next."""
+    """Tell a cook how a vessel stands and what to do next; `task` is what is to be done by the due instant."""
     if asks:
         return f"{name}: {asks[0]}"
     if mark is Mark.DEVIATION:
@@ -181,13 +183,13 @@ def cook_sentence(
         return f"{name}: not shown. {reason} {_HAND}".replace("  ", " ")
     if due_ms is None or mark not in {Mark.SOON, Mark.RUNNING}:
         return f"{name}: {mark.value}." + (f" {reason}" if reason else "")
-    return _still_due(name, mark, now_ms, due_ms, due_what, forecast)
+    return _still_due(name, mark if cools else Mark.RUNNING, now_ms, due_ms, task, forecast)
 
 
-def _still_due(name: str, mark: Mark, now_ms: int, due_ms: int, due_what: str, forecast: str) -> str:
+def _still_due(name: str, mark: Mark, now_ms: int, due_ms: int, task: str, forecast: str) -> str:
     if now_ms > due_ms:
-        return f"{name} was due at {due_what} or less {length(now_ms - due_ms)} ago; its answer is on its way."
-    said = f"{name} has {time_left(due_ms, now_ms)} to get to {due_what} or less."
+        return f"{name} was to {task} {length(now_ms - due_ms)} ago; its answer is on its way."
+    said = f"{name} has {time_left(due_ms, now_ms)} to {task}."
     if mark is Mark.SOON:
         return f"{said} At this rate it will miss. Move it to an ice bath or split it into shallow pans."
     return f"{said} As it cools now: {forecast}." if forecast.startswith("at ") else said

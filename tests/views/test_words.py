@@ -83,7 +83,7 @@ def test_cook_sentence_of_a_warning_says_what_to_do() -> None:
         Mark.SOON,
         now_ms=NOW,
         due_ms=NOW + 25 * MS_PER_MINUTE,
-        due_what="70\u202f°F",
+        task="get to 70\u202f°F or less",
     )
     assert said == (
         "Pastry cream L-0412, vessel 1, has 25 min to get to 70\u202f°F or less. At this rate it will miss. "
@@ -94,7 +94,9 @@ def test_cook_sentence_of_a_warning_says_what_to_do() -> None:
 @pytest.mark.parametrize("mark", list(Mark))
 def test_cook_sentence_never_says_safe(mark: Mark) -> None:
     """No word on a screen says that food is safe, good or fine."""
-    said = cook_sentence("Custard", mark, now_ms=NOW, due_ms=NOW - 1, due_what="70 °F", reason="It was late.")
+    said = cook_sentence(
+        "Custard", mark, now_ms=NOW, due_ms=NOW - 1, task="get to 70 °F or less", reason="It was late."
+    )
     assert not {"safe", "fine", "good", "ok"} & set(said.lower().replace(".", " ").split())
     assert "decide" in CAUTION
 
@@ -122,3 +124,16 @@ def test_forecast_words_tell_when_and_by_when(reaches: bool | None, expected: in
 def test_every_event_has_words() -> None:
     """Whatever is recorded can be read on a page."""
     assert all(event_words(kind.value) for kind in EventKind)
+
+
+def test_time_in_place_of_temperature_is_no_cooling() -> None:
+    """Food on time control is to be gone by its time; an ice bath would not help it."""
+    said = cook_sentence(
+        "Éclairs",
+        Mark.SOON,
+        now_ms=NOW,
+        due_ms=NOW + 20 * 60_000,
+        task="be served, sold, used or discarded",
+        cools=False,
+    )
+    assert said == "Éclairs has 20 min to be served, sold, used or discarded."
