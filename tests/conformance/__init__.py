@@ -1,0 +1,1 @@
+"""One suite that every rule passes."""
