@@ -56,7 +56,7 @@ def pages(data: Path) -> dict[str, str]:
         "batch": f"/batches?batch={batch}",
         "units": "/units",
         "findings": "/findings",
-        "calculators": "/calculators",
+        "calculators": "/calculators?calculator=sugar&room-altitude=5280ft&sugar-shows=230",
         "finding": f"/findings?finding={found}",
         "phone": "/inbox",
     }

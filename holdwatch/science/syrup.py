@@ -192,7 +192,7 @@ def sucrose_share_pct(celsius: float, pressure_pa: float) -> float:
     coldest, hottest = syrup_boiling_point_c(low, pressure_pa), syrup_boiling_point_c(high, pressure_pa)
     if not coldest <= celsius <= hottest:
         raise OutOfRangeError("the temperature of the boiling syrup", celsius, coldest, hottest, "°C")
-    # crossed once: where the activity is not falling (above 97 % below 100 °C) it is far below what is wanted there
+    # crossed once: where the activity does not fall (above 98 % below 82 °C) it is far below what is wanted there
     wanted = pressure_pa / saturation_pressure_pa(celsius)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2

@@ -144,6 +144,18 @@ def test_room_is_asked_once_for_boiling_and_sugar(empty: Store, open_page: Opene
     assert "boils" in shown(at)
 
 
+def test_address_may_carry_the_figures(empty: Store, open_page: Opener) -> None:
+    """A link at the stove opens the answer; what is typed afterwards counts more, and markup stays letters."""
+    assert empty
+    query = {"calculator": "sugar", "room-pressure": "834hPa", "sugar-shows": "229"}
+    at = open_page("calculators", **query)
+    assert "is at soft ball" in shown(at)
+    assert "past soft ball, before firm ball" in fill(at, sugar_shows="232")
+    text = shown(open_page("calculators", **{**query, "sugar-shows": "<b>hot</b>"}))
+    assert "&lt;b&gt;hot" in text
+    assert "<b>hot" not in text
+
+
 def test_boiling_check_reads_the_sites_scale(empty: Store, open_page: Opener) -> None:
     """On a site that reads °F, 203 is 203 °F; ice and boiling water stand in one table."""
     assert empty

@@ -15,6 +15,7 @@ from holdwatch.views.model import SiteView
 T = TypeVar("T")
 
 _TYPED = "typed"
+_LONGEST = 40
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,7 @@ def field(label: str, key: str, read: Callable[[str], T], *, at_first: str = "",
 def optional(label: str, key: str, read: Callable[[str], T], *, at_first: str = "", hint: str = "") -> Written[T]:
     """Ask for a figure that may be left out; one that cannot be read is no figure left out."""
     _recall(key, at_first)
-    return written(_keep(key, st.text_input(label, key=key, placeholder=hint, max_chars=40)), read)
+    return written(_keep(key, st.text_input(label, key=key, placeholder=hint, max_chars=_LONGEST)), read)
 
 
 def lines(label: str, key: str, read: Callable[[list[str]], T], *, hint: str = "") -> T | None:
@@ -47,9 +48,10 @@ def lines(label: str, key: str, read: Callable[[list[str]], T], *, hint: str = "
 
 
 def _recall(key: str, at_first: str = "") -> None:
-    """Fill a field that is drawn anew with what was typed before another calculator was looked at."""
+    """Fill a field that is drawn anew with what was typed before, else with what the address says of it."""
     if key not in st.session_state:
-        st.session_state[key] = st.session_state.setdefault(_TYPED, {}).get(key, at_first)
+        linked = st.query_params.get(key, at_first)[:_LONGEST]
+        st.session_state[key] = st.session_state.setdefault(_TYPED, {}).get(key, linked)
 
 
 def _keep(key: str, text: str) -> str:
