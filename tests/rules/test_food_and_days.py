@@ -16,7 +16,7 @@ from holdwatch.quantities import celsius_of_f
 from holdwatch.readings import Medium
 from holdwatch.rules.date_marks import Frozen, date_mark, judge_date_mark, must_be_marked
 from holdwatch.rules.receiving import judge_receiving
-from holdwatch.rules.tcs import Control, Heated, control_needed
+from holdwatch.rules.tcs import TABLE_A, TABLE_B, Control, Heated, control_needed
 from holdwatch.rules.verdicts import Verdict
 from tests.rules.series_words import HOUR, LIMITS, T0
 
@@ -36,12 +36,15 @@ def _rows(name: str) -> list[dict[str, str]]:
 # ---------------------------------------------------------------- date marks
 
 
+@pytest.mark.parametrize("code", ["us-food-code-2022", "us-food-code-2013"])
 @pytest.mark.parametrize("row", _rows("date_marks.csv"), ids=lambda row: row["source"])
-def test_date_mark_matches_published_example(row: dict[str, str]) -> None:
+def test_date_mark_matches_published_example(row: dict[str, str], code: str) -> None:
     """The last day is the one that the authority's own example gives."""
     prepared = [date.fromisoformat(day) for day in row["prepared"].split()]
     frozen = [Frozen(date.fromisoformat(row["frozen"]), date.fromisoformat(row["thawed"]))] if row["frozen"] else []
-    mark = date_mark(MARK, prepared, frozen=frozen)
+    limit = load_limits(code).part("date-marking", DateMarkLimits)
+    assert limit is not None
+    mark = date_mark(limit, prepared, frozen=frozen)
     last = date.fromisoformat(row["last_day"])
     assert mark.last_day == last
     assert judge_date_mark(mark, last)[0] is MET
@@ -136,12 +139,27 @@ def test_control_needed_matches_food_code_1_201_10_tables(row: dict[str, str]) -
         assert control_needed(float(row["ph"]), float(row["water_activity"]), heated) is expected
 
 
-def test_control_needed_misprints_have_not_crept_in() -> None:
-    """Table A holds 0.92 in its first row; table B does not hold 0.88 in its first row nor 4.2 in its first column."""
-    assert control_needed(6.0, 0.92, Heated.AND_PACKAGED) is Control.NOT_TCS
-    assert control_needed(6.0, 0.88, Heated.NOT_HEATED) is Control.ASSESS
-    assert control_needed(4.2, 0.95, Heated.NOT_HEATED) is Control.ASSESS
-    assert control_needed(5.6, 0.95, Heated.NOT_PACKAGED) is Control.ASSESS  # under the heads of table A it were none
+@pytest.mark.parametrize(
+    "row", _rows("tcs_misprints.csv"), ids=lambda row: f"{row['misprint']} {row['water_activity']} {row['ph']}"
+)
+def test_control_needed_misprints_have_not_crept_in(row: dict[str, str]) -> None:
+    """Where a misprinted copy answers otherwise, ours answers as the code does."""
+    ways = [Heated.AND_PACKAGED] if row["table"] == "A" else [Heated.NOT_PACKAGED, Heated.NOT_HEATED]
+    expected = Control.NOT_TCS if row["right"] == "non-TCS" else Control.ASSESS
+    assert row["right"] != row["misprinted"]
+    for heated in ways:
+        assert control_needed(Decimal(row["ph"]), Decimal(row["water_activity"]), heated) is expected
+
+
+def test_tables_a_and_b_hold_every_cell_of_the_code() -> None:
+    """Both tables are checked whole: every row beside every column, just below, on and just above each end."""
+    rows = _rows("tcs_tables.csv")
+    for table, water, acid in (("A", TABLE_A.water_activity, TABLE_A.ph), ("B", TABLE_B.water_activity, TABLE_B.ph)):
+        cells = [(Decimal(row["water_activity"]), Decimal(row["ph"])) for row in rows if row["table"] == table]
+        for which, ends in ((0, water), (1, acid)):
+            for end in ends:
+                seen = {(cell[which] > end.figure) - (cell[which] < end.figure) for cell in cells}
+                assert seen == {-1, 0, 1}, (table, end.figure)
 
 
 @given(st.decimals(0, 14, places=2), st.decimals(0, 1, places=3), st.sampled_from(Heated))
@@ -175,6 +193,8 @@ def test_control_needed_refuses_what_is_no_figure(ph: float, water: float) -> No
 # ---------------------------------------------------------------- receiving
 
 
+@pytest.mark.parametrize("code", ["us-food-code-2022", "us-food-code-2013"])
+@pytest.mark.parametrize("unit", ["F", "C"])
 @pytest.mark.parametrize(
     ("part", "medium", "degrees_f", "verdict"),
     [
@@ -191,9 +211,12 @@ def test_control_needed_refuses_what_is_no_figure(ph: float, water: float) -> No
         ("receiving-cold", Medium.AIR, 39.0, NONE),
     ],
 )
-def test_receiving_matches_food_code_3_202_11(part: str, medium: Medium, degrees_f: float, verdict: Verdict) -> None:
+def test_receiving_matches_food_code_3_202_11(
+    part: str, medium: Medium, degrees_f: float, verdict: Verdict, unit: str, code: str
+) -> None:
     """Food Code 3-202.11: 41 °F, 135 °F, and air of 45 °F for shell eggs; each figure is allowed."""
-    clause = judge_receiving(LIMITS, part, celsius_of_f(degrees_f), T0, medium=medium)
+    celsius = celsius_of_f(degrees_f) if unit == "F" else round((degrees_f - 32) * 5 / 9, 7)
+    clause = judge_receiving(load_limits(code), part, celsius, T0, medium=medium)
     assert clause.verdict is verdict
     assert clause.clause.startswith("3-202.11")
     assert "°F at 2026-02-25" in clause.reason
