@@ -35,7 +35,7 @@ class Asked:
         """Return the level with its limit."""
         if self.within is None:
             return f"To {self.level}"
-        counted = self.after is not None and self.after.celsius < start_c
+        counted = self.after is not None and self.after.celsius <= start_c
         return f"{self.after if counted else 'Start'} to {self.level}, within {self.within}"
 
 

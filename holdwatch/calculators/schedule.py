@@ -32,7 +32,7 @@ def schedule_answer(cake: Cake, plan: Schedule, limits: Limits, zone: tzinfo) ->
             source=f"Incropera, sections 5.1, 5.5, 5.6; Choi and Okos 1986; {cake.layers.food.source}; limits: {limits.title}",
         ),
         heads=("Step", "From", "To", "How long"),
-        rows=tuple(_row(step, zone) for step in plan.steps),
+        rows=_rows(plan, zone),
         notes=tuple(_sentence(note) for note in (*plan.cannot[1:], *plan.watch)),
         caution=CAUTION,
         data=_data(cake, plan, limits),
@@ -58,14 +58,22 @@ def _says(cake: Cake, plan: Schedule, zone: tzinfo) -> str:
     )
 
 
-def _row(step: Step, zone: tzinfo) -> tuple[str, str, str, str]:
-    by = "by " if step.cooling is not None else ""
-    how = step.where if step.cooling is None else f"{step.where}: {interval_told(step.cooling)}"
-    return step.name, _when(step.from_ms, zone), f"{by}{_when(step.to_ms, zone)}", how
+def _rows(plan: Schedule, zone: tzinfo) -> tuple[tuple[str, str, str, str], ...]:
+    """Return the steps; the day stands beside the time where not all of them are on one."""
+    instants = [at_ms for step in plan.steps for at_ms in (step.from_ms, step.to_ms)]
+    one_day = len({to_datetime(at_ms).astimezone(zone).date() for at_ms in instants}) == 1
+
+    def row(step: Step) -> tuple[str, str, str, str]:
+        by = "by " if step.cooling is not None else ""
+        how = step.where if step.cooling is None else f"{step.where}: {interval_told(step.cooling)}"
+        begins, ends = (_when(at_ms, zone, day=not one_day) for at_ms in (step.from_ms, step.to_ms))
+        return step.name, begins, f"{by}{ends}", how
+
+    return tuple(row(step) for step in plan.steps)
 
 
-def _when(at_ms: int, zone: tzinfo) -> str:
-    return to_datetime(at_ms).astimezone(zone).strftime("%a %d %b %H:%M")
+def _when(at_ms: int, zone: tzinfo, *, day: bool = True) -> str:
+    return to_datetime(at_ms).astimezone(zone).strftime("%a %d %b %H:%M" if day else "%H:%M")
 
 
 def _sentence(words: str) -> str:

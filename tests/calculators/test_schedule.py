@@ -153,6 +153,13 @@ def test_plan_across_the_change_of_clocks_keeps_its_lengths() -> None:
     assert rows["set"][1:3] == ("Sun 01 Nov 00:00", "Sun 01 Nov 07:00")
 
 
+def test_plan_of_one_day_tells_times_without_the_day() -> None:
+    """Where every step is on the day of the serving, the table has times of day alone."""
+    told = schedule_answer(CREAM, plan(CREAM), CODE, ZoneInfo("America/Denver"))
+    assert told.rows[-1][1] == "18:00"
+    assert "served Sat 28 Nov 18:00" in told.says
+
+
 def test_serving_or_layers_must_be_told() -> None:
     """Without either there is nothing to reckon from."""
     with pytest.raises(ValueError, match="serving"):

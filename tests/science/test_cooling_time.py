@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from holdwatch.errors import OutOfRangeError
@@ -137,6 +138,32 @@ def test_doubts_add_as_squares() -> None:
     ups = [math.log(each.high / each.middle) for each in (heat, air, both[0])]
     assert heat.high / heat.middle == pytest.approx(1.1)
     assert ups[2] == pytest.approx(math.hypot(ups[0], ups[1]))
+
+
+def test_interval_holds_nine_of_ten_draws_of_what_it_rests_on() -> None:
+    """Figures drawn at random, each within its ends nine times of ten, fall into the interval about as often.
+
+    Drawn as two half normal distributions around the middle, so that a twentieth lies beyond each end.
+    """
+    random = np.random.default_rng(20261125)
+
+    def drawn(low: float, middle: float, high: float) -> float:
+        step = float(random.standard_normal()) / 1.645
+        return middle + step * ((high - middle) if step > 0 else (middle - low))
+
+    body = Body(Pan(0.5, 0.3), 0.05, CUSTARD, 0.1, 0.1, 0.1)
+    told = cooling_times(body, WALK_IN, 57.2, [21.1])[0]
+    held = 0
+    for _ in range(400):
+        made = replace(
+            CUSTARD,
+            conductivity_w_mk=drawn(*(CUSTARD.conductivity_w_mk * share for share in (0.9, 1.0, 1.1))),
+            heat_capacity_j_kgk=drawn(*(CUSTARD.heat_capacity_j_kgk * share for share in (0.9, 1.0, 1.1))),
+        )
+        around = Surroundings(_sure(drawn(1.7, 3.3, 5.0)), _sure(max(drawn(6.0, 9.4, 20.0), 1.0)))
+        one = cooling_times(Body(Pan(0.5, 0.3), drawn(0.045, 0.05, 0.055), made), around, 57.2, [21.1])[0].middle
+        held += told.low <= one <= told.high
+    assert 0.85 <= held / 400 <= 0.97
 
 
 @pytest.mark.parametrize(

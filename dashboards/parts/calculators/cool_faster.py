@@ -36,7 +36,12 @@ def draw(site: SiteView) -> None:
             at_first="135" if inches else "57",
         )
     with right:
-        container = fields.field("In what", "cool-faster-container", read_container, at_first="full-pan")
+        container = fields.field(
+            "In what (full-pan, half-pan, sheet-pan, bowl, round 8in, 20x12in)",
+            "cool-faster-container",
+            read_container,
+            at_first="full-pan",
+        )
         shelf = st.radio("It stands", list(_SHELVES), format_func=_SHELVES.__getitem__, key="cool-faster-shelf")
     known = places.ask(site)
     if food is None or depth is None or start is None or container is None or known is None:
