@@ -1,10 +1,11 @@
 """When will cooling food reach a level? An interval, or no answer with its reason.
 
-The middle of a cooling body follows, once its curved beginning is over, a straight line in the logarithm of its distance
-from the surroundings (the first term of the exact series, :mod:`holdwatch.science.conduction`). The forecast fits that
-line and nothing else is free: the surroundings are measured, or else taken from a grid of what surroundings in and
-around a kitchen can be, each weighed by how usual it is and how well its line fits. A fit with free surroundings runs
-away: on a measured curve it finds them where the readings end, and concludes that nothing will ever cool further.
+The readings are fitted with the course that the middle of a cooling body takes: the slowest mode of conduction with a
+surface coefficient, the lag of a thick pan's middle, a faster beginning from buoyancy and evaporation, and the air's own
+settling. Nothing is fitted freely: each parameter has its physical middle, spread and bounds, and the surroundings are
+measured, told, or one of the kinds that there are in and around a kitchen, each weighed by how well it explains the
+readings. A free fit runs away: on a measured curve it finds the surroundings where the readings end, and concludes that
+nothing will ever cool further. What remains open after the fit is drawn many times, and the draws are the interval.
 
 A forecast never changes a verdict.
 """
@@ -17,7 +18,11 @@ from numpy.typing import NDArray
 
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.errors import OutOfRangeError
+from holdwatch.quantities import Scale, format_difference, format_temperature
 from holdwatch.readings import Series
+from holdwatch.science import _surroundings
+from holdwatch.science._cooling import AROUND, PARAMETERS, Fit, Prior, course, fit, sample
+from holdwatch.science._stretch import Stretch, cooling_part, know_of_move, stretch_of
 
 __all__ = ["Forecast", "forecast"]
 
@@ -26,34 +31,33 @@ Array = NDArray[np.float64]
 CONFIDENCE = 0.9
 TARGET_LOW_C, TARGET_HIGH_C = -40.0, 150.0
 SURROUNDINGS_LOW_C, SURROUNDINGS_HIGH_C = -60.0, 100.0
-COLDEST_SURROUNDINGS_C, WARMEST_SURROUNDINGS_C = -30.0, 35.0
-"""What the air or bath around cooling food can be in and around a kitchen, if nobody measures it: ours."""
 
-FEWEST_READINGS = 6
-SHORTEST_MS = 8 * MS_PER_MINUTE
-SMALLEST_FALL_C = 3.0
+FEWEST_READINGS = 3
+SMALLEST_FALL_C = 2.0
 STALE_MS = 30 * MS_PER_MINUTE
 """With the last reading older than this there is nothing to look ahead from."""
 
-_MOST_POINTS = 150
-_CURVED_SHARE = 0.12  # of the way: by then every shape of body has left its curved beginning, or nearly
-_SLOWEST_RATE = 1e-3  # per hour; slower than a month is not falling
 _LIKELY = 0.5
-_MEASURED_SD_C = 0.7  # how far measured air may be from what the food feels: its cycle, its place, its probe
-_NOISE_C = 0.15  # a food probe's noise and step, and what one line leaves out of a real curve
-_INDEPENDENT = 8.0  # errors of neighbouring readings go together: so many count as separate, at most
-_SLOPE_DOUBT = 0.05  # relative; the part of the rate that no fit sees
-_SLOPE_DOUBT_UNMEASURED = 0.12  # the same, where the surroundings are not measured
+_STRANGE = 0.15  # a miss of this part of the fall: no course of cooling explains the readings
+_STRANGE_C = 3.0
+_MISS_TRUST = 1.5  # what the first fit leaves over says how far single readings may be off: stirring makes steps
+_RATE_DOUBT = 0.03  # relative; the part of the rate ahead that no fit sees: doors, neighbours, stirring
+_RATE_DOUBT_UNMEASURED = 0.06
+_LATELY = np.array([0.4, 0.3, 0.2, 0.1])  # the last misses count so much in where the course goes on from
+_DRAWS, _FEWEST_DRAWS = 240, 40
+_UNLIKELY = 0.01  # cases less likely than that are not drawn
+_AHEAD_H = np.concatenate([[0.0], np.geomspace(0.03, 96.0, 30)])
 _PATH_POINTS = 40
 _PATH_LONGEST_MS = 12 * MS_PER_HOUR
 _REST_MS = 40 * MS_PER_MINUTE
 _REST_C = 0.4
 """A fall smaller than this over that time is rest: then, and only then, unmeasured surroundings may be said to be too warm."""
-_USUAL = ((-19.0, 3.0, 0.1), (0.5, 1.0, 0.15), (3.0, 1.5, 0.4), (22.0, 3.0, 0.25))
-"""Ours: freezer, ice bath, refrigerator, room: their middle and spread in °C, and how often food is cooled there."""
-_ELSEWHERE = 0.1
-_Z = np.array([-2.0, -1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5, 2.0])
-_Z_WEIGHT = np.exp(-0.5 * _Z**2) / np.exp(-0.5 * _Z**2).sum()
+_QUANTILES = (0.5 - 0.5 * CONFIDENCE, 0.5, 0.5 + 0.5 * CONFIDENCE)
+
+
+_NORMAL = np.random.default_rng(7).standard_normal((_DRAWS // 2, PARAMETERS + 1))
+_NORMAL = np.stack([_NORMAL, -_NORMAL], axis=1).reshape(_DRAWS, -1)
+"""The same normal draws each time, in pairs of opposite sign."""
 
 
 @dataclass(frozen=True)
@@ -76,32 +80,42 @@ class Forecast:
 
 
 @dataclass(frozen=True)
-class _Lines:
-    """One fitted line for each candidate of the surroundings: log distance = level − rate × hours from now on."""
+class _Ahead:
+    """Many courses ahead: the temperature of each at some hours from the last reading on, and how likely it is."""
 
-    around_c: Array
-    level: Array
-    rate: Array
-    doubt: Array
-    """Relative standard deviation of each rate."""
+    celsius: Array
+    """Shape (courses, hours), never rising. [°C]"""
+    floor_c: Array
     weight: Array
 
 
 def forecast(
-    series: Series, *, target_c: float, now_ms: int, surroundings_c: float | None, moved_ms: tuple[int, ...] = ()
+    series: Series,
+    *,
+    target_c: float,
+    now_ms: int,
+    surroundings_c: float | None,
+    moved_ms: tuple[int, ...] = (),
+    air: Series | None = None,
+    scale: Scale = Scale.C,
 ) -> Forecast:
     r"""Say when food that cools will reach a level, with an interval that holds nine times of ten.
 
-    .. math:: \ln(T - T_\infty) = \ln(T_0 - T_\infty) - r\,(t - t_0)
+    .. math:: T = T_\infty + (T_0 - T_\infty)(u - a\,e^{-\kappa\lambda t}), \qquad
+        \dot u = -\lambda (1 + \beta u + \varepsilon e^{-t/\tau})\,u, \qquad u(0) = 1 + a
 
     Parameters
     ----------
     series : Series. [ms, °C]
-        The readings of one vessel; those after `now_ms` are not seen, those before the last of `moved_ms` not used.
+        The readings of one vessel; those after `now_ms` are not seen, those before the last of `moved_ms` tell only of
+        the body.
     target_c : float. [°C], the level asked for.
     now_ms : int. [ms since 1970-01-01 UTC]
-    surroundings_c : float or None. [°C], the temperature of the air or bath, if it is measured.
+    surroundings_c : float or None. [°C], the temperature of the air or bath, if it is measured or told.
     moved_ms : tuple of int. [ms], when the vessel was moved into other surroundings.
+    air : Series or None. [ms, °C], the air probe of the unit that the vessel stands in. With five readings since the food
+        came there it says where the air settles, in place of `surroundings_c`.
+    scale : Scale. In which the reason writes temperatures.
 
     Returns
     -------
@@ -114,11 +128,12 @@ def forecast(
 
     Notes
     -----
-    The line holds after the curved beginning (Fourier number about 0.2), for surroundings and a surface coefficient that
-    stay as they are. It leaves out a door that stays open, stirring and freezing. With measured surroundings they are
-    taken to be right within 0.7 °C (one standard deviation, ours); without, every candidate from −30 to 35 °C below
-    the last reading is weighed, which makes the interval wide, as it should be. Its skill on slabs that it never saw is
-    pinned in the tests.
+    λ is the first eigenvalue of conduction with a surface coefficient, 0.005 to 40 1/h; a, the lag of the middle, −0.15 to
+    1.1 (0.27 slab, 0.60 cylinder, 1 sphere in the limit); β and ε, buoyancy and a wet top, −0.3 to 2.5 and to 1.5.
+    Measured surroundings are taken to be right within 0.5 °C (one standard deviation, ours); without, the kinds of
+    surroundings between −30 and 35 °C are weighed, which makes the interval wide, as it should be. A move that nobody
+    declared is found where two courses explain the readings better than one. It leaves out freezing, a door that
+    stays open, and what will be done next. Its skill on coolings that it never saw is in docs/benchmarks.md.
 
     Examples
     --------
@@ -135,32 +150,43 @@ def forecast(
 
     References
     ----------
-    C. Hedeen, D. Schaffner, L. Brown 2022, *Journal of Environmental Health*, PMC9380651: the two-point form of the
-    line. M. N. Igo, C. Hedeen, D. Schaffner 2021, *Journal of Food Protection*: 29 foods, most fitted with R² > 0.90.
+    F. P. Incropera et al., *Fundamentals of Heat and Mass Transfer*, sections 5.5 and 5.6: the series whose first terms
+    these are. C. Hedeen, D. Schaffner, L. Brown 2022, *Journal of Environmental Health*, PMC9380651: the two-point form
+    of its tail. M. N. Igo, C. Hedeen, D. Schaffner 2021, *Journal of Food Protection*: 29 foods, most fitted with R² > 0.90.
     """
     _refuse_impossible(target_c, surroundings_c)
-    cooling = _cooling_part(series, now_ms, moved_ms)
-    refusal = _not_yet(cooling, target_c, now_ms)
+    moved = max((at for at in moved_ms if at <= now_ms), default=None)
+    cooling = cooling_part(series, moved if moved is not None else -(2**62), now_ms)
+    refusal = _not_yet(cooling, target_c, now_ms, scale)
     if refusal is not None:
         return refusal
-    last_ms, last_c = int(cooling.at_ms[-1]), float(cooling.celsius[-1])
-    if surroundings_c is not None and surroundings_c >= target_c:
-        return _none(
-            target_c, f"the surroundings are at {surroundings_c:.1f} °C: it will not get that cold there", False
-        )
-    lines = _fit(cooling, surroundings_c)
-    if lines is None:
-        return _none(target_c, f"it is at {last_c:.1f} °C and has all but stopped falling", None)
-    hours = _hours_to(lines, target_c)
-    weight = np.outer(lines.weight, _Z_WEIGHT).ravel()
-    never = float(weight[~np.isfinite(hours)].sum())
-    path = _path(lines, hours, weight, last_ms)
+    settles = _surroundings.heading(air, int(cooling.at_ms[0]), now_ms) if air is not None else None
+    around_c = settles.settles_c if settles is not None else surroundings_c
+    if around_c is not None and around_c >= target_c:
+        there = format_temperature(around_c, scale)
+        return _none(target_c, f"the surroundings are at {there}: it will not get that cold there", False)
+    stretch = stretch_of(series, cooling, moved, around_c, _surroundings.MEASURED_SD_C)
+    if around_c is None:
+        prior = _surroundings.unknown(float(stretch.celsius[0]))
+    else:
+        prior = _surroundings.known(around_c, settles if not stretch.found else None, float(stretch.celsius[0]))
+    know_of_move(prior, stretch)
+    fitted = _fit_twice(stretch, prior.or_plain())
+    if fitted is None:
+        return _none(target_c, "its readings do not run as those of food that cools: is the probe in the food?")
+    last_ms = int(cooling.at_ms[-1])
+    ahead = _look_ahead(fitted, stretch, (last_ms - stretch.start_ms) / MS_PER_HOUR, measured=around_c is not None)
+    hours = _hours_to(ahead, target_c)
+    never = float(ahead.weight[~np.isfinite(hours)].sum())
+    path = _path(ahead, hours, last_ms)
     if never > _LIKELY:
-        known = surroundings_c is not None or (never > CONFIDENCE and _rests(cooling))
-        words = "as it falls now it will not get that cold" if known else "its surroundings may be too warm for it"
-        return Forecast(target_c, False if known else None, None, None, None, words, path=path)
-    early, middle, late = (_instant(last_ms, h) for h in _quantiles(hours, weight))
-    return Forecast(target_c, True, middle, early, late, _basis(cooling, surroundings_c), path=path)
+        sure = around_c is not None or (never > CONFIDENCE and _rests(cooling))
+        words = "as it falls now it will not get that cold" if sure else "its surroundings may be too warm for it"
+        return Forecast(target_c, False if sure else None, None, None, None, words, path=path)
+    early, _, late = (_instant(last_ms, float(h)) for h in _quantiles(hours, ahead.weight))
+    gets_there = np.where(np.isfinite(hours), ahead.weight, 0.0)
+    middle = _instant(last_ms, float(_quantiles(np.minimum(hours, 1e9), gets_there / gets_there.sum())[1]))
+    return Forecast(target_c, True, middle, early, late, _basis(cooling, stretch, around_c, scale), path=path)
 
 
 def _refuse_impossible(target_c: float, surroundings_c: float | None) -> None:
@@ -176,20 +202,8 @@ def _none(target_c: float, reason: str, reaches: bool | None = None) -> Forecast
     return Forecast(target_c, reaches, None, None, None, reason)
 
 
-def _cooling_part(series: Series, now_ms: int, moved_ms: tuple[int, ...]) -> Series:
-    """Keep what was read since the last move and since it was warmest; of two values at an instant the warmer."""
-    first_ms = max((at for at in moved_ms if at <= now_ms), default=-(2**62))
-    seen = series.between(first_ms, now_ms)
-    if len(seen) == 0:
-        return seen
-    at_ms, starts = np.unique(seen.at_ms, return_index=True)
-    celsius = np.maximum.reduceat(seen.celsius, starts)
-    warmest = int(np.flatnonzero(celsius >= celsius.max() - 0.5)[-1])
-    return Series(at_ms[warmest:], celsius[warmest:])
-
-
-def _not_yet(cooling: Series, target_c: float, now_ms: int) -> Forecast | None:
-    """Return the answer where no line is needed or none can be drawn."""
+def _not_yet(cooling: Series, target_c: float, now_ms: int, scale: Scale) -> Forecast | None:
+    """Return the answer where no course is needed or none can be drawn."""
     if len(cooling) == 0:
         return _none(target_c, "there is no reading since it was put where it is")
     below = np.flatnonzero(cooling.celsius <= target_c)
@@ -198,10 +212,10 @@ def _not_yet(cooling: Series, target_c: float, now_ms: int) -> Forecast | None:
         return Forecast(target_c, True, at, at, at, "it is there already")
     if now_ms - int(cooling.at_ms[-1]) > STALE_MS:
         return _none(target_c, f"the last reading is {(now_ms - int(cooling.at_ms[-1])) // MS_PER_MINUTE} min old")
-    if len(cooling) < FEWEST_READINGS or int(cooling.at_ms[-1] - cooling.at_ms[0]) < SHORTEST_MS:
+    if len(cooling) < FEWEST_READINGS:
         return _none(target_c, "too few readings since it began to cool here")
     if float(cooling.celsius[0] - cooling.celsius[-1]) < SMALLEST_FALL_C:
-        return _none(target_c, f"it has fallen by less than {SMALLEST_FALL_C:g} °C yet")
+        return _none(target_c, f"it has fallen by less than {format_difference(SMALLEST_FALL_C, scale, 1)} yet")
     return None
 
 
@@ -212,93 +226,57 @@ def _rests(cooling: Series) -> bool:
     return long_enough and float(lately.celsius[0] - lately.celsius[-1]) < _REST_C
 
 
-def _candidates(last_c: float, surroundings_c: float | None) -> tuple[Array, Array]:
-    """Return the surroundings to try, and how likely each is before the readings are looked at."""
-    if surroundings_c is not None:
-        around = surroundings_c + _MEASURED_SD_C * _Z
-        return around[around < last_c - 0.2], _Z_WEIGHT[around < last_c - 0.2]
-    warmest = min(WARMEST_SURROUNDINGS_C, last_c - 0.5)
-    around = np.arange(COLDEST_SURROUNDINGS_C, warmest, 1.0)
-    prior = np.full_like(around, _ELSEWHERE / (WARMEST_SURROUNDINGS_C - COLDEST_SURROUNDINGS_C))
-    for middle, spread, share in _USUAL:
-        prior += share * np.exp(-0.5 * ((around - middle) / spread) ** 2) / (spread * math.sqrt(2 * math.pi))
-    return around, prior
+def _fit_twice(stretch: Stretch, prior: Prior) -> Fit | None:
+    """Fit, and fit again with the noise that the first fit found; ``None`` if nothing explains the readings."""
+    first = fit(stretch.hours, stretch.celsius, stretch.noise_c, prior)
+    miss = np.sqrt(((stretch.celsius - course(first.best, stretch.hours)) ** 2).mean(axis=1))
+    fall = float(stretch.celsius[0] - stretch.celsius[-1])
+    if float(miss.min()) > max(_STRANGE_C, _STRANGE * fall):
+        return None
+    noise = np.hypot(stretch.noise_c, _MISS_TRUST * miss[:, None])
+    return fit(stretch.hours, stretch.celsius, noise, prior, begin=first.best)
 
 
-def _straight_part(cooling: Series, around_c: float) -> slice:
-    """Leave out the curved beginning: the first eighth or so of the way, as long as enough is left."""
-    lost = (cooling.celsius[0] - cooling.celsius) / (cooling.celsius[0] - around_c)
-    begin = (
-        int(np.argmax(lost >= _CURVED_SHARE)) if bool((lost >= _CURVED_SHARE).any()) else len(lost) - FEWEST_READINGS
+def _look_ahead(fitted: Fit, stretch: Stretch, last_h: float, *, measured: bool) -> _Ahead:
+    """Draw courses from the fit, and let each go on from where the last readings are."""
+    fitted = fitted.likely(_UNLIKELY)
+    normal = _NORMAL[: max(_FEWEST_DRAWS, _DRAWS // len(fitted.score))]
+    drawn = sample(fitted, normal)
+    if not measured:
+        drawn[..., AROUND] = _surroundings.within_bounds(drawn[..., AROUND])
+    doubt = np.exp(normal[:, PARAMETERS] * (_RATE_DOUBT if measured else _RATE_DOUBT_UNMEASURED))
+    celsius = course(drawn, last_h + _AHEAD_H * doubt[:, None])
+    latest = slice(-1, -1 - len(_LATELY), -1)
+    off = stretch.celsius[latest] - course(drawn, stretch.hours[latest])
+    share = _LATELY[: off.shape[-1]] / _LATELY[: off.shape[-1]].sum()
+    fades = np.exp(-np.exp(drawn[..., :1]) * _AHEAD_H)
+    celsius = np.minimum.accumulate(celsius + 0.7 * (off @ share)[..., None] * fades, axis=-1)
+    count = len(normal)
+    return _Ahead(
+        celsius.reshape(-1, len(_AHEAD_H)),
+        drawn[..., AROUND].ravel(),
+        np.repeat(fitted.weight / count, count),
     )
-    begin = max(0, min(begin, len(lost) - FEWEST_READINGS))
-    step = max(1, (len(lost) - begin) // _MOST_POINTS)
-    return slice(begin + (len(lost) - 1 - begin) % step, None, step)
 
 
-def _fit(cooling: Series, surroundings_c: float | None) -> _Lines | None:
-    """Draw the line of each candidate, and weigh the candidates by how well theirs fits."""
-    around, prior = _candidates(float(cooling.celsius[-1]), surroundings_c)
-    if len(around) == 0:
-        return None
-    part = _straight_part(cooling, float(around.mean()))
-    hours = (cooling.at_ms[part] - cooling.at_ms[-1]) / MS_PER_HOUR
-    celsius = cooling.celsius[part]
-    recent = np.exp(hours / max(-hours[0], 1e-6))
-    distance = celsius[:, None] - around[None, :]
-    level, rate, miss, slope_sd = _lines(hours, distance, recent)
-    half = len(hours) // 2
-    bent = np.zeros_like(rate)
-    if half >= FEWEST_READINGS:
-        _, first, _, _ = _lines(hours[:half], distance[:half], recent[:half])
-        _, second, _, _ = _lines(hours[half:], distance[half:], recent[half:])
-        bent = 0.5 * np.abs(second - first)
-    falling = rate > _SLOWEST_RATE
-    if not falling.any():
-        return None
-    weight = prior * falling
-    if surroundings_c is None:
-        spread = miss.min() ** 2 + _NOISE_C**2
-        weight = weight * np.exp(-0.5 * _INDEPENDENT * (miss**2 - miss.min() ** 2) / spread)
-    safe = np.where(falling, rate, 1.0)
-    unseen = _SLOPE_DOUBT if surroundings_c is not None else _SLOPE_DOUBT_UNMEASURED
-    doubt = np.sqrt(unseen**2 + (slope_sd / safe) ** 2 + (bent / safe) ** 2)
-    return _Lines(around, level, safe, np.minimum(doubt, 0.45), weight / weight.sum())
+def _hours_to(ahead: _Ahead, target_c: float) -> Array:
+    """Return the hours to the target on each course; infinite where it is never reached."""
+    rows = np.arange(len(ahead.celsius))
+    after = np.argmax(ahead.celsius <= target_c, axis=1)
+    before = np.maximum(after - 1, 0)
+    floor = np.minimum(ahead.floor_c, np.minimum(ahead.celsius[rows, after], target_c) - 0.05)
+    high, low = (np.log(np.maximum(ahead.celsius[rows, n] - floor, 1e-3)) for n in (before, after))
+    share = np.clip((high - np.log(target_c - floor)) / np.maximum(high - low, 1e-9), 0.0, 1.0)
+    hours = _AHEAD_H[before] + share * (_AHEAD_H[after] - _AHEAD_H[before])
+    return np.where(ahead.celsius[:, -1] > target_c, np.inf, hours)
 
 
-def _lines(hours: Array, distance: Array, recent: Array) -> tuple[Array, Array, Array, Array]:
-    """Fit log distance against time, weighed so that a degree counts as a degree: level now, rate, miss, rate's sd."""
-    log = np.log(np.maximum(distance, 1e-3))
-    weight = recent[:, None] * distance**2
-    total = weight.sum(axis=0)
-    mean_t = (weight * hours[:, None]).sum(axis=0) / total
-    mean_y = (weight * log).sum(axis=0) / total
-    t = hours[:, None] - mean_t
-    spread = (weight * t**2).sum(axis=0)
-    slope = (weight * t * log).sum(axis=0) / spread
-    level = mean_y - slope * mean_t
-    off = distance * (log - mean_y - slope * t)
-    miss = np.sqrt((recent[:, None] * off**2).sum(axis=0) / recent.sum())
-    share = min(1.0, _INDEPENDENT / len(hours))
-    slope_sd = np.hypot(miss, _NOISE_C) * np.sqrt(recent.max() / (spread * share))
-    return level, -slope, miss, slope_sd
-
-
-def _hours_to(lines: _Lines, target_c: float) -> Array:
-    """Return the hours to the target of each candidate and each rate; infinite where it is never reached."""
-    rates = lines.rate[:, None] * np.exp(-lines.doubt[:, None] * _Z[None, :])
-    left = np.where(target_c > lines.around_c, target_c - lines.around_c, np.nan)
-    hours = (lines.level - np.log(left))[:, None] / rates
-    return np.where(np.isnan(hours), np.inf, np.maximum(hours, 0.0)).ravel()
-
-
-def _quantiles(values: Array, weight: Array) -> tuple[float, float, float]:
+def _quantiles(values: Array, weight: Array) -> Array:
     """Return the values below which 5, 50 and 95 % of the weight lie."""
     order = np.argsort(values)
     below = np.cumsum(weight[order]) - 0.5 * weight[order]
-    at = (0.5 - 0.5 * CONFIDENCE, 0.5, 0.5 + 0.5 * CONFIDENCE)
-    found = [float(values[order][min(int(np.searchsorted(below, q)), len(values) - 1)]) for q in at]
-    return found[0], found[1], found[2]
+    at = np.minimum(np.searchsorted(below, _QUANTILES), len(values) - 1)
+    return np.asarray(values[order][at], dtype=np.float64)
 
 
 def _instant(last_ms: int, hours: float) -> int | None:
@@ -306,21 +284,25 @@ def _instant(last_ms: int, hours: float) -> int | None:
     return None if not math.isfinite(hours) or hours > 24 * 30 else last_ms + round(hours * MS_PER_HOUR)
 
 
-def _path(lines: _Lines, hours: Array, weight: Array, last_ms: int) -> tuple[tuple[int, float, float, float], ...]:
+def _path(ahead: _Ahead, hours: Array, last_ms: int) -> tuple[tuple[int, float, float, float], ...]:
     """Return the fan from the last reading to the far end of the interval."""
-    finite = _quantiles(np.minimum(hours, _PATH_LONGEST_MS / MS_PER_HOUR), weight)
-    reach = min(max(finite[2] * 1.05, 0.25), _PATH_LONGEST_MS / MS_PER_HOUR)
-    rates = (lines.rate[:, None] * np.exp(-lines.doubt[:, None] * _Z[None, :])).ravel()
-    around, height = np.repeat(lines.around_c, len(_Z)), np.exp(np.repeat(lines.level, len(_Z)))
-    made = []
-    for t in np.linspace(0.0, reach, _PATH_POINTS):
-        low, middle, high = _quantiles(around + height * np.exp(-rates * t), weight)
-        made.append((last_ms + round(float(t) * MS_PER_HOUR), low, middle, high))
-    return tuple(made)
+    longest = _PATH_LONGEST_MS / MS_PER_HOUR
+    reach = min(max(float(_quantiles(np.minimum(hours, longest), ahead.weight)[2]) * 1.05, 0.25), longest)
+    fans = np.array([_quantiles(column, ahead.weight) for column in ahead.celsius.T])
+    at_h = np.linspace(0.0, reach, _PATH_POINTS)
+    low, middle, high = (np.interp(at_h, _AHEAD_H, fan) for fan in fans.T)
+    return tuple(
+        (last_ms + round(float(h) * MS_PER_HOUR), float(a), float(b), float(c))
+        for h, a, b, c in zip(at_h, low, middle, high, strict=True)
+    )
 
 
-def _basis(cooling: Series, surroundings_c: float | None) -> str:
+def _basis(cooling: Series, stretch: Stretch, around_c: float | None, scale: Scale) -> str:
     """Say in words what the forecast rests on."""
     minutes = int(cooling.at_ms[-1] - cooling.at_ms[0]) // MS_PER_MINUTE
-    where = "surroundings not measured" if surroundings_c is None else f"surroundings at {surroundings_c:.1f} °C"
-    return f"from {len(cooling)} readings over {minutes} min, {where}"
+    where = "not measured" if around_c is None else f"at {format_temperature(around_c, scale)}"
+    words = f"from {len(cooling)} readings over {minutes} min, surroundings {where}"
+    if not stretch.found:
+        return words
+    ago = (int(cooling.at_ms[-1]) - stretch.start_ms) // MS_PER_MINUTE
+    return f"{words}; it cools otherwise since {ago} min, as food that was moved"

@@ -8,7 +8,7 @@ import numpy as np
 from sqlmodel import Session, col, select
 
 from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
-from holdwatch.quantities import format_duration
+from holdwatch.quantities import Scale, format_duration
 from holdwatch.readings import DeclarationKind, Medium, Record, Series
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Verdict
 from holdwatch.science.forecast import Forecast, forecast
@@ -86,7 +86,13 @@ def look_ahead(
         around = surroundings(record, now_ms)
         for clause in clauses:
             fresh[clause.clause] = forecast(
-                series, target_c=clause.level_c or 0.0, now_ms=now_ms, surroundings_c=around, moved_ms=moved
+                series,
+                target_c=clause.level_c or 0.0,
+                now_ms=now_ms,
+                surroundings_c=around,
+                moved_ms=moved,
+                air=record.air,
+                scale=Scale(here.site.unit),
             )
         made_ms = now_ms
         facts = {**facts, "forecast_ms": now_ms, "forecast_of": news}

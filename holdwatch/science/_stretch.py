@@ -1,0 +1,159 @@
+"""Which part of a record the forecast looks at: since the food was hot and since it was moved, in a few blocks."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.readings import Series
+from holdwatch.science._cooling import AROUND, LAG, LN_RATE, SPEED, START, Array, Fit, Prior, fit
+
+__all__ = ["Stretch", "cooling_part", "know_of_move", "stretch_of"]
+
+MOST_BLOCKS = 40
+_WARMEST_C = 0.5
+_LEVEL_MS = 40 * MS_PER_MINUTE
+"""So long the middle of a thick pan may stay as warm as it was; warm for longer, it was kept hot."""
+_NOISE_C = 0.2
+"""A food probe's own noise and lag, and what one curve leaves out of a real one."""
+_FADING = 0.03
+"""What a curve leaves out grows with how much warmer the food was then."""
+_INDEPENDENT = 12.0
+"""Errors of neighbours go together: so many blocks count as separate."""
+_TRIED_MOVES = 10
+_LEAST_BLOCKS = 3
+_MOVE_COST = 3.0
+"""So much likelier (as a logarithm) two places must be than one before a move is believed that nobody declared."""
+_FASTER = 1.15
+"""A move that nobody declared is believed only where the food falls so many times as fast after it."""
+_ANYWHERE_C, _ANYWHERE_SD_C = 8.0, 12.0
+_BEFORE_C, _BEFORE_SD_C = 18.0, 10.0
+_MOVED_LAG = (0.07, 0.08)
+_MOVED_SPEED = (-0.8, 0.5)
+_MOVED_RATE = (0.3, 0.5)
+"""Ours: after a move the middle has its curved beginning behind it, all but the part that the new air adds; and the new
+place cools 1.35 times as fast as the old, give or take a factor of 1.65."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """The readings since the food stands where it is, averaged in blocks."""
+
+    start_ms: int
+    hours: Array
+    """Since the start, shape (n,). [h]"""
+    celsius: Array
+    noise_c: Array
+    moved: bool = False
+    """Whether it was cooling already when it came here."""
+    rate_before: float | None = None
+    """Logarithm of its rate in the place before, if that was seen. [1/h]"""
+    found: bool = False
+    """Whether the readings alone tell of the move."""
+
+
+def cooling_part(series: Series, first_ms: int, now_ms: int) -> Series:
+    """Keep what was read from `first_ms` on and since it was warmest; of two values at an instant the warmer."""
+    seen = series.between(first_ms, now_ms)
+    if len(seen) == 0:
+        return seen
+    at_ms, starts = np.unique(seen.at_ms, return_index=True)
+    celsius = np.maximum.reduceat(seen.celsius, starts)
+    warm = np.flatnonzero(celsius >= celsius.max() - _WARMEST_C)
+    begin = int(warm[np.argmax(at_ms[warm] >= at_ms[warm[-1]] - _LEVEL_MS)])
+    return Series(at_ms[begin:], celsius[begin:])
+
+
+def stretch_of(
+    series: Series, cooling: Series, moved_ms: int | None, around_c: float | None, around_sd_c: float
+) -> Stretch:
+    """Return what to fit: from the last declared move on, or from one that the readings tell of."""
+    whole = _blocks(cooling)
+    early = cooling_part(series, -(2**62), moved_ms) if moved_ms is not None else Series.empty()
+    if len(early) < _LEAST_BLOCKS or early.celsius[0] - early.celsius[-1] < 2 * _WARMEST_C:
+        return _after_found_move(whole, around_c, around_sd_c)
+    before = _blocks(early)
+    known = Prior.of(np.array([_BEFORE_C]), np.array([_BEFORE_SD_C]), np.ones(1), float(before.celsius[0]))
+    rate = float(fit(before.hours, before.celsius, before.noise_c, known).best[0, LN_RATE])
+    return Stretch(whole.start_ms, whole.hours, whole.celsius, whole.noise_c, moved=True, rate_before=rate)
+
+
+def know_of_move(prior: Prior, stretch: Stretch) -> None:
+    """Write down what a move tells of the course after it."""
+    if stretch.moved:
+        prior.know(LAG, *_MOVED_LAG)
+        prior.know(SPEED, *_MOVED_SPEED)
+    if stretch.rate_before is not None:
+        prior.know(LN_RATE, stretch.rate_before + _MOVED_RATE[0], _MOVED_RATE[1])
+
+
+def _blocks(series: Series) -> Stretch:
+    """Average the readings in at most so many blocks of equal time, and say how far each may be off."""
+    hours = (series.at_ms - series.at_ms[0]) / MS_PER_HOUR
+    celsius, count = series.celsius, np.ones(len(hours))
+    steps = np.diff(np.unique(celsius))
+    if len(hours) > MOST_BLOCKS:
+        edges = np.linspace(0.0, hours[-1], MOST_BLOCKS + 1)[1:-1]
+        block = np.searchsorted(edges, hours, side="right")
+        count = np.bincount(block, minlength=MOST_BLOCKS).astype(np.float64)
+        filled = count > 0
+        hours, celsius = (
+            (np.bincount(block, values, minlength=MOST_BLOCKS)[filled] / count[filled]) for values in (hours, celsius)
+        )
+        count = count[filled]
+    step = float(steps.min()) if len(steps) else 0.1
+    fading = _FADING * (celsius - celsius[-1])
+    noise = np.sqrt(_NOISE_C**2 / np.minimum(count, 4) + step**2 / 12 + fading**2)
+    together = max(1.0, float(np.sqrt(len(hours) / _INDEPENDENT)))
+    return Stretch(int(series.at_ms[0]), hours, celsius, noise * together)
+
+
+def _after_found_move(whole: Stretch, around_c: float | None, around_sd_c: float) -> Stretch:
+    """Ask whether two places explain the readings better than one, and if so, keep what was read in the second."""
+    blocks = len(whole.hours)
+    if blocks < 2 * _LEAST_BLOCKS + 2:
+        return whole
+    cuts = np.unique(np.linspace(_LEAST_BLOCKS, blocks - _LEAST_BLOCKS, _TRIED_MOVES).astype(int))
+    tried = _try_moves(whole, cuts, around_c, around_sd_c)
+    after, before = slice(1, 1 + len(cuts)), slice(1 + len(cuts), None)
+    both = tried.score[after] + tried.score[before] - _MOVE_COST
+    likeliest = int(np.argmax(both))
+    cut = int(cuts[likeliest])
+    rates = _fall_per_hour(tried.best, float(whole.celsius[cut]))
+    if both[likeliest] <= tried.score[0] or rates[after][likeliest] < _FASTER * rates[before][likeliest]:
+        return whole
+    return Stretch(
+        whole.start_ms + round(float(whole.hours[cut]) * MS_PER_HOUR),
+        whole.hours[cut:] - whole.hours[cut],
+        whole.celsius[cut:],
+        whole.noise_c[cut:],
+        moved=True,
+        rate_before=float(tried.best[before][likeliest, LN_RATE]),
+        found=True,
+    )
+
+
+def _fall_per_hour(parameters: Array, celsius: float) -> Array:
+    """Return how fast food of that temperature falls in the surroundings of each fit. [°C/h]."""
+    return np.asarray(np.exp(parameters[:, LN_RATE]) * (celsius - parameters[:, AROUND]), dtype=np.float64)
+
+
+def _try_moves(whole: Stretch, cuts: NDArray[np.int_], around_c: float | None, around_sd_c: float) -> Fit:
+    """Fit the whole, then what follows each cut, then what comes before it."""
+    moves, blocks = len(cuts), len(whole.hours)
+    after, before = slice(1, 1 + moves), slice(1 + moves, None)
+    hours, noise = (np.tile(row, (1 + 2 * moves, 1)) for row in (whole.hours, whole.noise_c))
+    hours[after] -= whole.hours[cuts][:, None]
+    earlier = np.arange(blocks) < cuts[:, None]
+    noise[after][earlier] = np.inf
+    noise[before][~earlier] = np.inf
+    here_c, here_sd_c = (_ANYWHERE_C, _ANYWHERE_SD_C) if around_c is None else (around_c, around_sd_c)
+    rows = np.ones(1 + 2 * moves)
+    known = Prior.of(here_c * rows, here_sd_c * rows, rows, float(whole.celsius[0]))
+    known.share[:] = 1.0  # a whole course is one likelihood, two parts of one are two
+    known.middle[after, START] = whole.celsius[cuts]
+    known.know(LAG, *_MOVED_LAG, rows=after)
+    known.know(SPEED, *_MOVED_SPEED, rows=after)
+    known.know(AROUND, _BEFORE_C, _BEFORE_SD_C, rows=before)
+    return fit(hours, whole.celsius, noise, known)
