@@ -9,16 +9,19 @@ from typing import Any, ParamSpec, TypeVar
 import streamlit as st
 
 from holdwatch import clock
+from holdwatch.alerts.acts import act as handle
 from holdwatch.errors import ConfigError, HoldwatchError
+from holdwatch.limits import Limits
 from holdwatch.people.handling import Act, Disposition, Stage
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.readings import Medium
 from holdwatch.settings import Settings, load_settings
+from holdwatch.storage import parts as store_parts
 from holdwatch.storage import register
 from holdwatch.storage.engine import Store, open_store
 from holdwatch.storage.findings import finding_numbered
-from holdwatch.storage.handling import Signer, handling, right_needed
-from holdwatch.storage.handling import record_act as handle
+from holdwatch.storage.handling import Signer, right_needed
+from holdwatch.storage.inforce import limits_of
 from holdwatch.storage.people import people as people_of
 from holdwatch.storage.people import person_named
 from holdwatch.storage.signing import check_pin
@@ -61,6 +64,12 @@ def site() -> SiteView:
     """Return the site as it is set now."""
     with _open().read() as session:
         return site_view(session)
+
+
+def limits_in_force() -> Limits:
+    """Return the limits that the site is held to now, as they were read when they were set."""
+    with _open().read() as session:
+        return limits_of(session, register.site_at(session, None))
 
 
 @st.cache_resource(ttl=1.0, max_entries=4)
@@ -212,12 +221,29 @@ def _forget() -> None:
 
 @told
 def start_batch(
-    *, product: str, lot: str, vessels: int, probe: str | None, by: str, at_ms: int, slowest: bool = True
+    *,
+    product: str,
+    lot: str,
+    vessels: int,
+    probe: str | None,
+    by: str,
+    at_ms: int,
+    slowest: bool = True,
+    processes: tuple[str, ...] = (),
 ) -> int:
     """Start a batch, and place a probe in its first vessel if one is named; return its id."""
     with _open().write() as session:
         now = now_ms()
-        row = register.start_batch(session, product=product, lot=lot, vessels=vessels, at_ms=at_ms, now_ms=now, by=by)
+        row = register.start_batch(
+            session,
+            product=product,
+            lot=lot,
+            vessels=vessels,
+            processes=processes,
+            at_ms=at_ms,
+            now_ms=now,
+            by=by,
+        )
         if probe:
             register.place(
                 session,
@@ -294,20 +320,46 @@ def record_act(
     with store.write() as session:
         finding = finding_numbered(session, finding_id)
         signer = Signer(by if person is None else person.name, person, signed=signed)
-        handle(
+        stage = handle(
             session,
             finding,
             act,
             signer,
             at_ms=now,
             now_ms=now,
+            base_url=settings().base_url,
             disposition=disposition,
             text=text,
             check_ms=None if check_min is None else now + check_min * clock.MS_PER_MINUTE,
-        )
-        stage = handling(session, finding).stage
+        ).stage
     _forget()
     return stage
+
+
+@told
+def divide_batch(lot: str, part: str, *, by: str, at_ms: int) -> bool:
+    """Divide some of a batch off into another one of this lot."""
+    with _open().write() as session:
+        batch = register.batch_named(session, lot)
+        store_parts.divide_batch(session, batch, lot=part, at_ms=at_ms, now_ms=now_ms(), by=by)
+    _forget()
+    return True
+
+
+@told
+def add_part(lot: str, part: str, *, by: str, at_ms: int) -> bool:
+    """Record that food of one batch came into another."""
+    with _open().write() as session:
+        batch, other = register.batch_named(session, lot), register.batch_named(session, part)
+        store_parts.add_part(session, batch, other, at_ms=at_ms, now_ms=now_ms(), by=by)
+    _forget()
+    return True
+
+
+def running_lots() -> list[tuple[str, str]]:
+    """Return product and lot of the batches that run, latest first."""
+    with _open().read() as session:
+        return [(batch.product, batch.lot) for batch in reversed(register.batches(session, running_only=True))]
 
 
 @told

@@ -20,21 +20,25 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Self
 
+from holdwatch.people.handling import Handling, Stage
 from holdwatch.storage.findings import GRAVITY
 from holdwatch.storage.tables import Finding, FindingKind
 
-__all__ = ["Reason", "Told", "decide"]
+__all__ = ["Reason", "Told", "decide", "not_needed"]
 
 _PASSING = frozenset({FindingKind.SOON, FindingKind.SYSTEM})
 
 
 class Reason(StrEnum):
-    """Why a message is sent; ``NONE`` is no message."""
+    """Why a message is sent; ``NONE`` is no message. The last three tell what people did, or promised and did not."""
 
     FIRST = "first"
     CHANGED = "changed"
     WORSE = "worse"
     CLOSED = "closed"
+    HELD = "held"
+    HANDLED = "handled"
+    CHECK_DUE = "check-due"
     NONE = "none"
 
 
@@ -71,3 +75,18 @@ def decide(before: Told | None, now: Told) -> Reason:
     if GRAVITY[now.kind] > GRAVITY[before.kind]:
         return Reason.WORSE
     return Reason.CHANGED if differs or before.over else Reason.NONE
+
+
+def not_needed(reason: Reason, wait_ms: int, now: Handling) -> str:
+    """Return why a message that has come due need not be sent any more, empty where it is sent.
+
+    Only what waited for somebody is ever dropped: a message that was due at once is delivered, however late, or shown
+    as undelivered.
+    """
+    if reason is Reason.CHECK_DUE and now.check_ms is None:
+        return "the promised check was recorded"
+    if not wait_ms or reason in {Reason.CLOSED, Reason.HELD, Reason.HANDLED, Reason.CHECK_DUE}:
+        return ""
+    if now.settled:
+        return f"{', '.join(now.handled_by) or 'somebody'} has handled it"
+    return f"{now.seen_by or 'somebody'} has seen it" if now.stage in {Stage.SEEN, Stage.PROMISED} else ""

@@ -15,13 +15,15 @@ from zoneinfo import ZoneInfo
 from holdwatch.alerts.advice import advice
 from holdwatch.alerts.decide import Reason
 from holdwatch.clock import MS_PER_MINUTE, to_datetime
+from holdwatch.people.handling import Handling
 from holdwatch.quantities import Scale, format_temperature
-from holdwatch.storage.tables import Finding, FindingKind, SiteVersion
+from holdwatch.storage.tables import Event, Finding, FindingKind, SiteVersion
 
-__all__ = ["CAUTION", "TITLE_LENGTH", "Message", "compose", "local_time", "one_line", "trial"]
+__all__ = ["CAUTION", "TITLE_LENGTH", "Message", "compose", "compose_entry", "local_time", "one_line", "trial"]
 
 CAUTION = "Shows what the record shows; your local code and inspector decide."
 TITLE_LENGTH = 80
+_LONGEST_TAIL = 44
 _MINUTES_PER_HOUR = 60
 _MINUTES_PER_DAY = 1440
 _WORDS = {
@@ -40,12 +42,39 @@ class Message:
     body: str
 
 
-def compose(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int, base_url: str) -> Message:
-    """Write the message about a finding as it stands at `now_ms`."""
+def compose(
+    finding: Finding, site: SiteVersion, reason: Reason, now_ms: int, base_url: str, *, waited_ms: int = 0
+) -> Message:
+    """Write the message about a finding as it stands at `now_ms`; one that was passed on says why it comes."""
     lines = _over(finding, site) if reason is Reason.CLOSED else _open(finding, site, reason, now_ms)
+    if waited_ms:
+        lines.insert(1, f"Passed on to you: nobody has said to have seen it for {_length(waited_ms)}.")
+    return Message(_plain(_title(finding, site, reason, now_ms)), _body(lines, finding, site, base_url))
+
+
+def compose_entry(
+    finding: Finding, site: SiteVersion, reason: Reason, entry: Event, now: Handling, base_url: str
+) -> Message:
+    """Write what somebody did about a finding, or promised and has not recorded yet."""
+    said = " – ".join(one_line(part) for part in (str(entry.facts.get("disposition") or ""), entry.text) if part)
+    by, at = one_line(entry.by), local_time(entry.at_ms, site.timezone)
+    lines = [f"{one_line(finding.title)}: {said or one_line(entry.kind)}", f"Recorded by {by} at {at}."]
+    if reason is Reason.HELD:
+        word, tail = "For you to decide", f" – held by {by}"
+        lines.append("Do: decide what becomes of the food, and record it.")
+    elif reason is Reason.CHECK_DUE:
+        due = local_time(now.check_ms or entry.at_ms, site.timezone)
+        word, tail = "Look again", f" – promised by {by}"
+        lines += [f"Promised for: {due}", "Do: look whether it has worked, and record it."]
+    else:
+        word, tail = "Handled", f" – {now.disposition.value if now.disposition else 'recorded'} by {by}"
+        lines.append("There is nothing more to do; somebody else verifies it.")
+    return Message(_plain(_fit(word, finding, tail)), _body(lines, finding, site, base_url))
+
+
+def _body(lines: list[str], finding: Finding, site: SiteVersion, base_url: str) -> str:
     link = f"{base_url.rstrip('/')}/findings?finding={finding.id}"
-    body = "\n".join([*lines, f"Open: {link}", f"{one_line(site.name)}. {CAUTION}"])
-    return Message(_plain(_title(finding, site, reason, now_ms)), _plain(body))
+    return _plain("\n".join([*lines, f"Open: {link}", f"{one_line(site.name)}. {CAUTION}"]))
 
 
 def trial(site: SiteVersion, name: str, now_ms: int) -> Message:
@@ -80,7 +109,12 @@ def _plain(text: str) -> str:
 def _title(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> str:
     """Put kind, subject and the one figure that matters into a line for a locked phone."""
     word = "No longer" if reason is Reason.CLOSED else _word(finding)
-    tail = _tail(finding, site, reason, now_ms)
+    return _fit(word, finding, _tail(finding, site, reason, now_ms))
+
+
+def _fit(word: str, finding: Finding, tail: str) -> str:
+    """Shorten what is between word and tail until a locked phone shows all of it."""
+    tail = tail if len(tail) <= _LONGEST_TAIL else f"{tail[: _LONGEST_TAIL - 1].rstrip()}…"
     room = TITLE_LENGTH - len(word) - len(": ") - len(tail)
     subject = one_line(finding.title)
     if len(subject) > room:

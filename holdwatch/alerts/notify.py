@@ -19,14 +19,18 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 from sqlalchemy import text
+from sqlmodel import Session
 
 from holdwatch import clock
+from holdwatch.alerts.decide import Reason, not_needed
 from holdwatch.alerts.message import Message
+from holdwatch.alerts.reminders import remind
 from holdwatch.alerts.retry import NextTry, next_try
 from holdwatch.errors import DeliveryError, StorageError, StoreVersionError
 from holdwatch.settings import Settings
 from holdwatch.storage.engine import Store, open_store, store_url
-from holdwatch.storage.outbox import due_alerts, record_attempt, waiting_alerts
+from holdwatch.storage.handling import handling
+from holdwatch.storage.outbox import drop_alert, due_alerts, record_attempt, waiting_alerts
 from holdwatch.storage.status import report
 from holdwatch.storage.tables import Alert, AlertState, Contact, Finding, FindingKind, Role
 
@@ -39,6 +43,7 @@ _LEASED_AT_ONCE = 5
 LEASE_MS = 2 * clock.MS_PER_MINUTE  # more than five sends of 15 s one after the other
 _LOOK_EVERY_S = 0.5
 _REPORT_EVERY_MS = 10 * clock.MS_PER_SECOND
+_REMIND_EVERY_MS = 5 * clock.MS_PER_SECOND
 _LONGEST_PAUSE_S = 30.0
 
 _log = logging.getLogger(__name__)
@@ -60,7 +65,7 @@ def run(settings: Settings, stop: threading.Event) -> None:
 
     store = open_store(store_url(settings.data, settings.database_url))
     try:
-        _loop(store, send, stop)
+        _loop(store, send, stop, settings.base_url)
         _report(store, "stopped", "")
     finally:
         store.close()
@@ -83,12 +88,15 @@ def store_now_ms(store: Store) -> int:
         return int(found.scalar_one())
 
 
-def _loop(store: Store, send: Send, stop: threading.Event) -> None:
-    """Look for due alerts, and say how it goes, until told to stop."""
-    reported_ms, pause_s = 0, _LOOK_EVERY_S
+def _loop(store: Store, send: Send, stop: threading.Event, base_url: str) -> None:
+    """Look for due alerts and promised checks, and say how it goes, until told to stop."""
+    reported_ms, reminded_ms, pause_s = 0, 0, _LOOK_EVERY_S
     while not stop.is_set():
         try:
             taken = _deliver(store, send, lambda: store_now_ms(store), random.random)
+            if abs(clock.now_ms() - reminded_ms) >= _REMIND_EVERY_MS:
+                remind(store, clock.now_ms(), base_url)
+                reminded_ms = clock.now_ms()
             now_ms = clock.now_ms()
             if taken or abs(now_ms - reported_ms) >= _REPORT_EVERY_MS:
                 _report(store, *_state(store))
@@ -148,16 +156,32 @@ class _Outbox:
 
     def lease(self) -> list[_Job]:
         """Take the next alerts so that no other process sends them meanwhile."""
-        now_ms = self._now()
-        with self._store.write() as session:
-            jobs = []
-            for alert in due_alerts(session, now_ms, _LEASED_AT_ONCE, LEASE_MS):
-                contact = session.get_one(Contact, alert.contact_id)
-                finding = session.get_one(Finding, alert.finding_id)
-                passing = finding.kind in {FindingKind.SOON, FindingKind.SYSTEM}
-                over = contact.retired_ms is not None or (passing and finding.closed_ms is not None)
-                jobs.append(_Job(alert, contact.url, retired=contact.retired_ms is not None, over=over))
-            return jobs
+        while True:
+            with self._store.write() as session:
+                leased = due_alerts(session, self._now(), _LEASED_AT_ONCE, LEASE_MS)
+                jobs = self._jobs(session, leased)
+            if jobs or not leased:
+                return jobs
+
+    @staticmethod
+    def _jobs(session: Session, leased: list[Alert]) -> list[_Job]:
+        """Return what is to be sent; what waited for somebody who has come meanwhile is dropped."""
+        jobs = []
+        for alert in leased:
+            contact = session.get_one(Contact, alert.contact_id)
+            finding = session.get_one(Finding, alert.finding_id)
+            why = (
+                not_needed(Reason(alert.reason), alert.wait_ms, handling(session, finding))
+                if alert.wait_ms or alert.entry_id
+                else ""
+            )
+            if why:
+                drop_alert(session, alert, why)
+                continue
+            passing = finding.kind in {FindingKind.SOON, FindingKind.SYSTEM}
+            over = contact.retired_ms is not None or (passing and finding.closed_ms is not None)
+            jobs.append(_Job(alert, contact.url, retired=contact.retired_ms is not None, over=over))
+        return jobs
 
     def send_in_turn(self, jobs: list[_Job]) -> int:
         """Send one contact's alerts in their order; stop at the first that is not taken."""
@@ -213,7 +237,7 @@ class _Outbox:
         """Return when a job is tried again."""
         return next_try(
             failures=job.alert.attempts + 1,
-            queued_ms=job.alert.queued_ms,
+            queued_ms=job.alert.queued_ms + job.alert.wait_ms,
             now_ms=self._now(),
             retryable=exc.retryable,
             over=job.over,

@@ -4,12 +4,15 @@ from sqlmodel import Session
 
 from holdwatch.alerts.decide import Reason, Told, decide
 from holdwatch.alerts.message import compose
+from holdwatch.alerts.routing import Route, told
 from holdwatch.storage.contacts import contacts
-from holdwatch.storage.outbox import alerts_of, queue_alert
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.outbox import NEVER_MS, alerts_of, queue_alert
 from holdwatch.storage.register import site_at
-from holdwatch.storage.tables import Alert, AlertState, Finding, FindingKind
+from holdwatch.storage.routes import routes
+from holdwatch.storage.tables import Alert, AlertState, ContactRoute, Finding, FindingKind, SiteVersion
 
-__all__ = ["queue_alerts"]
+__all__ = ["queue_alerts", "replace_waiting", "waits_for"]
 
 
 def queue_alerts(
@@ -37,12 +40,17 @@ def queue_alerts(
     reason = decide(_before(previous, earlier), Told.of(finding))
     if reason is Reason.NONE:
         return reason
-    message = compose(finding, site_at(session, now_ms), reason, now_ms, base_url)
+    site = site_at(session, now_ms)
+    waits = waits_for(session, finding, site, now_ms)
     for contact in contacts(session):
         own = [alert for alert in earlier if alert.contact_id == contact.id]
-        _replace_waiting(own, now_ms)
+        was_due_ms = replace_waiting(own, now_ms)
         if reason is Reason.CLOSED and not any(_left(alert) for alert in own):
             continue  # nobody there knows that it began
+        wait_ms = 0 if reason is Reason.CLOSED else waits.get(id_of(contact))
+        if wait_ms is None:
+            continue  # not theirs, or not at this hour
+        message = compose(finding, site, reason, now_ms + wait_ms, base_url, waited_ms=wait_ms)
         queue_alert(
             session,
             finding=finding,
@@ -51,8 +59,29 @@ def queue_alerts(
             title=message.title,
             body=message.body,
             now_ms=now_ms,
+            wait_ms=wait_ms,
+            due_ms=max(now_ms, min(now_ms + wait_ms, was_due_ms)),
         )
     return reason
+
+
+def waits_for(session: Session, finding: Finding, site: SiteVersion, now_ms: int) -> dict[int, int]:
+    """Return after how long each contact is told of a finding, by the contact's number, in ms."""
+    kind, known = FindingKind(finding.kind), routes(session)
+    return told(
+        {c: [_route(row) for row in rows] for c, rows in known.items()}, kind, finding.unit_id, now_ms, site.timezone
+    )
+
+
+def _route(row: ContactRoute) -> Route:
+    return Route(
+        kinds=frozenset(FindingKind(kind) for kind in row.kinds),
+        units=frozenset(row.unit_ids),
+        days=frozenset(row.days),
+        from_min=row.from_min,
+        to_min=row.to_min,
+        after_ms=row.after_ms,
+    )
 
 
 def _before(previous: tuple[str, str] | None, earlier: list[Alert]) -> Told | None:
@@ -63,16 +92,25 @@ def _before(previous: tuple[str, str] | None, earlier: list[Alert]) -> Told | No
     return Told(FindingKind(kind), verdict, over=bool(earlier) and earlier[-1].reason == Reason.CLOSED)
 
 
-def _replace_waiting(alerts: list[Alert], now_ms: int) -> None:
+def replace_waiting(alerts: list[Alert], now_ms: int) -> int:
     """Take back what is not sent yet: the new message says all of it, as it stands now.
 
     One that is on its way at this moment (leased) is let go; it may arrive beside the new one.
+
+    Returns
+    -------
+    int
+        When the first of those that waited for somebody would have been sent: a new version begins no new wait. [ms]
     """
+    was_due_ms = NEVER_MS
     for alert in alerts:
         leased = alert.leased_until_ms is not None and alert.leased_until_ms > now_ms
         if alert.state in {AlertState.WAITING, AlertState.UNDELIVERED} and not leased:
+            if alert.wait_ms and not alert.attempts:
+                was_due_ms = min(was_due_ms, alert.next_try_ms)
             alert.state = AlertState.REPLACED
             alert.last_error = "a newer message about the same finding took its place"
+    return was_due_ms
 
 
 def _left(alert: Alert) -> bool:

@@ -47,6 +47,87 @@ def contact_list(data: DataOption = None, as_json: JsonOption = False) -> None:
     print_table(("NAME", "CHANNEL", "ADDED"), rows, none)
 
 
+@contact_app.command("route")
+def contact_route(
+    name: Annotated[str, typer.Argument(help="Who is told.")],
+    kind: Annotated[
+        list[str] | None,
+        typer.Option("--kind", help="Of soon, deviation, not-shown or system; may be repeated.", show_default=False),
+    ] = None,
+    unit: Annotated[
+        list[str] | None, typer.Option("--unit", help="Of that unit; may be repeated.", show_default=False)
+    ] = None,
+    days: Annotated[str, typer.Option("--days", help="On those weekdays: mon,tue.", show_default=False)] = "",
+    hours: Annotated[
+        str, typer.Option("--hours", help="In those hours by the site's clock: 22:00-05:00.", show_default=False)
+    ] = "",
+    after: Annotated[
+        int, typer.Option("--after", metavar="MINUTES", min=0, max=1440, help="Where nobody has seen it for so long.")
+    ] = 0,
+    clear: Annotated[bool, typer.Option("--clear", help="End every route: told of everything at once again.")] = False,
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Say when somebody is told, of what, and after how long nobody has seen it; each call adds a route.
+
+    holdwatch contact route mgr --after 15
+
+    holdwatch contact route night --kind deviation --kind not-shown --unit "Walk-in 1" --hours 22:00-05:00
+
+    Where no route of anybody matches, everybody is told at once.
+    """
+    from holdwatch.cli.routes import read_days, read_hours
+    from holdwatch.storage.contacts import contact_named
+    from holdwatch.storage.names import check_choice
+    from holdwatch.storage.register import unit_named
+    from holdwatch.storage.routes import add_route, end_routes
+    from holdwatch.storage.tables import FindingKind
+
+    now_ms, who = clock.now_ms(), recorded_by(by)
+    from_min, to_min = read_hours(hours)
+    with opened(data) as store, store.write() as session:
+        contact = contact_named(session, name)
+        if clear:
+            count = end_routes(session, contact, now_ms=now_ms, by=who)
+        else:
+            add_route(
+                session,
+                contact,
+                kinds=[check_choice("kind of finding", each, FindingKind) for each in kind or ()],
+                units=[unit_named(session, each) for each in unit or ()],
+                days=read_days(days),
+                from_min=from_min,
+                to_min=to_min,
+                after_ms=after * clock.MS_PER_MINUTE,
+                now_ms=now_ms,
+                by=who,
+            )
+    typer.echo(f"{count} ended: {name} is told of everything at once." if clear else f"{name} has one more route.")
+
+
+@contact_app.command("routes")
+def contact_routes(data: DataOption = None, as_json: JsonOption = False) -> None:
+    """List who is told when."""
+    from holdwatch.cli.routes import words_of
+    from holdwatch.storage.contacts import contacts
+    from holdwatch.storage.register import units
+    from holdwatch.storage.routes import routes
+
+    with opened(data) as store, store.read() as session:
+        known, names = routes(session), {unit.id or 0: unit.name for unit in units(session)}
+        found = [(each.name, known.get(each.id or 0, [])) for each in contacts(session)]
+    if as_json:
+        keys = {"kinds", "unit_ids", "days", "from_min", "to_min", "after_ms"}
+        print_json([{"name": name, "routes": [r.model_dump(include=keys) for r in rows]} for name, rows in found])
+        return
+    rows = [
+        (name, line) for name, own in found for line in ([words_of(r, names) for r in own] or ["everything, at once"])
+    ]
+    print_table(
+        ("NAME", "IS TOLD OF"), rows, "Nobody is told yet. Add someone: holdwatch contact add NAME --url APPRISE_URL"
+    )
+
+
 @contact_app.command("test")
 def contact_test(
     name: Annotated[str, typer.Argument(help="The contact to send a trial message to.")],

@@ -5,7 +5,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.common import AtOption, ByOption, DataOption, JsonOption, iso, opened, print_json, recorded_by
+from holdwatch.cli.common import (
+    AtOption,
+    ByOption,
+    DataOption,
+    JsonOption,
+    iso,
+    opened,
+    print_json,
+    recorded_by,
+    settings_for,
+)
 from holdwatch.cli.pins import asked_pin
 from holdwatch.errors import ConfigError
 from holdwatch.people.handling import Act, Disposition
@@ -182,8 +192,8 @@ def _record(
     replaces: int | None = None,
 ) -> None:
     """Record an act, and say where the finding stands now."""
+    from holdwatch.alerts.acts import act as handle
     from holdwatch.cli.times import site_instant
-    from holdwatch.storage.handling import handling, record_act
 
     now_ms = clock.now_ms()
     with opened(data) as store:
@@ -191,19 +201,19 @@ def _record(
         with store.write() as session:
             finding = _finding(session, number)
             at_ms = site_instant(session, at, now_ms)
-            record_act(
+            now = handle(
                 session,
                 finding,
                 act,
                 signer,
                 at_ms=at_ms,
                 now_ms=now_ms,
+                base_url=settings_for(data).base_url,
                 disposition=disposition,
                 text=text,
                 check_ms=None if check_in is None else at_ms + check_in * clock.MS_PER_MINUTE,
                 replaces_id=replaces,
             )
-            now = handling(session, finding)
     unsigned = "" if signer.signed else f", unsigned: holdwatch finding sign {number} --by NAME"
     typer.echo(f"Finding {number} is {now.stage.value}; recorded by {signer.by}{unsigned}.")
 

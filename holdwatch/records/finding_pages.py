@@ -31,6 +31,7 @@ _STATES = {
     AlertState.SENT: "sent",
     AlertState.UNDELIVERED: "undelivered",
     AlertState.REPLACED: "replaced by a newer one",
+    AlertState.NOT_NEEDED: "not needed",
 }
 
 

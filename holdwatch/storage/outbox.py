@@ -5,7 +5,16 @@ from sqlmodel import Session, col, or_, select
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.tables import Alert, AlertAttempt, AlertState, Contact, Finding
 
-__all__ = ["NEVER_MS", "alerts_of", "attempts_of", "due_alerts", "queue_alert", "record_attempt", "waiting_alerts"]
+__all__ = [
+    "NEVER_MS",
+    "alerts_of",
+    "attempts_of",
+    "drop_alert",
+    "due_alerts",
+    "queue_alert",
+    "record_attempt",
+    "waiting_alerts",
+]
 
 NEVER_MS = 2**62
 """The next try of an alert that is not tried again. [ms]"""
@@ -14,15 +23,29 @@ _UNSENT = (AlertState.WAITING.value, AlertState.UNDELIVERED.value)
 
 
 def queue_alert(
-    session: Session, *, finding: Finding, contact: Contact, reason: str, title: str, body: str, now_ms: int
+    session: Session,
+    *,
+    finding: Finding,
+    contact: Contact,
+    reason: str,
+    title: str,
+    body: str,
+    now_ms: int,
+    entry_id: int = 0,
+    wait_ms: int = 0,
+    due_ms: int | None = None,
 ) -> Alert:
-    """Queue one message to one contact; the same version of a finding is told to them once."""
+    """Queue one message to one contact; the same version of a finding, or the same entry, is told to them once.
+
+    With `wait_ms` it waits for somebody to see the finding; `due_ms` is when it is sent, at once where not given.
+    """
     session.flush()
     known = session.exec(
         select(Alert).where(
             Alert.finding_id == finding.id,
             Alert.finding_version == finding.version,
             Alert.contact_id == contact.id,
+            Alert.entry_id == entry_id,
         )
     ).first()
     if known is not None:
@@ -31,11 +54,13 @@ def queue_alert(
         finding_id=id_of(finding),
         finding_version=finding.version,
         contact_id=id_of(contact),
+        entry_id=entry_id,
+        wait_ms=wait_ms,
         reason=reason,
         title=title,
         body=body,
         queued_ms=now_ms,
-        next_try_ms=now_ms,
+        next_try_ms=now_ms if due_ms is None else due_ms,
     )
     session.add(alert)
     session.flush()
@@ -94,6 +119,12 @@ def record_attempt(
 def alerts_of(session: Session, finding_id: int) -> list[Alert]:
     """Return every alert about a finding, oldest first."""
     return list(session.exec(select(Alert).where(Alert.finding_id == finding_id).order_by(col(Alert.id))))
+
+
+def drop_alert(session: Session, alert: Alert, why: str) -> None:
+    """Let an alert that waited for somebody go, with the reason."""
+    alert.state, alert.leased_until_ms, alert.last_error = AlertState.NOT_NEEDED.value, None, why
+    session.add(alert)
 
 
 def waiting_alerts(session: Session) -> list[Alert]:

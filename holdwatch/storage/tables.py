@@ -80,6 +80,7 @@ class EventKind(StrEnum):
     UNIT_EGGS = "unit-eggs"  # whether shell eggs are kept in it
     PROBE_ADDED = "probe-added"
     CONTACT_ADDED = "contact-added"
+    CONTACT_ROUTED = "contact-routed"
     PERSON_ADDED = "person-added"
     PERSON_CHANGED = "person-changed"
     BATCH_STARTED = "batch-started"
@@ -119,6 +120,7 @@ class AlertState(StrEnum):
     SENT = "sent"
     UNDELIVERED = "undelivered"  # not taken for long; shown, and tried now and then
     REPLACED = "replaced"  # a newer message about the same finding took its place before it was sent
+    NOT_NEEDED = "not-needed"  # somebody saw or handled the finding before the message was due
 
 
 class Role(StrEnum):
@@ -151,6 +153,11 @@ def _ref(target: str, *, null: bool = False, index: bool = True) -> Any:
 def _later_text() -> Any:
     """Return a column of text that older rows do not have; it is empty there."""
     return Field(default="", sa_column_kwargs={"server_default": text("''")})
+
+
+def _later_number() -> Any:
+    """Return a column of whole numbers that older rows do not have; it is 0 there."""
+    return Field(default=0, sa_column=Column(BigInteger, nullable=False, server_default=text("0")))
 
 
 def _json() -> Any:
@@ -460,18 +467,36 @@ class Contact(SQLModel, table=True):
     retired_ms: int | None = _ms(null=True)
 
 
+class ContactRoute(SQLModel, table=True):
+    """When a contact is told, of what, and after how long nobody has seen it; without one, of everything at once."""
+
+    __tablename__ = "contact_route"
+    id: int | None = _id()
+    contact_id: int = _ref("contact.id")
+    kinds: list[str] = Field(default_factory=list, sa_column=Column(JSON, nullable=False))  # FindingKind; empty is all
+    unit_ids: list[int] = Field(default_factory=list, sa_column=Column(JSON, nullable=False))  # empty is everything
+    days: list[int] = Field(default_factory=list, sa_column=Column(JSON, nullable=False))  # Monday is 0; empty is all
+    from_min: int = 0  # minute of the local day
+    to_min: int = 1440
+    after_ms: int = _ms()
+    added_ms: int = _ms()
+    ended_ms: int | None = _ms(null=True)
+
+
 class Alert(SQLModel, table=True):
-    """One message to one contact about one version of a finding; it waits here until a channel took it."""
+    """One message to one contact about one version of a finding, or an entry about it; it waits until a channel took it."""
 
     __tablename__ = "alert"
     __table_args__: ClassVar[Any] = (
-        UniqueConstraint("finding_id", "finding_version", "contact_id"),
+        UniqueConstraint("finding_id", "finding_version", "contact_id", "entry_id"),
         Index("ix_alert_state_next", "state", "next_try_ms"),
     )
     id: int | None = _id()
     finding_id: int = _ref("finding.id")
     finding_version: int
     contact_id: int = _ref("contact.id")
+    entry_id: int = _later_number()  # the entry that it tells of; 0 where the watch found something
+    wait_ms: int = _later_number()  # how long the finding may stay unseen before this is sent
     reason: str  # alerts.decide.Reason
     title: str
     body: str

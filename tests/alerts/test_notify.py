@@ -205,7 +205,7 @@ def test_run_delivers_and_reports_until_stopped(store: Store, tmp_path: Path) ->
     with http_receiver() as hook:
         _queue(store, {"mgr": hook.url})
         stop = threading.Event()
-        settings: Any = SimpleNamespace(data=tmp_path, database_url=store.url)
+        settings: Any = SimpleNamespace(data=tmp_path, database_url=store.url, base_url="http://127.0.0.1:8501")
         role = threading.Thread(target=run, args=(settings, stop))
         role.start()
         try:

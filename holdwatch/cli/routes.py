@@ -1,0 +1,74 @@
+"""Reading and writing weekdays and hours of a route."""
+
+from datetime import time
+from typing import TYPE_CHECKING
+
+from holdwatch.errors import ConfigError
+
+if TYPE_CHECKING:
+    from holdwatch.storage.tables import ContactRoute
+
+__all__ = ["read_days", "read_hours", "words_of"]
+
+_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_MINUTES_A_DAY = 1440
+
+
+def read_days(text: str) -> list[int]:
+    """Read weekdays such as ``mon,tue``; Monday is 0, nothing is all.
+
+    Raises
+    ------
+    ConfigError
+        If a word is no weekday.
+    """
+    found = []
+    for word in (part.strip().lower() for part in text.split(",") if part.strip()):
+        if word[:3] not in _DAYS:
+            raise ConfigError(f"{word!r} is no weekday: use {', '.join(_DAYS)}")
+        found.append(_DAYS.index(word[:3]))
+    return found
+
+
+def read_hours(text: str) -> tuple[int, int]:
+    """Read hours such as ``22:00-05:00`` as minutes of the day; nothing is all of it.
+
+    Raises
+    ------
+    ConfigError
+        If it is no span of hours.
+    """
+    if not text.strip():
+        return 0, _MINUTES_A_DAY
+    first, _, last = text.partition("-")
+    return _minute(first, text), _minute(last, text) or _MINUTES_A_DAY
+
+
+def words_of(route: "ContactRoute", units: dict[int, str]) -> str:
+    """Write a route for a person."""
+    parts = [", ".join(route.kinds) or "everything"]
+    if route.unit_ids:
+        parts.append("of " + ", ".join(units.get(each, f"unit {each}") for each in route.unit_ids))
+    if route.days:
+        parts.append("on " + ", ".join(_DAYS[day] for day in route.days))
+    if (route.from_min, route.to_min) != (0, _MINUTES_A_DAY):
+        parts.append(f"{_clock(route.from_min)}–{_clock(route.to_min)}")
+    after_min = route.after_ms // 60_000
+    parts.append(f"if nobody has seen it for {after_min} min" if after_min else "at once")
+    return ", ".join(parts)
+
+
+def _minute(text: str, whole: str) -> int:
+    plain = text.strip()
+    if plain in {"24", "24:00"}:
+        return _MINUTES_A_DAY
+    try:
+        hour, _, minute = plain.partition(":")
+        at = time(int(hour), int(minute or 0))
+    except ValueError:
+        raise ConfigError(f"{whole!r} are no hours: write 22:00-05:00") from None
+    return at.hour * 60 + at.minute
+
+
+def _clock(minute: int) -> str:
+    return f"{minute // 60:02}:{minute % 60:02}"
