@@ -99,6 +99,6 @@ def surroundings_of(way: Way, celsius: float | None = None, shelf: Shelf = Shelf
     bath = way in (Way.ICE, Way.STIRRED)
     if bath and middle < 0:
         raise ConfigError("an ice bath is not below 0 °C: ice with salt is none that is reckoned here")
-    low = max(middle - place.off_c, 0.0) if bath else middle - place.off_c
+    low = max(middle - place.off_c, 0.0) if bath else middle - place.off_c  # ice and water are not below 0 °C
     around = Surroundings(Range(low, middle, middle + place.off_c), place.h_w_m2k)
     return replace(around, both_faces=shelf is Shelf.RACK and not bath, mixed=way is Way.STIRRED)

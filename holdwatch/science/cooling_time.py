@@ -26,6 +26,8 @@ FREEZES_C = 0.0
 
 _UNTOUCHED = 0.02
 """Up to this Fourier number the middle has its first temperature, within 1e-6: the series is not asked."""
+_SOONEST = 2e-4
+"""The Fourier number from which the temperature of a face can be told."""
 _STEPS = 240
 _LAST_THETA = 1e-5
 
@@ -320,8 +322,9 @@ def _pairs(
         [deep(off * body.depth_off) for off in (-1, 1)],
     ]
     if around.celsius.middle < FREEZES_C and not around.mixed:
-        at = float(_seconds(body, around, start_c, np.array([min(levels_c)]))[0])
-        if math.isfinite(at) and at > 0 and face_temperature(body, around, start_c, at) < FREEZES_C:
+        reached = float(_seconds(body, around, start_c, np.array([min(levels_c)]))[0])
+        at = max(reached, _SOONEST * body.depth_m**2 / body.properties.diffusivity_m2_s)
+        if math.isfinite(at) and face_temperature(body, around, start_c, at) < FREEZES_C:
             pairs.append([air(FREEZES_C)])
     return pairs
 

@@ -129,6 +129,14 @@ def test_outside_that_may_freeze_puts_the_slow_end_at_melting_ice() -> None:
     assert cold.middle < melting.middle
 
 
+def test_level_just_below_the_start_is_reached_soon() -> None:
+    """A hair below the start, in a freezer: soon, and no complaint of times too short to reckon with."""
+    body = Body(Pan(0.5, 0.3), 0.3, CUSTARD)
+    (found,) = cooling_times(body, Surroundings(_sure(-18.0), _sure(9.4)), 57.2, [57.2 - 1e-6])
+    assert 0 <= found.low <= found.middle <= found.high < 10 * HOUR
+    assert cooling_times(body, Surroundings(_sure(-18.0), _sure(9.4)), 57.2, [57.2])[0] == Interval(0.0, 0.0, 0.0)
+
+
 def test_doubts_add_as_squares() -> None:
     """Two equal doubts are √2 of one, in logarithms; each side by itself."""
     body, around = Body(Pan(0.5, 0.3), 0.05, CUSTARD), Surroundings(_sure(3.0), _sure(10.0))
