@@ -163,7 +163,7 @@ def _first_back(probe: Judged, base: int, index: int, *, fell: bool) -> int:
     if fell or not _is_sudden(probe, base, index):
         return back
     while back < len(celsius):
-        recent = int(np.searchsorted(probe.at, probe.at[back] - RISE_MS, side="left"))
+        recent = min(int(np.searchsorted(probe.at, probe.at[back] - RISE_MS, side="left")), back - 1)
         if celsius[max(recent, base) : back].max() - celsius[base] > RISE_C + SLACK_C:
             return back
         above = _first_at_least(celsius[base] + RISE_C, celsius, 1.0, back + 1)

@@ -266,6 +266,13 @@ def test_sieve_rise_figures(rise: float, minutes: float, *, doubted: bool) -> No
     assert bool(_sift(probe, until=60).doubts) is doubted
 
 
+def test_sieve_sudden_rise_whose_return_was_not_watched_for_ten_minutes_is_over() -> None:
+    """The reading before the return stands for the ten minutes in which there is none: it was up there, and came back."""
+    sifted = _sift(points((0, 38), (1, 180), (12, 38), (14, 38)))
+    assert [(doubt.first_ms, doubt.over) for doubt in sifted.doubts] == [(T0 + MINUTE, True)]
+    assert sifted.doubt.tolist() == [0, 1, 0, 0]
+
+
 def test_sieve_declared_step_explains_a_rise() -> None:
     """A rise at a declared step, or before the food left the heat, is no doubt."""
     probe = joined(line((0, 40), (20, 40)), line((21, 50), (30, 100)))
