@@ -342,7 +342,8 @@ def _one(before: ClauseVerdict, after: ClauseVerdict) -> ClauseVerdict:
 
 def _alone(matter: Matter, limits: Limits, clause: ClauseVerdict) -> Judgement:
     """Return the judgement of a matter that no series of readings decides."""
-    return Judgement(matter, limits.id, clause.verdict, (clause,), 0, None, None, (), occasion=matter.value)
+    said = Judgement(matter, limits.id, clause.verdict, (clause,), 0, None, None, (), occasion=matter.value)
+    return replace(said, limits_text=limits.digest)
 
 
 def _asked_nothing(judgement: Judgement, reason: str) -> Judgement:

@@ -184,6 +184,7 @@ class Sitting:
         return Judgement(
             process=process,
             limits=limits.id,
+            limits_text=limits.digest,
             verdict=worst(clause.verdict for clause in clauses),
             clauses=clauses,
             used=prepared.used,

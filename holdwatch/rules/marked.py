@@ -96,5 +96,6 @@ def _judgement(limits: Limits, clause: ClauseVerdict, changes_ms: int | None) ->
         None,
         (),
         changes_ms=changes_ms,
+        limits_text=limits.digest,
         occasion=Matter.DATE_MARKING.value,
     )

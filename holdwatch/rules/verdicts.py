@@ -135,5 +135,7 @@ class Judgement:
     """Questions for a person, in words, that would settle a doubt."""
     changes_ms: int | None = None
     """The next instant at which time alone, without another reading, can change an answer. [ms]"""
+    limits_text: str = ""
+    """Which text of the limits it was: the SHA-256 of the file. [hex]"""
     occasion: str = ""
     """Which of several times in a batch's life it is about: empty for the first cooling and its holding."""

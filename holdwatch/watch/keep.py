@@ -91,6 +91,7 @@ def _keep_clauses(session: Session, answer: Answer, now_ms: int) -> None:
                 "set_aside": len(one.judgement.set_aside),
                 "gaps": [list(gap) for gap in one.judgement.gaps],
                 "sight_ms": one.sight_ms,
+                "limits_text": one.judgement.limits_text,
             },
             judged_ms=now_ms,
             batch_id=answer.batch_id,
