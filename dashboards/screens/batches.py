@@ -4,7 +4,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from dashboards import data
-from dashboards.parts import charts, forms, questions, sheet
+from dashboards.parts import charts, forms, life_forms, questions, sheet
 from holdwatch import clock
 from holdwatch.charts.localtime import local
 from holdwatch.storage.tables import EventKind
@@ -40,7 +40,8 @@ def start(site: SiteView) -> None:
         probe = _free_probe(key)
         lot = st.text_input("Lot", max_chars=60, key=f"{key}-lot").strip()
         lot_slot = st.empty()
-        with st.expander("Several vessels, who, when"):
+        with st.expander("What it is, several vessels, who, when"):
+            begins = st.selectbox("What it is", list(life_forms.BEGINNINGS), key=f"{key}-begins")
             vessels, slowest = _pans(key)
             by, at = forms.who(key), forms.when(key, site)
         pressed = st.form_submit_button("Start the batch", type="primary", key=f"{key}-start")
@@ -55,7 +56,14 @@ def start(site: SiteView) -> None:
     if product and lot and at is not None:
         with lot_slot.container():
             made = data.start_batch(
-                product=product, lot=lot, vessels=vessels, probe=probe, by=by, at_ms=at, slowest=slowest
+                product=product,
+                lot=lot,
+                vessels=vessels,
+                probe=probe,
+                by=by,
+                at_ms=at,
+                slowest=slowest,
+                processes=life_forms.BEGINNINGS[str(begins)],
             )
         if made:
             st.query_params["batch"] = str(made)
@@ -153,6 +161,9 @@ def record(batch: BatchView, site: SiteView) -> None:
         "Left the heat": _left_heat,
         "Reading by hand": _by_hand,
         "Moved": _moved,
+        "Out or back": life_forms.out,
+        "Happened": life_forms.happened,
+        "Parts": life_forms.parts,
         "Place a probe": _place,
         "Note": _note,
         "End": _end,

@@ -1,0 +1,151 @@
+"""Forms for what befalls a batch after it was made: out of temperature control, frozen, reheated, mixed, divided."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from dashboards import data
+from dashboards.parts import forms
+from holdwatch.storage.tables import EventKind
+from holdwatch.views import words
+from holdwatch.views.model import BatchView, SiteView
+
+__all__ = ["BEGINNINGS", "happened", "out", "parts"]
+
+BEGINNINGS: dict[str, tuple[str, ...]] = {
+    "It is hot: it cools, and is then held cold": (),
+    "Egg mixture, still to be cooked; then it cools": ("cook-eggs",),
+    "Made from ingredients at room temperature": ("ambient-cooling",),
+    "Delivered above the limit, as the law allows": ("received-cooling",),
+    "It is cold, and is held cold": ("cold-holding",),
+    "It is hot, and is held hot": ("hot-holding",),
+}
+"""What a batch may begin with, as a cook would say it; nothing for what the step decides."""
+
+
+@dataclass(frozen=True)
+class _Said:
+    """What an answer in a form records."""
+
+    kind: EventKind
+    more: dict[str, Any] = field(default_factory=dict)
+
+
+_HAPPENED = {
+    "It was prepared": _Said(EventKind.PREPARED),
+    "Its container was opened": _Said(EventKind.OPENED),
+    "It is being assembled": _Said(EventKind.STEP, {"text": "assemble"}),
+    "It was put in store": _Said(EventKind.STEP, {"text": "store"}),
+    "It was put on display": _Said(EventKind.STEP, {"text": "display"}),
+    "Reheating for hot holding begins": _Said(EventKind.REHEATING, {"text": "hot-holding"}),
+    "Reheating to be served at once begins": _Said(EventKind.REHEATING, {"text": "service"}),
+    "It was frozen": _Said(EventKind.FROZEN),
+    "It was thawed": _Said(EventKind.THAWED),
+}
+_OUT = {
+    "Taken out to be prepared": _Said(EventKind.REMOVED),
+    "Taken out: 4 h count from now": _Said(EventKind.REMOVED, {"facts": {"under": "time-control-4h"}}),
+    "Taken out: 6 h count from now, at 70 °F or less": _Said(
+        EventKind.REMOVED, {"facts": {"under": "time-control-6h"}}
+    ),
+    "Cut or opened at room temperature: 4 h count from now": _Said(
+        EventKind.REMOVED, {"facts": {"under": "time-control-from-room"}}
+    ),
+    "Taken out: its times are added up (2 h and 4 h)": _Said(
+        EventKind.REMOVED, {"facts": {"under": "cumulative-time"}}
+    ),
+    "Put back": _Said(EventKind.RETURNED),
+}
+
+
+def happened(batch: BatchView, site: SiteView) -> None:
+    """Draw the form for a step, a reheating, freezing and the like."""
+    key = f"b{batch.id}-happened"
+    fresh = forms.fresh(key)
+    with st.form(fresh):
+        chosen = st.selectbox("What happened", list(_HAPPENED), index=None, key=f"{fresh}-what")
+        slot = st.empty()
+        _record(batch, site, _Form(key, "Record what happened", _HAPPENED), chosen, slot, {})
+
+
+def out(batch: BatchView, site: SiteView) -> None:
+    """Draw the form for taking it out of temperature control, and putting it back."""
+    key = f"b{batch.id}-out"
+    fresh = forms.fresh(key)
+    with st.form(fresh):
+        chosen = st.selectbox("Taken out or put back", list(_OUT), index=None, key=f"{fresh}-what")
+        slot = st.empty()
+        unit = st.selectbox("Where to", [name for _, name in data.units()], index=None, key=f"{fresh}-unit")
+        room_air = st.checkbox(
+            "The written procedure lets the air of that room stand for the food", key=f"{fresh}-room"
+        )
+        facts = dict(_OUT[chosen].more.get("facts", {})) if chosen else {}
+        if room_air and facts:
+            facts["room_air"] = True
+        _record(batch, site, _Form(key, "Record out or back", _OUT), chosen, slot, {"unit": unit, "facts": facts})
+
+
+@dataclass(frozen=True)
+class _Form:
+    """A form of choices."""
+
+    key: str
+    button: str
+    said: dict[str, _Said]
+
+
+def _record(
+    batch: BatchView, site: SiteView, form: _Form, chosen: str | None, slot: DeltaGenerator, more: dict[str, Any]
+) -> None:
+    """Draw who and when, and record on the button."""
+    by, at = forms.who(forms.fresh(form.key)), forms.when(forms.fresh(form.key), site)
+    if not st.form_submit_button(form.button, type="primary"):
+        return
+    if not chosen:
+        with slot:
+            forms.problem("Choose what happened.")
+        return
+    said = form.said[chosen]
+    if at is not None and data.note(batch.lot, said.kind, by=by, at_ms=at, **{**said.more, **more}):
+        forms.recorded(form.key, f"Recorded: {chosen}, {words.clock_words(at, site.zone)}.")
+
+
+def parts(batch: BatchView, site: SiteView) -> None:
+    """Draw the forms for dividing it, and for food of another batch that comes in."""
+    _divide(batch, site)
+    _add(batch, site)
+
+
+def _divide(batch: BatchView, site: SiteView) -> None:
+    key = f"b{batch.id}-divide"
+    fresh = forms.fresh(key)
+    with st.form(fresh):
+        lot = st.text_input("Lot of the part that is divided off", max_chars=60, key=f"{fresh}-lot").strip()
+        slot = st.empty()
+        by, at = forms.who(fresh), forms.when(fresh, site)
+        if not st.form_submit_button("Divide it off"):
+            return
+        if not lot:
+            with slot:
+                forms.problem("Name the lot of the part.")
+        elif at is not None and data.divide_batch(batch.lot, lot, by=by, at_ms=at):
+            forms.recorded(key, f"{lot} is divided off; its clock is that of {batch.lot}.")
+
+
+def _add(batch: BatchView, site: SiteView) -> None:
+    key = f"b{batch.id}-add"
+    fresh = forms.fresh(key)
+    with st.form(fresh):
+        others = {f"{product} {lot}": lot for product, lot in data.running_lots() if lot != batch.lot}
+        part = st.selectbox("Food of another batch comes in", list(others), index=None, key=f"{fresh}-part")
+        slot = st.empty()
+        by, at = forms.who(fresh), forms.when(fresh, site)
+        if not st.form_submit_button("Add it"):
+            return
+        if not part:
+            with slot:
+                forms.problem("Choose the other batch.")
+        elif at is not None and data.add_part(batch.lot, others[part], by=by, at_ms=at):
+            forms.recorded(key, f"{part} is added: the oldest of what is in it governs.")

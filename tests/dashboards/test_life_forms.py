@@ -1,0 +1,70 @@
+"""What befalls a batch after it was made, entered on its page."""
+
+import pytest
+
+from holdwatch.storage.register import batch_named, events
+from holdwatch.storage.tables import EventKind
+from tests.dashboards.conftest import Opener, press, shown
+from tests.views.conftest import BY, NOW, Morning
+
+
+@pytest.mark.parametrize(
+    ("form", "chosen", "kind", "text", "facts"),
+    [
+        ("out", "Taken out: 4 h count from now", EventKind.REMOVED, "", {"under": "time-control-4h"}),
+        ("out", "Put back", EventKind.RETURNED, "", {}),
+        ("happened", "It was put on display", EventKind.STEP, "display", {}),
+        ("happened", "Reheating for hot holding begins", EventKind.REHEATING, "hot-holding", {}),
+        ("happened", "It was frozen", EventKind.FROZEN, "", {}),
+    ],
+)
+def test_what_befell_a_batch_is_recorded(
+    morning: Morning, open_page: Opener, form: str, chosen: str, kind: EventKind, text: str, facts: dict[str, object]
+) -> None:
+    """By whom and when, with what it means for the limits."""
+    at = open_page("batches", batch=str(morning.slow))
+    key = f"b{morning.slow}-{form}"
+    at.selectbox(key=f"{key}-what").select(chosen)
+    at.selectbox(key=f"{key}-who").select(BY)
+    press(at, {"out": "Record out or back", "happened": "Record what happened"}[form])
+
+    assert not at.exception
+    with morning.store.read() as session:
+        kept = events(session, batch_id=morning.slow, kinds=[kind])[-1]
+    assert (kept.by, kept.at_ms, kept.text, kept.facts) == (BY, NOW, text, facts)
+
+
+def test_out_form_without_a_choice_says_what_is_missing(morning: Morning, open_page: Opener) -> None:
+    """Nothing is recorded."""
+    at = open_page("batches", batch=str(morning.slow))
+    press(at, "Record out or back")
+
+    assert "Choose what happened" in shown(at)
+    with morning.store.read() as session:
+        assert not events(session, batch_id=morning.slow, kinds=[EventKind.REMOVED])
+
+
+def test_part_is_divided_off_on_the_page(morning: Morning, open_page: Opener) -> None:
+    """The part is a batch of its own, with the past of the first."""
+    at = open_page("batches", batch=str(morning.slow))
+    at.text_input(key=f"b{morning.slow}-divide-lot").input("B-0412-b")
+    press(at, "Divide it off")
+
+    assert not at.exception
+    with morning.store.read() as session:
+        part = batch_named(session, "B-0412-b")
+        (added,) = events(session, batch_id=part.id, kinds=[EventKind.ADDED])
+    assert added.facts["batch"] == morning.slow
+
+
+def test_batch_starts_as_what_it_is(morning: Morning, open_page: Opener) -> None:
+    """Food made from ingredients at room temperature is asked the four hours of its own clause."""
+    at = open_page("batches")
+    at.text_input(key="start-another").input("Whipped cream filling")
+    at.text_input(key="start-lot").input("W-1")
+    at.selectbox(key="start-begins").select("Made from ingredients at room temperature")
+    press(at, "Start the batch")
+
+    with morning.store.read() as session:
+        (start,) = events(session, batch_id=batch_named(session, "W-1").id, kinds=[EventKind.BATCH_STARTED])
+    assert start.facts["processes"] == ["ambient-cooling"]
