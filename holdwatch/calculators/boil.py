@@ -4,6 +4,7 @@ from typing import Any
 
 from holdwatch.calculators.answer import Answer, Basis, give_or_take
 from holdwatch.calculators.place import Place
+from holdwatch.errors import OutOfRangeError
 from holdwatch.quantities import Scale, format_difference, format_temperature
 from holdwatch.science.boiling import ICE_POINT_C, boiling_point_c
 
@@ -15,6 +16,9 @@ ICE_C = 0.1
 """What a bath of ice and water may be off where it was not stirred. Our estimate."""
 ASKED_C = {Scale.C: 1.0, Scale.F: 2.0 / 1.8}
 """FDA Food Code 4-203.11: a food thermometer is accurate to ±1 °C, one scaled only in Fahrenheit to ±2 °F."""
+
+COLDEST_C, HOTTEST_C = -60.0, 300.0
+"""Beyond these a probe shows no temperature but an error of its own."""
 
 CAUTION = (
     "Steam and boiling water burn: hold the probe with tongs or by its cable. A check tells of the two points alone, "
@@ -41,6 +45,11 @@ def boiling_answer(
     shows_c : float, optional. [°C] that the probe shows in boiling water.
     in_ice_c : float, optional. [°C] that it shows in melting ice and water, stirred.
     scale : in which the answer is told.
+
+    Raises
+    ------
+    OutOfRangeError
+        If what it shows is no temperature: outside −60 to 300 °C.
     """
     at, error = boiling_point_c(here.pressure_pa), boiling_error_c(here)
     points = {"boiling water": (shows_c, at, error + POT_C), "melting ice": (in_ice_c, ICE_POINT_C, ICE_C)}
@@ -48,6 +57,8 @@ def boiling_answer(
     for name, (shown, true, sure) in points.items():
         if shown is None:
             continue
+        if not COLDEST_C <= shown <= HOTTEST_C:
+            raise OutOfRangeError(f"what the probe shows in {name}", shown, COLDEST_C, HOTTEST_C, "°C")
         off = shown - true
         word = _word(off, sure, ASKED_C[scale])
         rows.append(

@@ -17,6 +17,7 @@ from holdwatch.science.water_activity import SOLUTES
 __all__ = ["STATED", "read_lines"]
 
 STATED = "as stated in the recipe"
+_WHOLE_PCT = 100.0
 _PARTS = ("water", *SOLUTES)
 
 
@@ -58,8 +59,16 @@ def _stated(name: str, parts: list[str]) -> Composition:
             raise ConfigError(f"{part!r} is no part of {name}: write one of {', '.join(_PARTS)}, such as 'water 30%'")
         if word.lower() in shares:
             raise ConfigError(f"{word.lower()} of {name} is stated twice")
-        shares[word.lower()] = percent(share)
+        shares[word.lower()] = _share(share)
     if "water" not in shares:
         raise ConfigError(f"how much water is in {name}? Add '; water 30%'")
     water = shares.pop("water")
     return Composition(name, water, STATED, **shares)
+
+
+def _share(text: str) -> float:
+    """Read a share of the weight, 0 to 100 %."""
+    share = percent(text)
+    if not 0 <= share <= _WHOLE_PCT:
+        raise ConfigError(f"{text.strip()!r} is no share of a weight: write 0% to 100%")
+    return share

@@ -34,8 +34,10 @@ class Measured:
     error: Decimal = _NOTHING
 
     def __post_init__(self) -> None:
-        if not (self.error.is_finite() and self.error >= 0):
-            raise ConfigError(f"an uncertainty of {self.error} cannot be: write 0 or more")
+        if not 0 <= self.error <= _FOURTEEN:
+            raise ConfigError(
+                f"an uncertainty of {self.error} cannot be: write 0 or more, and no more than the scale has"
+            )
 
     def ends(self, most: Decimal) -> tuple[Decimal, Decimal]:
         """Return the least and the most that it may be; nothing is below 0 or above `most`."""

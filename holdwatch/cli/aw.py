@@ -70,6 +70,8 @@ def _lines(given: str) -> list[str]:
         return [given]
     from holdwatch.errors import ConfigError
 
+    if not given.strip():
+        raise ConfigError("an ingredient is empty: write it with its weight, as 'butter=227g'")
     try:
         return Path(given).read_text(encoding="utf-8-sig").splitlines()
     except FileNotFoundError:

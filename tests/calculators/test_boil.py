@@ -105,6 +105,7 @@ def test_command_tells_a_program_in_celsius() -> None:
         (("--pressure", "834"), "834"),
         (("--pressure", "83hPa"), "500 to 1100 hPa"),
         (("--altitude", "5280ft", "--shows", "203"), "--shows is '203'"),
+        (("--altitude", "5280ft", "--shows", "-127C"), "covers -60 to 300 °C"),
         (("--altitude", "5280ft", "--scale", "K"), "write F or C"),
     ],
 )

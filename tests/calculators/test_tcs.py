@@ -98,6 +98,7 @@ def test_command_tells_a_program_the_same() -> None:
         (("--ph", "15", "--aw", "0.9"), "covers 0 to 14"),
         (("--ph", "5", "--aw", "90"), "covers 0 to 1"),
         (("--ph", "5", "--aw", "0.9", "--aw-error", "-1"), "write 0 or more"),
+        (("--ph", "5", "--aw", "0.9", "--ph-error", "1e999999"), "no more than the scale has"),
         (("--ph", "5", "--aw", "0.9", "--made", "fried"), "heated-not-packaged"),
     ],
 )

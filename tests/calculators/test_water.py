@@ -113,6 +113,8 @@ def test_lines_take_comments_labels_and_units() -> None:
         ("jam = 80 g; water 30%; fat 3%", "no part of jam"),
         ("jam = 80 g; water 30%; water 31%", "stated twice"),
         ("jam = 80 g; water lots", "not a share"),
+        ("jam = 80 g; water 60%; sucrose -5%", "write 0% to 100%"),
+        ("jam = 80 g; water 160%", "write 0% to 100%"),
     ],
 )
 def test_line_that_cannot_be_read_is_told_with_its_number(line: str, what: str) -> None:
@@ -156,6 +158,7 @@ def test_command_tells_a_program_the_range() -> None:
     ("words", "what"),
     [
         (("no-such.txt",), "nor a file"),
+        (("",), "an ingredient is empty"),
         (("butter=227",), "not a weight"),
         (("water=100g", "granulated sugar=100g", "--final", "50g"), "only 100 g of water"),
         (("water=100g", "--ph", "sour"), "--ph is 'sour'"),
