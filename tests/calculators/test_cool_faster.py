@@ -1,6 +1,7 @@
 """What is told of the ways to cool a food: their order, their limits, and what is refused."""
 
 import math
+from pathlib import Path
 
 import pytest
 
@@ -210,3 +211,16 @@ def test_command_with_a_mistake_says_what_to_write(option: str, value: str, name
     """One line: what is wrong, and what would be right."""
     options = {"--food": "curd", "--depth": "2in", option: value}
     assert named in refused("cool-faster", *(word for pair in options.items() for word in pair))
+
+
+def test_command_holds_to_the_code_of_the_site(tmp_path: Path) -> None:
+    """With a site, its code and its scale are taken; an option counts more; a directory without one is refused."""
+    data = tmp_path / "kitchen"
+    site = ("--site", "Linden Street Patisserie", "--timezone", "Australia/Adelaide", "--limits", "australia")
+    succeed("init", "--data", data, *site)
+    asked = ("cool-faster", "--food", "curd", "--depth", "5cm", "--from", "60C")
+    assert "21 °C to 5 °C, within 4 h" in succeed(*asked, "--data", data)
+    assert "135 °F to 41 °F, within 6 h" in succeed(*asked, "--data", data, "--limits", "us-food-code-2022")
+    assert "holdwatch init" in refused(*asked, "--data", tmp_path / "none")
+    text = succeed("schedule", "--serve", "2199-11-28T18:00", "--data", data)
+    assert "served Thu 28 Nov 18:00" in text

@@ -2,9 +2,9 @@
 
 import streamlit as st
 
+from dashboards import data
 from dashboards.parts.calculators import fields
 from holdwatch.calculators.cook import cook_answer, read_course
-from holdwatch.limits import load_limits
 from holdwatch.measures import difference_c
 from holdwatch.science.lethality import MEDIA
 from holdwatch.views.model import SiteView
@@ -21,4 +21,4 @@ def draw(site: SiteView) -> None:
     off_c = fields.field("The probe may be off by", "cook-tolerance", difference_c, at_first="1C")
     if egg is None or course is None or off_c is None:
         return
-    fields.show(lambda: cook_answer(course, MEDIA[egg], load_limits(site.limits), tolerance_c=off_c, scale=site.scale))
+    fields.show(lambda: cook_answer(course, MEDIA[egg], data.limits_in_force(), tolerance_c=off_c, scale=site.scale))

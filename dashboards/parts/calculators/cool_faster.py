@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from dashboards import data
 from dashboards.parts.calculators import fields, places
 from holdwatch.calculators.answer import Answer
 from holdwatch.calculators.containers import read_container
@@ -10,7 +11,6 @@ from holdwatch.calculators.cooling import asked_by
 from holdwatch.calculators.cooling_places import Shelf
 from holdwatch.calculators.foods import FOODS
 from holdwatch.errors import ConfigError
-from holdwatch.limits import load_limits
 from holdwatch.measures import length_m
 from holdwatch.quantities import Scale
 from holdwatch.views.model import SiteView
@@ -49,7 +49,7 @@ def draw(site: SiteView) -> None:
     cooling = Cooling(FOODS[food], depth, container, start, known, Shelf(shelf))
 
     def ask() -> Answer:
-        limits = load_limits(site.limits)
+        limits = data.limits_in_force()
         asked = asked_by(limits)
         if not asked:
             raise ConfigError(f"{limits.title} has no figure for cooling, so there is no level to compare to")

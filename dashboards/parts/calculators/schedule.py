@@ -14,7 +14,6 @@ from holdwatch.calculators.cakes import known_cakes, read_cake
 from holdwatch.calculators.schedule import schedule_answer
 from holdwatch.calculators.scheduling import schedule
 from holdwatch.clock import to_datetime
-from holdwatch.limits import load_limits
 from holdwatch.views.model import SiteView
 
 __all__ = ["ahead", "draw"]
@@ -62,7 +61,7 @@ def draw(site: SiteView) -> None:
     read = read_cake(cake)
 
     def ask() -> Answer:
-        limits = load_limits(site.limits)
+        limits = data.limits_in_force()
         plan = schedule(read, limits, serve_ms=serve.value, layers_out_ms=out.value, earliest_ms=now_ms, celsius=known)
         return schedule_answer(read, plan, limits, ZoneInfo(site.zone))
 
