@@ -3,8 +3,8 @@
 A day has one verdict. A spell knows no midnight: where one is not over at the end of a day, the days are judged
 together for it, so its identity is its first reading wherever the days are cut.
 
-Only food proves or breaks a food limit. Air and simulated product warn: when they have been beyond the level for half
-an hour on end, so that a door or a defrost calls nobody. A hole in a day makes its verdict "not shown" and no finding:
+Only food proves or breaks a food limit. Air warns by the food that it leads to (``drifting``), simulated product when it
+has been beyond the level for half an hour on end, so that a door or a defrost calls nobody. A hole in a day makes its verdict "not shown" and no finding:
 the probe's silence has its own.
 """
 
@@ -24,16 +24,17 @@ from holdwatch.storage.readings import load_series
 from holdwatch.storage.tables import Finding, FindingKind, Probe, Unit
 from holdwatch.watch.answer import Answer, ClauseAnswer, earliest
 from holdwatch.watch.days import SETTLED_AFTER_MS, days_between
+from holdwatch.watch.drifting import Drift, drifts_of, told_of
 from holdwatch.watch.findings import Gone, Match, Wanted
 from holdwatch.watch.spells import Group, group_spells
 from holdwatch.watch.subjects import unit_subject
 from holdwatch.watch.unitdays import Day, Post, day_at, day_named, post_of, window
 from holdwatch.watch.unitsight import day_after, judge_days, judge_whole, stored_sight
 
-__all__ = ["AIR_BEYOND_MS", "judge_unit"]
+__all__ = ["PRODUCT_BEYOND_MS", "judge_unit"]
 
-AIR_BEYOND_MS = 30 * MS_PER_MINUTE
-"""Ours: so long air has to be beyond the level on end before somebody is told."""
+PRODUCT_BEYOND_MS = 30 * MS_PER_MINUTE
+"""Ours: so long simulated product has to be beyond the level on end before somebody is told."""
 DAYS_AT_ONCE = 8
 AHEAD_MS = 3 * MS_PER_MINUTE
 
@@ -53,7 +54,7 @@ def judge_unit(
     later = sorted({*later, *_days_that_look_further(session, post, names, sights)})
     first, last = window(session, post, days, judged)
     whole = judged[first.name] if first.name == last.name else judge_whole(session, post, first, last, sights)
-    seen = _Seen(post, judged, whole, {day.name: day for day in days}, last)
+    seen = _Seen(post, judged, whole, {day.name: day for day in days}, last, drifts_of(session, post, whole))
     waits = {name: _wait(post, seen.days[name], judgement) for name, judgement in judged.items()}
     running = {*(name for name, at in waits.items() if at is not None)}
     if post.stands:
@@ -87,16 +88,17 @@ class _Seen:
     whole: Judgement | None
     days: Mapping[str, Day]
     last: Day
+    drifts: Mapping[tuple[str, int], Drift]
 
     def spells(self) -> list[Wanted]:
-        """Return a deviation for each spell of food, a warning for each long one of air."""
+        """Return a deviation for each spell of food, a warning for each of air or product that is worth one."""
         if self.whole is None:
             return []
         return [
             self._spell(self.whole, clause, group)
             for clause in self.whole.clauses
             for group in group_spells(clause.spells, self.whole.last_ms, clause.level_c or 0.0)
-            if self._breaks(clause) or group.longest_ms >= AIR_BEYOND_MS
+            if self._breaks(clause) or self._warns(clause, group)
         ]
 
     def doubtful(self) -> list[Wanted]:
@@ -120,6 +122,11 @@ class _Seen:
         """Tell whether a reading of this probe can break a clause: food does, and air where the limit is written for it."""
         return self.post.probe.medium == Medium.FOOD or clause.verdict is Verdict.MISSED
 
+    def _warns(self, clause: ClauseVerdict, group: Group) -> bool:
+        if self.post.probe.medium == Medium.AIR:
+            return (clause.clause, group.first_ms) in self.drifts
+        return group.longest_ms >= PRODUCT_BEYOND_MS
+
     def _spell(self, judgement: Judgement, clause: ClauseVerdict, group: Group) -> Wanted:
         here, level_c = self.last.here, clause.level_c or 0.0
         level, side = here.level(level_c), "above" if group.extreme_c > level_c else "below"
@@ -130,9 +137,10 @@ class _Seen:
             reason = f"{what}."
         elif breaks:
             reason = f"the {self.post.probe.medium} was {what}; {clause.requires}."
+        elif self.post.probe.medium == Medium.AIR:
+            reason = told_of(self.drifts[clause.clause, group.first_ms], here, level, what)
         else:
-            name = "air" if self.post.probe.medium == Medium.AIR else "simulated product"
-            reason = f"the {name} was {what}; check the food with a probe."
+            reason = f"the simulated product was {what}; check the food with a probe."
         return Wanted(
             family=f"{self.post.subject}/{clause.clause}",
             match=Match.SPELL,

@@ -1,0 +1,201 @@
+"""A unit that fails, told from its air before its food is warm; a defrost or an open door calls nobody.
+
+Air breaks no food limit, so what is told is *soon*. What counts is the food that the air leads to, by the unit's own lag.
+While the air is beyond the level, somebody is told when
+
+* the food is estimated beyond it for a quarter of an hour on end; or, where the lag was set or learned, as soon as it is
+  beyond it or would be even if the air came back from now on; or
+* the air has been beyond it for 35 minutes on end and is not coming back, and the food would be beyond it within two
+  hours if the air stays: a timed defrost has turned by then, a stopped compressor has not.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from sqlmodel import Session
+
+from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.readings import Medium, Series
+from holdwatch.rules.verdicts import Judgement, Process, Verdict
+from holdwatch.science.foodlag import COLDEST_C, LONGEST_GAP_MIN, WARMEST_C, lagged_c
+from holdwatch.storage.readings import load_series
+from holdwatch.storage.unit_lag import UnitLag, food_lag
+from holdwatch.watch.site import InForce
+from holdwatch.watch.spells import Group, group_spells
+from holdwatch.watch.unitdays import Post
+
+__all__ = ["Drift", "drifting", "drifts_of", "told_of"]
+
+FOOD_BEYOND_MS = 15 * MS_PER_MINUTE
+"""Ours: so long on end where nobody knows how slowly the food there follows."""
+COMES_BACK_MIN = 6.0
+"""Ours: the time constant with which a machine that runs brings its air back to the level, at best."""
+AIR_BEYOND_MS = 35 * MS_PER_MINUTE
+"""Ours; a timed defrost lasts 20 to 30 min (common practice, no source)."""
+AHEAD_MS = 2 * MS_PER_HOUR
+SEEN_BEYOND_MS = 5 * MS_PER_MINUTE
+"""Ours: shorter is a door."""
+BEFORE_MS = 12 * MS_PER_HOUR
+"""Ours: so much of the air before a spell the food is followed through."""
+TURNING_MS = 10 * MS_PER_MINUTE
+TURNING_C = 0.3
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Drift:
+    """What the air of a unit leads to."""
+
+    told_ms: int
+    """From which reading on it is worth telling."""
+    food_c: float
+    """The food estimated at the last reading of the spell."""
+    beyond_ms: int | None
+    """When the food is estimated to cross the level if the air stays as it is; ``None`` if it is beyond or will not."""
+    is_beyond: bool
+    lag_min: float
+
+
+def drifts_of(session: Session, post: Post, whole: Judgement | None) -> dict[tuple[str, int], Drift]:
+    """Return the spells of air that are worth telling, each by its clause and its first reading. [ms].
+
+    Of a limit that is written for air itself nothing is to be estimated.
+    """
+    if whole is None or post.probe.medium != Medium.AIR:
+        return {}
+    found: dict[tuple[str, int], Drift] = {}
+    for clause in whole.clauses:
+        if clause.verdict is not Verdict.NONE:
+            continue
+        level_c = clause.level_c or 0.0
+        groups = [
+            group for group in group_spells(clause.spells, whole.last_ms, level_c) if group.longest_ms >= SEEN_BEYOND_MS
+        ]
+        if not groups:
+            continue
+        first_ms, last_ms = groups[0].first_ms - BEFORE_MS, max(group.last_ms for group in groups)
+        aside = {(reading.at_ms, reading.celsius) for reading in whole.set_aside}
+        air = _real(load_series(session, post.probe.id or 0, first_ms, last_ms), aside)
+        rising = post.process is not Process.HOT_HOLDING
+        for group in groups:
+            lag = food_lag(session, post.unit.id or 0, group.last_ms)
+            drift = drifting(air, group, level_c=level_c, rising=rising, lag=lag)
+            if drift is not None:
+                found[clause.clause, group.first_ms] = drift
+    return found
+
+
+def drifting(air: Series, group: Group, *, level_c: float, rising: bool, lag: UnitLag) -> Drift | None:
+    """Return what a spell of air leads to, or ``None`` while it is not worth telling.
+
+    Parameters
+    ----------
+    air : the air from some hours before the spell to its last reading.
+    group : the spell, or spells told as one.
+    level_c : the level of the food's limit. [°C]
+    rising : whether food is to stay below it; else above.
+    lag : how slowly the food follows.
+    """
+    sign = 1.0 if rising else -1.0
+    at, beyond = air.at_ms, sign * (air.celsius - level_c)
+    food = _food(at, beyond, lag.lag_min)
+    away, warm = _runs_since(at, beyond > 0), _runs_since(at, food > 0)
+    known = lag.since_ms is not None
+    heard = _runs_since(at, np.ones_like(at, dtype=np.bool_))
+    lag_ms = lag.lag_min * MS_PER_MINUTE
+    told_ms = None
+    for n in np.flatnonzero((at >= group.first_ms) & (at <= group.last_ms) & (beyond > 0)).tolist():
+        if known:
+            leads = at[n] - heard[n] >= lag_ms and food[n] + _still_comes(at, beyond, n, lag.lag_min) > 0
+        else:
+            leads = food[n] > 0 and at[n] - warm[n] >= FOOD_BEYOND_MS
+        stays_away = at[n] - away[n] >= AIR_BEYOND_MS and not _turning(at, beyond, n)
+        if leads or (stays_away and lag_ms * _cycles_to_level(beyond[n], food[n]) <= AHEAD_MS):
+            told_ms = int(at[n])
+            break
+    if told_ms is None:
+        return None
+    last = int(np.searchsorted(at, group.last_ms, side="right")) - 1
+    to_level = _cycles_to_level(beyond[last], food[last])
+    expected = None if food[last] > 0 or to_level * lag_ms > AHEAD_MS else int(at[last] + to_level * lag_ms)
+    return Drift(
+        told_ms=told_ms,
+        food_c=float(level_c + sign * food[last]),
+        beyond_ms=expected,
+        is_beyond=bool(food[last] > 0),
+        lag_min=lag.lag_min,
+    )
+
+
+def told_of(drift: Drift, here: InForce, level: str, what: str) -> str:
+    """Say what the air was, what that leads to, and what to do."""
+    estimated = f"food in it is estimated at {here.degrees(drift.food_c)}"
+    if drift.is_beyond:
+        estimated += f", beyond {level}"
+    elif drift.beyond_ms is not None:
+        estimated += f", beyond {level} about {here.when(drift.beyond_ms)} if the air stays so"
+    return (
+        f"the air was {what}; {estimated} (an estimate, lag {drift.lag_min:.0f} min). Look at the unit, and check the food "
+        "with a probe."
+    )
+
+
+def _real(series: Series, aside: set[tuple[int, float]]) -> Series:
+    """Leave out what the sieve set aside, and what is no temperature."""
+    keep = (series.celsius >= COLDEST_C) & (series.celsius <= WARMEST_C)
+    if aside:
+        pairs = zip(series.at_ms.tolist(), series.celsius.tolist(), strict=True)
+        keep &= np.array([pair not in aside for pair in pairs], dtype=np.bool_)
+    return Series(series.at_ms[keep], series.celsius[keep])
+
+
+def _food(at: NDArray[np.int64], beyond: Array, lag_min: float) -> Array:
+    """Follow the air from each beginning of it; nobody knows the food there, and it is not taken to be beyond the level."""
+    breaks = np.flatnonzero(np.diff(at) > LONGEST_GAP_MIN * MS_PER_MINUTE) + 1
+    parts = zip(np.split(at, breaks), np.split(beyond, breaks), strict=True)
+    followed = [
+        lagged_c((when - when[0]) / MS_PER_MINUTE, values, lag_min=lag_min, start_c=min(float(values[0]), 0.0))
+        for when, values in parts
+        if len(when)
+    ]
+    return np.concatenate(followed) if followed else np.empty(0)
+
+
+def _runs_since(at: NDArray[np.int64], holds: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Return for each reading when the run of readings that hold began: with the one before, which it left.
+
+    A hole begins a run anew.
+    """
+    since = np.array(at)
+    for n in range(1, len(at)):
+        if holds[n] and at[n] - at[n - 1] <= LONGEST_GAP_MIN * MS_PER_MINUTE:
+            since[n] = since[n - 1] if holds[n - 1] else at[n - 1]
+    return since
+
+
+def _turning(at: NDArray[np.int64], beyond: Array, n: int) -> bool:
+    """Tell whether the air is on its way back."""
+    middle, begin = np.searchsorted(at, [at[n] - TURNING_MS, at[n] - 2 * TURNING_MS], side="right")
+    before, lately = beyond[begin:middle], beyond[middle : n + 1]
+    return len(before) > 0 and bool(before.mean() - lately.mean() > TURNING_C)
+
+
+def _still_comes(at: NDArray[np.int64], beyond: Array, n: int, lag_min: float) -> float:
+    """Return from how far below the level food still gets there while the air comes back to the level. [°C].
+
+    With air x·e^(−t/r) and food that follows it with τ > r, food at −y reaches the level if y < x·r/(τ − r). Here x is
+    the least of the last ten minutes, so that a door counts nothing.
+    """
+    share = COMES_BACK_MIN / (lag_min - COMES_BACK_MIN) if lag_min > 2 * COMES_BACK_MIN else 1.0
+    least = beyond[int(np.searchsorted(at, at[n] - TURNING_MS)) : n + 1].min()
+    return share * max(float(least), 0.0)
+
+
+def _cycles_to_level(beyond: float, food: float) -> float:
+    """Return how many lags the food needs to the level if the air stays; infinite if it never gets there."""
+    if food > 0:
+        return 0.0
+    return math.log((beyond - food) / beyond) if beyond > 0 else math.inf
