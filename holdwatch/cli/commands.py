@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "export": ("export:export_app", "Hand the record over, line by line, as CSV or JSON."),
     "limits": ("limits:limits_app", "The published limits, and files of your own, read aloud."),
     "assess": ("assess:assess", "Hold a file of readings against a published limit."),
+    "forecast": ("forecast:forecast", "Say when cooling food will be at a temperature."),
     "schedule": ("schedule:schedule", "Reckon a cake back from its serving: when to begin what."),
     "cool-faster": ("cool_faster:cool_faster", "Compare how fast a food would cool, wherever it could be put."),
     "boil": ("boil:boil", "Tell where water boils in this room, to check a probe by."),
