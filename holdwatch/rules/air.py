@@ -63,13 +63,13 @@ def _spells(spells: tuple[Spell, ...], limit: HoldingLimits, medium: str, contex
     level = f"{limit.level.beyond} {limit.level.temperature}"
     if not spells:
         return f"No {medium} reading is {level}."
-    longest = max(spells, key=lambda spell: (spell.ends[0] or 0) - (spell.begins[1] or 0))
-    length = format_duration((longest.ends[0] or 0) - (longest.begins[1] or 0))
+    longest = max(spells, key=lambda spell: spell.ends[0] - spell.begins[1])
+    length = format_duration(longest.ends[0] - longest.begins[1])
     extreme = max(spells, key=lambda spell: abs(spell.extreme_c - limit.level.celsius)).extreme_c
     times = "once" if len(spells) == 1 else f"{len(spells)} times"
     return (
         f"The {medium} was {level} {times}, the longest for {length} or more from "
-        f"{context.words.when(longest.begins[1] or 0)}, farthest {_degrees(extreme, limit, context)}."
+        f"{context.words.when(longest.begins[1])}, farthest {_degrees(extreme, limit, context)}."
     )
 
 

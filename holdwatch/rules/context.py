@@ -14,6 +14,8 @@ class Context:
 
     now_ms: int
     """The instant of judging."""
+    grace_ms: int
+    """Two of the probe's usual intervals: so long an answer may still be on its way."""
     ended_ms: int | None = None
     """When the batch was served, used, frozen or discarded, if it was by then."""
     left_heat_ms: int | None = None
@@ -21,7 +23,6 @@ class Context:
     """The first that is known of the batch: its start, its placement."""
     away: tuple[tuple[int, int | None], ...] = ()
     """From ``removed`` to ``returned``: in preparation or under time control, where holding is not asked."""
-    grace_ms: int = 0
     pending: Series = field(default_factory=Series.empty)
     """Last readings that are not judged yet: they may turn out to be the food's."""
     words: Words = field(default_factory=Words)

@@ -52,8 +52,10 @@ def judge_cumulative_time(
     limit, seen, declared, gap, context : what is asked, shown and declared.
     cooling_ms : the longest time that the code allows for cooling. [ms]
     """
-    sums = _sums(limit, seen, declared, cooling_ms, gap, context)
-    said = _said(limit, seen, sums, context)
+    if len(seen.high):
+        said = _said(limit, seen.high, _sums(limit, seen, declared, cooling_ms, gap, context), context)
+    else:
+        said = (Verdict.OPEN if context.waiting else Verdict.UNPROVEN), "There is no reading to judge."
     return answer(limit, said, level_c=limit.cold.celsius)
 
 
@@ -64,7 +66,7 @@ class _Sums:
     shortest: NDArray[np.int64]
     longest: NDArray[np.int64]
     back: NDArray[np.bool_]
-    """Which readings may be the food back at the cold level."""
+    """Which readings are at the cold level: after a time outside, the food back there."""
     ends_shortest: int
     ends_longest: int
     bounded: bool
@@ -77,13 +79,12 @@ def _sums(
     at, by_hand = seen.low.at_ms, seen.by_hand
     where = _where(limit, seen)
     begins = declared.begins_ms
-    bounded = not len(at) or where[0] != _OUTSIDE or (begins is not None and begins <= int(at[0]))
+    first, last = int(at[0]), int(at[-1])
     # one interval before each reading: the first from what was declared, if anything was
-    first = int(at[0]) if len(at) else 0
-    edge = min(begins, first) if begins is not None else first
-    starts = np.concatenate(([edge], at[:-1])) if len(at) else at
-    before = np.concatenate(([_UNKNOWN], where[:-1])) if len(at) else where
-    allowed = np.concatenate(([gap.probe_ms], gap.between(by_hand))) if len(at) else at
+    edge = first if begins is None else min(begins, first)
+    starts = np.concatenate(([edge], at[:-1]))
+    before = np.concatenate(([_UNKNOWN], where[:-1]))
+    allowed = np.concatenate(([gap.probe_ms], gap.between(by_hand)))
     length = _counted(starts, at, _cooling_span(limit, seen, declared, cooling_ms))
     hole = at - starts > allowed
     both = (before == _OUTSIDE) & (where == _OUTSIDE) & ~hole
@@ -91,15 +92,15 @@ def _sums(
     never = calm & (where != _OUTSIDE) & ~hole
     shortest = np.cumsum(np.where(both, length, 0))
     longest = np.cumsum(np.where(never, 0, length))
-    tail_ms = context.until_ms - int(at[-1]) if len(at) else 0
-    tail_counts = bool(len(at)) and (where[-1] == _OUTSIDE or tail_ms > gap.at(bool(by_hand[-1])))
+    tail_ms = context.until_ms - last
+    tail_counts = where[-1] == _OUTSIDE or tail_ms > gap.at(bool(by_hand[-1]))
     return _Sums(
         shortest=shortest,
         longest=longest,
-        back=(where == _COLD) & (longest > 0),
-        ends_shortest=int(shortest[-1]) if len(at) else 0,
-        ends_longest=(int(longest[-1]) if len(at) else 0) + (tail_ms if tail_counts else 0),
-        bounded=bounded,
+        back=where == _COLD,
+        ends_shortest=int(shortest[-1]),
+        ends_longest=int(longest[-1]) + (tail_ms if tail_counts else 0),
+        bounded=where[0] != _OUTSIDE or (begins is not None and begins <= first),
     )
 
 
@@ -137,10 +138,7 @@ def _reaches(sum_ms: int, within: Duration, *, inclusive: bool) -> bool:
     return sum_ms > within.ms if inclusive else sum_ms >= within.ms
 
 
-def _said(limit: CumulativeLimits, seen: Seen, sums: _Sums, context: Context) -> Said:
-    series = seen.high
-    if not len(series):
-        return (Verdict.OPEN if context.waiting else Verdict.UNPROVEN), "There is no reading to judge."
+def _said(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said:
     return (
         _missed(limit, series, sums, context)
         or _not_shown(limit, series, sums, context)

@@ -275,7 +275,7 @@ class _Telling:
 
     def missed(self, spells: Sequence[Spell]) -> str:
         first = spells[0]
-        begins = first.begins[1] or 0
+        begins = first.begins[1]
         index = int(np.searchsorted(self.series.at_ms, begins, side="left"))
         value = self._degrees(float(self.series.celsius[index]))
         total = sum(spell.readings for spell in spells)

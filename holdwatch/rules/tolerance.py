@@ -47,10 +47,10 @@ def judge_spells(
     """
     when = context.words.when
     if len(spells) > 1:
-        began = when(spells[1].begins[1] or 0)
+        began = when(spells[1].begins[1])
         return Verdict.MISSED, f"A second spell, at {began}; {tolerance.clause} bears one."
     spell = spells[0]
-    first, last = spell.begins[1] or 0, spell.ends[0] or 0
+    first, last = spell.begins[1], spell.ends[0]
     shortest = _unbroken(series, largest_ms, first, last)
     if not _bears(tolerance, shortest):
         told = f"from {when(first)}, for {format_duration(shortest)} or more"

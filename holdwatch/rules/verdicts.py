@@ -84,8 +84,10 @@ class Step(StrEnum):
 class Spell:
     """A time spent beyond a holding level: both ends are brackets, since nobody saw the crossing itself."""
 
-    begins: Bracket
-    ends: Bracket
+    begins: tuple[int | None, int]
+    """From the reading before, if there is one, to the first reading beyond the level. [ms]"""
+    ends: tuple[int, int | None]
+    """From the last reading beyond it to the reading after, if there is one. [ms]"""
     extreme_c: float
     """The reading farthest beyond the level. [°C]"""
     readings: int

@@ -171,12 +171,12 @@ def _level(states: list[ClauseState], span: tuple[int, int]) -> LevelView | None
 
 def _begin(spell: Spell) -> int:
     """Return the first reading beyond the level."""
-    return next(at for at in (spell.begins[1], spell.begins[0], spell.ends[0], 0) if at is not None)
+    return spell.begins[1]
 
 
 def _end(spell: Spell) -> int:
     """Return the last reading beyond the level."""
-    return next(at for at in (spell.ends[0], spell.ends[1], spell.begins[1], 0) if at is not None)
+    return spell.ends[0]
 
 
 def _touches(spell: Spell, span: tuple[int, int]) -> bool:

@@ -70,11 +70,11 @@ def _group(several: Sequence[Spell], last_reading_ms: int | None, level_c: float
 
 def _first(spell: Spell) -> int:
     """Return the first reading beyond the level; a spell has one."""
-    return int(spell.begins[1] or 0)
+    return spell.begins[1]
 
 
 def _last(spell: Spell) -> int:
-    return int(spell.ends[0] or 0)
+    return spell.ends[0]
 
 
 def _end(spell: Spell) -> int:

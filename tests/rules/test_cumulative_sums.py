@@ -58,6 +58,7 @@ def told(
         ((stay(0, 0, IN), stay(1, 10, OUT), stay(11, 20, IN), stay(21, 30, OUT), stay(31, 40, IN)), (), None, "22 min"),
         # from cold to hot between two readings: it was somewhere outside in between
         ((stay(0, 0, IN), stay(1, 30, HOT)), (), None, "1 min"),
+        ((stay(0, 0, HOT), stay(1, 30, IN)), (), None, "1 min"),
         # still outside at the last reading: what came after it is not known
         ((stay(0, 0, IN), stay(1, 60, OUT)), (), 65, "1 h 05 min"),
         # cold at the last reading: the largest gap after it is borne, more is not known
@@ -124,6 +125,13 @@ def test_cumulative_back_in_the_fridge_after_two_hours(out: int, verdict: Verdic
     clause = told(stay(0, 0, IN), stay(1, out, OUT), stay(out + 1, out + 40, IN))
     assert clause.verdict is verdict
     assert said in clause.reason
+
+
+def test_cumulative_back_too_late_needs_no_known_beginning() -> None:
+    """Outside for two hours since the first reading is two hours, whatever was before it."""
+    late = (stay(0, 125, OUT), stay(126, 166, IN))
+    for notes in ((), (("moved", 150),)):
+        assert told(*late, notes=notes).verdict is MISSED
 
 
 def test_cumulative_cold_again_before_it_was_ever_out_is_no_return() -> None:
@@ -194,6 +202,9 @@ def test_cumulative_cooling_span_is_the_only_time_left_out() -> None:
         notes=(("left-heat", 40),),
     )
     assert clause.reason.startswith("Outside for 1 h 02 min in all at most")  # 31 min before, 31 min after
+    # cold when it was declared off the heat: there is no cooling to leave out
+    cold = told(stay(0, 0, IN), stay(1, 60, OUT), stay(61, 70, IN), notes=(("left-heat", 0),))
+    assert cold.reason.startswith("Outside for 1 h 01 min in all at most")
     # never cold: after the 6 h of the clause it counts again
     warm = told(stay(0, 0, HOT), stay(1, 391, OUT), notes=(("left-heat", 0),))
     assert warm.reason.startswith("Outside for 31 min in all at most")

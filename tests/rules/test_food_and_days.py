@@ -220,6 +220,11 @@ def test_receiving_matches_food_code_3_202_11(
     assert clause.verdict is verdict
     assert clause.clause.startswith("3-202.11")
     assert "°F at 2026-02-25" in clause.reason
+    if verdict is not NONE:
+        words = {"receiving-cold": "41 °F", "receiving-hot": "135 °F", "receiving-shell-eggs": "45 °F"}[part]
+        side = ("below", "or above") if part == "receiving-hot" else ("above", "or less")
+        told = f"{words} {side[1]}." if verdict is MET else f"{side[0]} {words}."
+        assert clause.reason.endswith(f" UTC, {told}")
 
 
 def test_receiving_without_a_figure_is_none() -> None:
