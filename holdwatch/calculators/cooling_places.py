@@ -42,7 +42,7 @@ class CoolingPlace:
 
 _STILL = (
     "6: fruit in a refrigerator (Lienhard, Example 5.2); 9.4: still air in a cold store (a refrigeration data table); "
-    "upper end ours, for a fan near by"
+    "20: beside a fan, a rough stream of 2 m/s over a flat plate, and more"
 )
 PLACES = {
     Way.BENCH: CoolingPlace(
@@ -50,19 +50,23 @@ PLACES = {
         21.0,
         1.5,
         Range(6.0, 8.5, 12.0),
-        "8.5: butter in the air of a room (Geankoplis, Example 5.3-2); ends ours",
+        "8.5: butter in the air of a room (Geankoplis, Example 5.3-2); ends from natural convection (McAdams) and radiation",
     ),
     Way.WALK_IN: CoolingPlace("in the walk-in", 3.3, 1.0, Range(6.0, 9.4, 20.0), _STILL),
     Way.FREEZER: CoolingPlace("in the freezer", -18.0, 3.0, Range(6.0, 9.4, 20.0), _STILL),
     Way.BLAST: CoolingPlace(
-        "in the blast chiller", -10.0, 6.0, Range(15.0, 30.0, 60.0), "15 to 60, from memory: ask its maker"
+        "in the blast chiller",
+        -10.0,
+        6.0,
+        Range(12.0, 30.0, 60.0),
+        "a flat plate in air of 3 m/s, smooth, to 10 m/s, rough: ask its maker",
     ),
     Way.ICE: CoolingPlace(
         "in an ice bath",
         1.0,
         1.0,
         Range(100.0, 250.0, 500.0),
-        "100 to 500, from memory; ice up to the level of the food",
+        "natural convection of water at a wall (Churchill and Chu); ice up to the level of the food",
     ),
     Way.STIRRED: CoolingPlace(
         "in an ice bath, stirred all the while",
