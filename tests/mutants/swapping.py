@@ -1,8 +1,10 @@
 """Putting a fault into a program that is loaded already: no file is touched, nothing is imported again."""
 
+import ast
 import importlib.abc
 import importlib.machinery
 import importlib.util
+import inspect
 import sys
 from functools import cached_property
 from types import CodeType, FunctionType, ModuleType
@@ -56,13 +58,29 @@ def _swap_constant(path: str, where: str, code: str) -> None:
     old, new = module.__dict__.get(where), fresh.get(where)
     if where not in module.__dict__ or not (isinstance(old, _PLAIN) and isinstance(new, _PLAIN)):
         raise Unfit(where)
-    if any(
-        name != where and fresh[name] != value for name, value in module.__dict__.items() if isinstance(value, _PLAIN)
-    ):
-        raise Unfit(where)  # another constant is made of it
-    for other in list(sys.modules.values()):
-        if (getattr(other, "__name__", "") or "").startswith("holdwatch") and other.__dict__.get(where) is old:
-            other.__dict__[where] = new
+    holders = [
+        other
+        for name, other in list(sys.modules.items())
+        if name.split(".")[0] == "holdwatch" and other.__dict__.get(where) is old
+    ]
+    if any(_used_when_imported(ast.parse(inspect.getsource(holder)), where) for holder in holders):
+        raise Unfit(where)  # a default, or another constant, is made of it
+    for holder in holders:
+        holder.__dict__[where] = new
+
+
+def _used_when_imported(tree: ast.Module, name: str) -> bool:
+    """Return whether a name is read outside the bodies of functions."""
+    waiting: list[ast.AST] = list(tree.body)
+    while waiting:
+        node = waiting.pop()
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load) and node.id == name:
+            return True
+        if isinstance(node, ast.FunctionDef):
+            waiting += [*node.decorator_list, *node.args.defaults, *(one for one in node.args.kw_defaults if one)]
+        else:
+            waiting += ast.iter_child_nodes(node)
+    return False
 
 
 def _code_named(code: CodeType, where: str) -> CodeType:
