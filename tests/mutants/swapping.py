@@ -58,15 +58,21 @@ def _swap_constant(path: str, where: str, code: str) -> None:
     old, new = module.__dict__.get(where), fresh.get(where)
     if where not in module.__dict__ or not (isinstance(old, _PLAIN) and isinstance(new, _PLAIN)):
         raise Unfit(where)
-    holders = [
-        other
+    holders = {
+        other: ast.parse(inspect.getsource(other))
         for name, other in list(sys.modules.items())
         if name.split(".")[0] == "holdwatch" and other.__dict__.get(where) is old
-    ]
-    if any(_used_when_imported(ast.parse(inspect.getsource(holder)), where) for holder in holders):
+    }
+    if any(_used_when_imported(tree, where) for tree in holders.values()):
         raise Unfit(where)  # a default, or another constant, is made of it
-    for holder in holders:
-        holder.__dict__[where] = new
+    for holder, tree in holders.items():
+        if holder is module or _imports(tree, where):
+            holder.__dict__[where] = new
+
+
+def _imports(tree: ast.Module, name: str) -> bool:
+    """Return whether a module has a name from another, not one of its own that is called alike."""
+    return any(alias.name == name for node in tree.body if isinstance(node, ast.ImportFrom) for alias in node.names)
 
 
 def _used_when_imported(tree: ast.Module, name: str) -> bool:
