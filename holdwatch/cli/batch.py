@@ -73,6 +73,16 @@ def batch_start(
             show_default=False,
         ),
     ] = "",
+    food: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--food",
+            metavar="FACT",
+            help="What it is, and whom it is for, where raw egg matters: raw-egg, pasteurised-egg, no-egg, several-eggs, "
+            "one-portion, baked, haccp-plan, advisory, susceptible. May repeat.",
+            show_default=False,
+        ),
+    ] = None,
     use_by: Annotated[
         str,
         typer.Option(
@@ -109,6 +119,7 @@ def batch_start(
             processes=[each.value for each in process or ()],
             not_tcs=not_tcs,
             use_by=use_by,
+            food=food or (),
             at_ms=at_ms,
             now_ms=now_ms,
             by=who,
@@ -282,7 +293,13 @@ def _facts(session: "Session", batch: "Batch") -> dict[str, Any]:
         "measured": measured.words,
         "verdict": verdict.value if states else None,
         "clauses": [
-            {"vessel": state.vessel, "clause": state.clause, "process": state.process, "verdict": state.verdict}
+            {
+                "vessel": state.vessel,
+                "clause": state.clause,
+                "process": state.process,
+                "occasion": state.day,
+                "verdict": state.verdict,
+            }
             for state in states
         ],
     }

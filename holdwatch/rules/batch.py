@@ -21,6 +21,7 @@ from holdwatch.rules.judge import Begins, Sitting, sit
 from holdwatch.rules.life import Counted, Life, Reheated, Span
 from holdwatch.rules.occasions import SECOND
 from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
+from holdwatch.rules.raw_egg import of_this_food
 from holdwatch.rules.receiving import judge_receiving
 from holdwatch.rules.seen import Seen
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Matter, Process, Step, Verdict, worst
@@ -64,13 +65,13 @@ def judge_vessel(
     life : what was declared since, and what it began with where the step alone does not say.
     words : how reasons write instants and temperatures.
     """
-    life = life or Life()
+    life = (life or Life()).known_at(until_ms)
     heated = (Declaration(reheated.at_ms, DeclarationKind.REMOVED) for reheated in life.reheated)
     record = replace(record, declared=tuple(sorted({*record.declared, *heated})))
     vessel = _Vessel(
         record, limits, step, holding, until_ms, ended_ms, started_ms, largest_gap_ms, life, words or Words()
     )
-    answers = tuple(vessel.answers())
+    answers = tuple(of_this_food(answer, limits, life.food) for answer in vessel.answers())
     if vessel.life.not_tcs:
         reason = f"Declared to need no temperature control: {vessel.life.not_tcs}."
         return tuple(_asked_nothing(answer, reason) for answer in answers)

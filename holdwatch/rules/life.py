@@ -4,10 +4,11 @@ The record says how warm the food was; its life says which limits that is held a
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from holdwatch.readings import Series
+from holdwatch.rules.raw_egg import Food
 from holdwatch.rules.verdicts import Process, Step
 
 __all__ = ["BEGINNINGS", "Counted", "Life", "Measured", "Reheated", "Span", "Stood", "spans"]
@@ -85,9 +86,27 @@ class Life:
     """The maker's date, where it rests on safety."""
     not_tcs: str = ""
     """Who declared that it needs no temperature control, and on what evidence."""
+    food: frozenset[Food] = frozenset()
+    """What it is made of and whom it is for, where raw egg matters."""
     stood: Stood | None = None
     room: Series | None = None
     """The air of the room that it stands in under time control, where that is measured."""
+
+    def known_at(self, until_ms: int) -> "Life":
+        """Return what was declared of it by an instant."""
+        return replace(
+            self,
+            steps=tuple(step for step in self.steps if step[0] <= until_ms),
+            counted=tuple(counted for counted in self.counted if counted.at_ms <= until_ms),
+            reheated=tuple(reheated for reheated in self.reheated if reheated.at_ms <= until_ms),
+            received=tuple(measured for measured in self.received if measured.at_ms <= until_ms),
+            frozen=tuple(
+                (first, last if last is not None and last <= until_ms else None)
+                for first, last in self.frozen
+                if first <= until_ms
+            ),
+            room=None if self.room is None else self.room.between(0, until_ms),
+        )
 
     @property
     def prepared_for(self) -> tuple[Span, ...]:

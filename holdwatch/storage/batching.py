@@ -12,7 +12,7 @@ from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant, check_name, check_step, check_temperature, unknown
 from holdwatch.storage.placing import close_placement, placements, tell_watch
-from holdwatch.storage.said import check_beginnings, check_day, check_said, step_of
+from holdwatch.storage.said import check_beginnings, check_day, check_food, check_said, step_of
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit
 
 __all__ = ["batch_named", "batches", "end_batch", "note", "note_unit", "start_batch"]
@@ -52,6 +52,7 @@ def start_batch(
     processes: Sequence[str] = (),
     not_tcs: str = "",
     use_by: str = "",
+    food: Sequence[str] = (),
     at_ms: int,
     now_ms: int,
     by: str,
@@ -63,6 +64,7 @@ def start_batch(
     step, holding : where it begins, and how it is held; without `processes` they decide what is asked.
     processes : what is asked from the start: some of ``rules.life.BEGINNINGS``.
     not_tcs : the evidence on which it is declared to need no temperature control.
+    food : what it is made of and whom it is for, where raw egg matters: some of ``rules.raw_egg.Food``.
     use_by : the maker's use-by date, where it rests on safety, as ``2026-12-01``.
 
     Raises
@@ -95,7 +97,12 @@ def start_batch(
     session.add(batch)
     session.flush()
     facts: dict[str, Any] = {"vessels": vessels, "step": batch.step, "holding": holding}
-    more = {"processes": list(begins), "not_tcs": not_tcs.strip(), "use_by": check_day("use-by date", use_by)}
+    more: dict[str, Any] = {
+        "processes": list(begins),
+        "not_tcs": not_tcs.strip(),
+        "use_by": check_day("use-by date", use_by),
+    }
+    more["food"] = list(check_food(food))
     facts |= {name: value for name, value in more.items() if value}
     record_event(
         session,

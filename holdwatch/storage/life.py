@@ -13,6 +13,7 @@ from sqlmodel import Session
 
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Series
 from holdwatch.rules.life import Counted, Life, Measured, Reheated, spans
+from holdwatch.rules.raw_egg import Food
 from holdwatch.rules.verdicts import Process, Step
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
@@ -90,6 +91,7 @@ def life_of(session: Session, batch: Batch, told: Sequence[Event], until_ms: int
         ),
         made_ms=min(made or left[:1] or [batch.started_ms]),
         use_by=date.fromisoformat(facts["use_by"]) if facts.get("use_by") else None,
+        food=frozenset(Food(word) for word in facts.get("food", [])),
         not_tcs=f"{facts['not_tcs']}, said {batch.by}" if facts.get("not_tcs") else "",
         room=room_of(session, batch, told, until_ms),
     )
@@ -165,6 +167,7 @@ def _life(came: Life, own: Content, at_ms: int) -> Life:
         frozen=(*(span for span in came.frozen if span[1] is not None), *here.frozen),
         received=(*came.received, *here.received),
         made_ms=min(at for at in (came.made_ms, here.made_ms) if at is not None),
+        food=here.food | came.food,
         use_by=min((day for day in (came.use_by, here.use_by) if day is not None), default=None),
         room=here.room,
     )

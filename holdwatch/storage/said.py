@@ -8,7 +8,7 @@ from holdwatch.errors import ConfigError
 from holdwatch.storage.names import check_step
 from holdwatch.storage.tables import EventKind
 
-__all__ = ["DELIVERIES", "PURPOSES", "UNDER", "check_beginnings", "check_day", "check_said", "step_of"]
+__all__ = ["DELIVERIES", "PURPOSES", "UNDER", "check_beginnings", "check_day", "check_food", "check_said", "step_of"]
 
 UNDER = ("time-control-4h", "time-control-6h", "time-control-from-room", "cumulative-time")
 """Under which process time counts in place of temperature."""
@@ -26,6 +26,20 @@ def check_beginnings(processes: Sequence[str]) -> tuple[str, ...]:
         if process not in known:
             raise ConfigError(f"a batch cannot begin with {process!r}: use {', '.join(known)}")
     return tuple(dict.fromkeys(processes))
+
+
+def check_food(facts: Sequence[str]) -> tuple[str, ...]:
+    """Return what was said of the food where raw egg matters; refuse what is unknown or contradicts itself."""
+    from holdwatch.rules.raw_egg import Food
+
+    known = [fact.value for fact in Food]
+    for fact in facts:
+        if fact not in known:
+            raise ConfigError(f"nothing is known of {fact!r}: use {', '.join(known)}")
+    eggs = [fact for fact in (Food.RAW_EGG, Food.PASTEURISED_EGG) if fact in facts]
+    if eggs and Food.NO_EGG in facts:
+        raise ConfigError(f"food cannot be {eggs[0].value} and {Food.NO_EGG.value} at once: say one of them")
+    return tuple(dict.fromkeys(facts))
 
 
 def step_of(begins: Sequence[str]) -> str:

@@ -5,7 +5,7 @@ starts from the batch's start, and neither the order of arrival, a correction no
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -43,15 +43,18 @@ def judge_batch_vessel(
 ) -> Answer:
     """Judge a vessel as its record stands at `now_ms`."""
     subject = batch_subject(batch.id or 0, vessel)
-    if vessel not in vessels_of(session, batch):
+    known = vessels_of(session, batch)
+    if vessel not in known:
         gone = Gone("nothing is known of this vessel any more: its probe was placed by mistake")
         return Answer(subject, gone=lambda _: gone, no_forecast=True, days=("",), batch_id=batch.id, vessel=vessel)
-    here = in_force(session, batch.started_ms)
+    here, first = in_force(session, batch.started_ms), vessel == known[0]
     contents = contents_of(session, batch, vessel, now_ms + AHEAD_MS)
+    if not first:  # what is asked of the batch as a whole is asked of its first vessel
+        contents = [replace(content, life=replace(content.life, received=())) for content in contents]
     record = contents[0].record
     ended_ms = batch.ended_ms if batch.ended_ms is not None and batch.ended_ms <= now_ms else None
     judgements = _judged(session, batch, contents, here, now_ms, ended_ms, largest_gap_ms)
-    marked = _marked(batch, contents, here, now_ms, ended_ms)
+    marked = _marked(batch, contents, here, now_ms, ended_ms) if first else _Marked(None, None)
     if marked.judgement is not None:
         judgements = (*judgements, marked.judgement)
     state = watch_state(session, subject)

@@ -13,6 +13,7 @@ from holdwatch.quantities import celsius_of_f
 from holdwatch.readings import Medium, Record, Series, Source
 from holdwatch.rules.batch import judge_vessel
 from holdwatch.rules.judge import judge
+from holdwatch.rules.life import Counted, Life, Reheated
 from holdwatch.rules.verdicts import Judgement, Process, Step, Verdict, worst
 from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, declared, joined, line, points
 
@@ -38,7 +39,11 @@ ABROAD = {
     for process in Process
     if _asked(limits, process) and name in {"australia", "england-wales-ni"}
 }
-INSTANT = {Process.COOK_EGGS.value, f"{Process.COOK_EGGS.value} by hand"}  # one reading is enough for an instant
+INSTANT = {
+    Process.COOK_EGGS.value,
+    f"{Process.COOK_EGGS.value} by hand",
+    "vessel with eggs to cook",
+}  # one reading is enough for an instant
 FOOD = [process for process in Process if _asked(LIMITS, process)]
 
 RULES: dict[str, Rule] = {
@@ -53,6 +58,42 @@ RULES: dict[str, Rule] = {
     ),
     "vessel kept hot": lambda record, until: judge_vessel(
         record, LIMITS, step=Step.HOLD, holding="hot", until_ms=until
+    ),
+}
+
+
+def _life(life: Life, *begins: Process) -> Rule:
+    asked = dataclasses.replace(life, begins=begins)
+    return lambda record, until: judge_vessel(
+        record, LIMITS, step=Step.COOL, holding="cold", until_ms=until, life=asked
+    )
+
+
+def _at(minutes: float) -> int:
+    return T0 + round(minutes * MINUTE)
+
+
+RULES |= {
+    "vessel with eggs to cook": _life(Life(), Process.COOK_EGGS),
+    "vessel that was never hot": _life(Life(), Process.AMBIENT_COOLING),
+    "vessel under time control": _life(
+        Life(counted=(Counted(Process.TIME_CONTROL_4H, _at(20)), Counted(Process.TIME_CONTROL_6H, _at(40)))),
+        Process.COLD_HOLDING,
+    ),
+    "vessel reheated": _life(Life(reheated=(Reheated(_at(25)),)), Process.COOLING),
+    "vessel frozen, prepared and shown": _life(
+        Life(
+            frozen=((_at(200), _at(250)),),
+            steps=((_at(30), Step.ASSEMBLE), (_at(50), Step.STORE), (_at(55), Step.DISPLAY)),
+        ),
+        Process.COOLING,
+    ),
+    "vessel with a tray's earlier time": _life(
+        Life(
+            counted=(Counted(Process.TIME_CONTROL_6H, _at(40), tray_ms=_at(10), room_air=True),),
+            room=line((0, 66), (120, 71)),
+        ),
+        Process.COLD_HOLDING,
     ),
 }
 rules = pytest.mark.parametrize("rule", RULES.values(), ids=RULES.keys())

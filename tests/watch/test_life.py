@@ -412,3 +412,33 @@ def test_delivery_is_held_against_the_receiving_limit(kitchen: Kitchen, fahrenhe
     kitchen.rounds(T0 + MIN)
     assert _verdict(kitchen, RECEIVED) == verdict
     assert len(_found(kitchen, RECEIVED)) == (verdict == "missed")
+
+
+def test_what_is_asked_of_the_whole_batch_is_found_once(kitchen: Kitchen) -> None:
+    """A delivery in three vessels that was too warm at the door is one deviation, and one date mark runs."""
+    for code in ("p1", "p2", "p3"):
+        kitchen.probe(code)
+    batch = kitchen.batch("L1", "p1", "p2", "p3", vessels=3, processes=["cold-holding"])
+    kitchen.note(batch, EventKind.RECEIVED, T0, celsius=celsius_of_f(45), facts={"part": "receiving-cold"})
+    kitchen.rounds(T0 + 2 * DAY)
+    assert len(_found(kitchen, RECEIVED)) == 1
+    assert [row.vessel for row in kitchen.clauses() if row.clause in {MARK, RECEIVED}] == [1, 1]
+
+
+# ---------------------------------------------------------------- raw egg
+
+
+@pytest.mark.parametrize(
+    ("food", "verdict"),
+    [(["susceptible", "raw-egg"], "missed"), (["susceptible", "no-egg"], "met"), (["susceptible"], "unproven")],
+)
+def test_raw_egg_for_the_susceptible_is_not_put_on_time_control(
+    kitchen: Kitchen, food: list[str], verdict: str
+) -> None:
+    """3-501.19(D): where highly susceptible people are served, time does not stand in for raw egg's temperature."""
+    batch = _held(kitchen, food=food)
+    _read(kitchen, "p1", COLD_FOOD)
+    kitchen.note(batch, EventKind.REMOVED, T0 + 30 * MIN, **UNDER_4H)
+    kitchen.rounds(T0 + 31 * MIN)
+    (clause,) = [row for row in kitchen.clauses() if row.day == "time-control-4h" and row.clause != FOUR_HOURS]
+    assert clause.verdict == verdict
