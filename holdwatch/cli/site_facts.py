@@ -45,19 +45,18 @@ def site_facts(data: Path | None, limits: str | None) -> SiteFacts:
         If the code is unknown.
     """
     from holdwatch.cli.common import opened, settings_for
-    from holdwatch.errors import StoreMissingError
     from holdwatch.limits import load_limits
     from holdwatch.quantities import Scale
-    from holdwatch.settings import DEFAULT_DATA
+    from holdwatch.settings import DEFAULT_DATA, STORE_NAME
+
+    settings = settings_for(data)
+    nobody_named_one = settings.data == DEFAULT_DATA and settings.database_url is None
+    if nobody_named_one and not (settings.data / STORE_NAME).exists():
+        return SiteFacts(load_limits(limits or _WITHOUT_A_SITE), None, Scale.F)
     from holdwatch.storage.inforce import limits_of
     from holdwatch.storage.register import site_at
 
-    try:
-        with opened(data) as store, store.read() as session:
-            site = site_at(session, None)
-            code = limits_of(session, site) if limits is None else load_limits(limits)
-            return SiteFacts(code, site.timezone, Scale(site.unit))
-    except StoreMissingError:
-        if settings_for(data).data != DEFAULT_DATA:
-            raise
-    return SiteFacts(load_limits(limits or _WITHOUT_A_SITE), None, Scale.F)
+    with opened(data) as store, store.read() as session:
+        site = site_at(session, None)
+        code = limits_of(session, site) if limits is None else load_limits(limits)
+        return SiteFacts(code, site.timezone, Scale(site.unit))
