@@ -1,35 +1,47 @@
 """The first page: premises, period, what the span comes to, the limits in force, the probes, what is not covered."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 from sqlmodel import Session, col, select
 
 from holdwatch.charts.marks import Mark
-from holdwatch.limits import Cited, Confidence, Limits
+from holdwatch.limits import Confidence
 from holdwatch.quantities import format_difference
 from holdwatch.records.setting import Setting, shown
 from holdwatch.records.times import length
 from holdwatch.records.unit_pages import ProbeGap
 from holdwatch.storage.register import placements, probes
-from holdwatch.storage.tables import Batch, Correction, Placement, Probe, SiteVersion, Unit
+from holdwatch.storage.tables import Batch, ClauseState, Correction, Placement, Probe, SiteVersion, Unit
 from holdwatch.views.limits import Governing, governing
 from holdwatch.views.words import CAUTION
 
-__all__ = ["NOT_COVERED", "foot", "limits_note", "limits_rows", "probe_rows", "sites_in_force", "summary"]
+__all__ = [
+    "covered",
+    "foot",
+    "limits_note",
+    "limits_rows",
+    "not_covered",
+    "probe_rows",
+    "sites_in_force",
+    "summary",
+]
 
-NOT_COVERED = (
-    "Hands and sickness of staff, cleaning, deliveries, vacuum-packed or sous-vide food, reheating, time as a control "
-    "instead of temperature, date marks. No calibration check of any probe is on record. What no probe or hand reading "
-    "measured is not shown here, and nothing here says that food is safe."
-)
+_NEVER_COVERED = ("hands and sickness of staff", "cleaning", "vacuum-packed or sous-vide food")
+_PERHAPS_COVERED = {
+    "receiving": "deliveries",
+    "cook-eggs": "cooking of eggs",
+    "reheating": "reheating",
+    "time-control": "time as a control instead of temperature",
+    "date-marking": "date marks",
+}
 _READ = {
     Confidence.SEEN: "in the code's own text",
     Confidence.SECONDARY: "in a summary by others",
     Confidence.MEMORY: "not seen in print",
 }
-_COVERED = ("cooling", "cold-holding", "hot-holding")
+_ALWAYS_COVERED = ("cooling", "cold-holding", "hot-holding")
 _ORDER = (Mark.KEPT, Mark.DEVIATION, Mark.NOT_SHOWN, Mark.SOON, Mark.RUNNING, Mark.NO_LIMIT)
 
 
@@ -45,22 +57,38 @@ def sites_in_force(session: Session, setting: Setting) -> list[Governing]:
     return [governing(session, site) for site in found]
 
 
-def limits_rows(in_force: Sequence[Governing]) -> list[list[str]]:
-    """Return every limit in force, with its clause and how surely its figure was read."""
+def covered(session: Session) -> frozenset[str]:
+    """Return the processes that anything on record was judged as, and those that are always watched."""
+    return frozenset({*_ALWAYS_COVERED, *session.exec(select(ClauseState.process).distinct()).all()})
+
+
+def not_covered(covers: Collection[str]) -> str:
+    """Say what the log does not cover."""
+    judged = [said for begin, said in _PERHAPS_COVERED.items() if not any(each.startswith(begin) for each in covers)]
+    said = ", ".join([*_NEVER_COVERED, *judged])
+    return (
+        f"{said[:1].upper()}{said[1:]}. No calibration check of any probe is on record. What no probe or hand reading "
+        "measured is not shown here, and nothing here says that food is safe."
+    )
+
+
+def limits_rows(in_force: Sequence[Governing], covers: Collection[str]) -> list[list[str]]:
+    """Return every limit in force that the log covers, with its clause and how surely its figure was read."""
     rows: list[list[str]] = []
     for limits in {each.limits.digest: each.limits for each in in_force}.values():
         rows += [
             [row.clause, row.requires, row.source, _READ[row.confidence], row.read_on.isoformat()]
-            for row in _figures(limits)
+            for part, row in limits.figures()
+            if _is_covered(part, covers)
         ]
-        without = [limits.no_figure[part] for part in _COVERED if part in limits.no_figure]
+        without = [none for part, none in limits.no_figure.items() if _is_covered(part, covers)]
         rows += [[none.clause, none.says, none.source, "", ""] for none in without]
     return rows
 
 
-def _figures(limits: Limits) -> Iterable[Cited]:
-    """Return the figures of a code that the log covers, with the spells that it bears."""
-    return [figure for part, figure in limits.figures() if part in _COVERED]
+def _is_covered(part: str, covers: Collection[str]) -> bool:
+    """Tell whether a part of the limits is one that something was judged by: receiving has three."""
+    return part in covers or (part.startswith("receiving-") and "receiving" in covers)
 
 
 def limits_note(in_force: Sequence[Governing], setting: Setting) -> str:

@@ -14,7 +14,16 @@ from holdwatch.errors import ConfigError
 from holdwatch.quantities import Scale
 from holdwatch.records.batch_pages import BatchPages, batch_pages
 from holdwatch.records.finding_pages import FindingPages, finding_pages
-from holdwatch.records.front import NOT_COVERED, foot, limits_note, limits_rows, probe_rows, sites_in_force, summary
+from holdwatch.records.front import (
+    covered,
+    foot,
+    limits_note,
+    limits_rows,
+    not_covered,
+    probe_rows,
+    sites_in_force,
+    summary,
+)
 from holdwatch.records.setting import Setting
 from holdwatch.records.span import Span
 from holdwatch.records.times import Times, length
@@ -85,7 +94,7 @@ def gather(
     with store.read() as session:
         site = site_at(session, now_ms)
         setting = Setting(span, now_ms, site.timezone, scale or Scale(site.unit), Times(site.timezone, span))
-        in_force = sites_in_force(session, setting)
+        in_force, covers = sites_in_force(session, setting), covered(session)
         probes = probe_rows(session, setting)
         listed = units(session)
         run = [batch for batch in batches(session) if _touches(batch, setting)]
@@ -109,10 +118,10 @@ def gather(
         "document_title": f"Inspection log, {site.name}, {setting.times.days()}",
         "caution": foot(in_force),
         "head": _head(site, setting, by),
-        "limits": limits_rows(in_force),
+        "limits": limits_rows(in_force, covers),
         "limits_note": limits_note(in_force, setting),
         "probes": probes,
-        "not_covered": NOT_COVERED,
+        "not_covered": not_covered(covers),
         **body,
     }
 

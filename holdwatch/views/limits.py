@@ -1,6 +1,6 @@
 """What screens and papers say of the limits that they show: confirmed or not, laxer, not seen, and what was answered."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 
@@ -13,8 +13,6 @@ from holdwatch.storage.tables import Answer, SiteVersion
 
 __all__ = ["Governing", "governing", "unseen_words", "versions"]
 
-_COVERED = ("cooling", "cold-holding", "hot-holding")
-"""The parts that the watch holds food against."""
 _DIGEST_SHOWN = 12
 
 
@@ -59,7 +57,7 @@ class Governing:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Sentences that stand wherever these limits are used: laxer, not seen, not answered."""
-        unseen = unseen_words(self.limits, _COVERED)
+        unseen = unseen_words(self.limits)
         said = (self.limits.laxer_told, unseen, self.newer, *self.unanswered, *self.rules)
         return tuple(words for words in said if words)
 
@@ -89,7 +87,7 @@ class Governing:
     def small(self) -> str:
         """What the foot of every paper says beside the caution; empty where there is nothing to say."""
         said = "" if self.stands else "Limits not confirmed with your authority."
-        base = f" Held to a plan that is laxer than {self.limits.base}." if self.limits.laxer is not None else ""
+        base = " Held to a plan that is laxer than its code." if self.limits.laxer is not None else ""
         return f"{said}{base}".strip()
 
 
@@ -113,12 +111,12 @@ def versions(session: Session) -> list[Governing]:
     return found
 
 
-def unseen_words(limits: Limits, parts: Collection[str]) -> str:
-    """Name the figures of some parts that were not read in the code's own text; empty if there are none."""
+def unseen_words(limits: Limits) -> str:
+    """Name the figures that were not read in the code's own text; empty if there are none."""
     unseen = dict.fromkeys(
         f"{figure.clause} ({figure.confidence.value})"
-        for part, figure in limits.figures()
-        if part in parts and figure.confidence is not Confidence.SEEN
+        for _, figure in limits.figures()
+        if figure.confidence is not Confidence.SEEN
     )
     return f"Not seen in the code's own text: {', '.join(unseen)}." if unseen else ""
 

@@ -188,7 +188,7 @@ def test_a_laxer_plan_says_so_wherever_it_governs(store: Store, plan: Path) -> N
         found = governing(session, _site(session, 0, str(plan)))
         assert found.warnings[0].startswith("This plan is LAXER than FDA Food Code 2022 in cold-holding: by R. Linden")
         assert "approved by J. Ortiz, letter 77 on 2026-05-10" in found.warnings[0]
-        assert "Held to a plan that is laxer than us-food-code-2022." in found.small
+        assert "Held to a plan that is laxer than its code." in found.small
 
 
 @pytest.mark.parametrize(
@@ -204,7 +204,7 @@ def test_a_laxer_plan_says_so_wherever_it_governs(store: Store, plan: Path) -> N
         ("us-food-code-2022", ("yes", "no"), ["(3-302.13)."]),
         ("us-food-code-2022", ("no", "yes"), ["(3-801.11(B)).", "(3-801.11(E))."]),
         ("us-food-code-2013", ("yes", "yes"), ["(3-801.11(B)).", "(3-801.11(E))."]),
-        ("scotland", ("yes", "no"), ["Scots law gives no rule on raw egg"]),
+        ("scotland", ("yes", "no"), ["QFF -18 °C (secondary).", "Scots law gives no rule on raw egg"]),
         ("ireland", ("no", "no"), ["Not seen in the code's own text: FSAI cooling (secondary), FSAI hot holding"]),
         ("new-zealand", ("no", "no"), ["Not seen in the code's own text: plan (memory)."]),
     ],
@@ -216,8 +216,10 @@ def test_answers_of_set_up_and_figures_not_seen_are_told(
     raw_egg, susceptible = answers
     with store.write() as session:
         found = governing(session, _site(session, 0, limits, raw_egg=raw_egg, susceptible=susceptible))
-    assert len(found.warnings) == len(told)
-    for words, sentence in zip(told, found.warnings, strict=True):
+    seen = [sentence for sentence in found.warnings if "3-501.19(B)(2) (secondary)" not in sentence]
+    assert len(found.warnings) - len(seen) == (limits == "us-food-code-2022")
+    assert len(seen) == len(told)
+    for words, sentence in zip(told, seen, strict=True):
         assert words in sentence
 
 
