@@ -205,9 +205,23 @@ def test_cumulative_cooling_span_is_the_only_time_left_out() -> None:
     # cold when it was declared off the heat: there is no cooling to leave out
     cold = told(stay(0, 0, IN), stay(1, 60, OUT), stay(61, 70, IN), notes=(("left-heat", 0),))
     assert cold.reason.startswith("Outside for 1 h 01 min in all at most")
+    # the first cold reading ends the cooling, even if it stays alone
+    alone = told(
+        *(stay(0, 40, HOT), stay(41, 99, OUT), stay(100, 100, IN), stay(101, 130, OUT), stay(131, 140, IN)),
+        notes=(("left-heat", 40),),
+    )
+    assert alone.reason.startswith("Outside for 31 min in all at most")
     # never cold: after the 6 h of the clause it counts again
     warm = told(stay(0, 0, HOT), stay(1, 391, OUT), notes=(("left-heat", 0),))
     assert warm.reason.startswith("Outside for 31 min in all at most")
+
+
+@pytest.mark.parametrize(("last", "verdict"), [(341, MISSED), (340.99999, UNPROVEN), (340, UNPROVEN), (339.99999, MET)])
+def test_cumulative_time_beside_the_cooling_is_not_shortened_by_it(last: float, verdict: Verdict) -> None:
+    """Cooled from 0 to 100; outside from 100 or 101 on: the shortest is 4 h at 341, the longest at 340."""
+    cooled = (stay(0, 0, HOT), stay(1, 99, OUT), stay(100, 100, IN))
+    clause = told(*cooled, stay(101, 339, OUT), at(last, OUT), notes=(("left-heat", 0),))
+    assert clause.verdict is verdict
 
 
 def test_cumulative_code_that_writes_not_more_than_allows_its_figures(tmp_path: Path) -> None:

@@ -75,6 +75,20 @@ def test_holding_part_of_a_hole_bears_what_the_reading_beside_it_bears(
     assert cold(probe, hand=hand, notes=notes) is verdict
 
 
+def test_holding_ends_of_the_period_bear_what_the_reading_beside_them_bears() -> None:
+    """Four hours before a hand check that comes first, or after one that comes last; else twenty minutes."""
+    probe = line((1, 38), (30, 38))
+    for notes, until, hand, verdict in (
+        ([("from", -240)], 30, points((0, 38)), MET),
+        ([("from", -241)], 30, points((0, 38)), UNPROVEN),
+        ([("from", -20)], 31, points((31, 38)), UNPROVEN),
+        ([("from", -19)], 271, points((31, 38)), MET),
+        ([("from", -19)], 272, points((31, 38)), UNPROVEN),
+        ([("from", 0)], 51, points((0, 38)), UNPROVEN),
+    ):
+        assert cold(probe, hand=hand, notes=notes, until=until) is verdict
+
+
 def test_holding_not_returned_is_not_asked_to_the_end() -> None:
     """Taken out and not back: nothing is asked to the end of the period, however long."""
     assert cold(line((0, 38), (30, 38)), notes=[("removed", 50)], until=500) is MET
@@ -149,6 +163,8 @@ def test_holding_last_reading_not_judged_yet_leaves_it_open() -> None:
     assert told.verdict is OPEN
     assert "Kept up to the reading before 70.0 °F at 2026-02-25 06:51:00 UTC, which is not judged yet" in told.reason
     assert clause(jumped, notes=[("from", 31.001)], until=31.5).verdict is OPEN  # nothing else was read
+    again = clause(joined(jumped, points((31.5, 75))))
+    assert "before 70.0 °F at 2026-02-25 06:51:00 UTC" in again.reason  # the first of them
     out: Notes = [("removed", 31), ("returned", 40)]
     assert clause(jumped, notes=out).verdict is MET  # it was in preparation then
 
@@ -159,6 +175,9 @@ def test_holding_end_covered_only_by_a_reading_not_judged_yet_is_open_and_a_star
     assert clause(jumped, until=51).verdict is OPEN
     assert clause(line((0, 38), (30, 38)), until=51).verdict is UNPROVEN
     assert clause(jumped, until=51, notes=[("from", -21)]).verdict is UNPROVEN
+    alone = points((0, 38), (1, 70))
+    assert clause(alone, notes=[("from", -20)]).verdict is OPEN
+    assert clause(alone, notes=[("from", -20.001)]).verdict is UNPROVEN
     torn = joined(line((0, 38), (5, 38)), line((30, 38), (40, 38)), points((41, 70)))
     assert clause(torn).verdict is UNPROVEN
 
