@@ -5,6 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from holdwatch.errors import OutOfRangeError
 from holdwatch.science.cooling_time import (
@@ -200,3 +202,37 @@ def test_container_that_is_none_is_refused() -> None:
         Body(Pot(0.01), 0.05, CUSTARD)
     with pytest.raises(OutOfRangeError, match="width"):
         Body(Pan(0.5, 3.0), 0.05, CUSTARD)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    depth_m=st.floats(0.005, 0.30),
+    container=st.one_of(
+        st.builds(Pan, st.floats(0.02, 1.0), st.floats(0.02, 1.0)), st.builds(Pot, st.floats(0.02, 1.0))
+    ),
+    air_c=st.floats(-40.0, 60.0),
+    h=st.floats(3.0, 500.0),
+    start_c=st.floats(1.0, 110.0),
+    share=st.floats(0.0, 1.0),
+    both_faces=st.booleans(),
+    mixed=st.booleans(),
+)
+def test_cooling_times_anywhere_in_range_are_in_order(
+    depth_m: float,
+    container: Pan | Pot,
+    air_c: float,
+    h: float,
+    start_c: float,
+    share: float,
+    both_faces: bool,
+    mixed: bool,
+) -> None:
+    """Everywhere in the range there is an interval whose ends are in order, and a colder level is later."""
+    body = Body(container, depth_m, CUSTARD, 0.1, 0.1, 0.1)
+    around = Surroundings(Range(air_c - 1, air_c, air_c + 1), Range(h * 0.7, h, h * 1.5), both_faces, mixed)
+    level = share * start_c
+    warm, cold = cooling_times(body, around, start_c, [(level + start_c) / 2, level])
+    for each in (warm, cold):
+        assert 0 <= each.low <= each.middle <= each.high
+    assert warm.middle <= cold.middle
+    assert warm.low <= cold.low * (1 + 1e-9)
