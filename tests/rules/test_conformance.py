@@ -265,3 +265,18 @@ def test_rules_answer_whatever_they_are_given(
                 for bracket in (clause.started, clause.due, clause.reached):
                     if bracket is not None and None not in bracket:
                         assert bracket[0] <= bracket[1]  # type: ignore[operator]
+
+
+@rules
+@records
+@pytest.mark.parametrize("later_min", [0, 125])
+def test_rule_tells_when_time_alone_can_change_its_answer(rule: Rule, series: Series, later_min: int) -> None:
+    """Until the instant told no verdict changes; the live watch looks at nothing in between."""
+    until = max(int(series.at_ms[-1]), _at(260)) + later_min * MINUTE
+    answers = rule(Record(series), until)
+    told = min((answer.changes_ms for answer in answers if answer.changes_ms is not None), default=until + 30 * HOUR)
+    verdicts = [clause.verdict for answer in answers for clause in answer.clauses]
+    for at in {until + 1, (until + told) // 2, *range(until, told, max((told - until) // 7, 1)), told - 1}:
+        if until < at < told:
+            later = [clause.verdict for answer in rule(Record(series), at) for clause in answer.clauses]
+            assert later == verdicts, at
