@@ -24,6 +24,7 @@ EVERY_MS = 60 * MS_PER_SECOND
 AIR_OVER_MS = 30 * MS_PER_MINUTE
 """Ours: the surroundings are the middle of the air over this time, so that a door or a defrost counts little."""
 AIR_C = (-60.0, 100.0)
+_WORTH_SAYING, _TENFOLD = 1.1, 9.95
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,8 @@ def look_ahead(
         if clause.verdict is Verdict.OPEN and clause.level_c is not None
     ]
     ended = batch.ended_ms is not None and batch.ended_ms <= now_ms
-    if not clauses or ended or record.medium is not Medium.FOOD or not len(record.probe):
+    food = record.probe if len(record.probe) else record.hand
+    if not clauses or ended or record.medium is not Medium.FOOD or not len(food):
         return LookAhead(none=True)
     subject, here = batch_subject(batch.id or 0, vessel), in_force(session, batch.started_ms)
     kept = {
@@ -75,7 +77,7 @@ def look_ahead(
         for row in session.exec(select(ForecastState).where(col(ForecastState.subject) == subject)).all()
     }
     aside = {reading.at_ms for judgement in judgements for reading in judgement.set_aside}
-    series = _without(record.probe, aside).between(0, now_ms)
+    series = _without(food, aside).between(0, now_ms)
     last_ms = int(series.at_ms[-1]) if len(series) else 0
     made_ms = int(facts.get("forecast_ms", -EVERY_MS))
     news = [last_ms, len(series)]
@@ -100,7 +102,7 @@ def look_ahead(
     return LookAhead(
         made=[ForecastAnswer(name, made) for name, made in fresh.items()],
         outlook={
-            clause.clause: compare(clause, current[clause.clause], here, warned=clause.clause in warned)
+            clause.clause: compare(clause, current[clause.clause], here, warned=clause.clause in warned, now_ms=now_ms)
             for clause in clauses
             if clause.clause in current
         },
@@ -109,7 +111,7 @@ def look_ahead(
     )
 
 
-def compare(clause: ClauseVerdict, made: Forecast, here: InForce, *, warned: bool) -> Outlook:
+def compare(clause: ClauseVerdict, made: Forecast, here: InForce, *, warned: bool, now_ms: int) -> Outlook:
     """Hold a forecast against the due instant; a warning that stands falls only when the whole interval is in time."""
     due_ms = earliest(*(clause.due or (None,)))
     if due_ms is None or made.reaches is None:
@@ -127,15 +129,21 @@ def compare(clause: ClauseVerdict, made: Forecast, here: InForce, *, warned: boo
     late = expected > due_ms or (warned and (latest is None or latest > due_ms))
     if not late:
         return Outlook(misses=False)
-    when = here.when(expected)
+    when, faster = here.when(expected), _faster(expected - now_ms, due_ms - now_ms)
     if expected > due_ms:
-        return Outlook(
-            misses=True,
-            reason=f"expected at {level} at {when}, {format_duration(expected - due_ms)} after it is due ({due}).",
-        )
+        length = format_duration(expected - due_ms)
+        return Outlook(misses=True, reason=f"expected at {level} at {when}, {length} after it is due ({due}){faster}.")
     return Outlook(
         misses=True, reason=f"expected at {level} at {when}, so close to its time ({due}) that it may be late."
     )
+
+
+def _faster(takes_ms: int, left_ms: int) -> str:
+    """Say how much faster it has to cool from now on, where that is a matter of more than a tenth."""
+    if left_ms <= 0 or takes_ms < _WORTH_SAYING * left_ms:
+        return ""
+    times = takes_ms / left_ms
+    return f": it has to cool {f'{times:.1f}' if times < _TENFOLD else 'over ten'} times as fast from now on"
 
 
 def surroundings(record: Record, now_ms: int) -> float | None:
