@@ -1,21 +1,17 @@
 """What heat did to Salmonella in an egg mixture: the rows of the code as gates of their own, and an estimate beside them."""
 
-import re
 from typing import Any
 
-import numpy as np
-
 from holdwatch.calculators.answer import Answer, Basis
-from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.errors import ConfigError
 from holdwatch.limits.model import CookingLimits, Limits
-from holdwatch.quantities import Duration, Scale, Temperature, format_difference, format_temperature
+from holdwatch.quantities import Scale, format_difference, format_temperature
 from holdwatch.readings import Series
 from holdwatch.rules.cooking import judge_row
 from holdwatch.rules.verdicts import Process, Verdict
 from holdwatch.science.lethality import COUNTED_FROM_C, MEDIA, MOST_TOLD, CookEstimate, EggMedium, estimate_cook
 
-__all__ = ["CAUTION", "USUAL_TOLERANCE_C", "cook_answer", "read_course", "read_medium"]
+__all__ = ["CAUTION", "USUAL_TOLERANCE_C", "cook_answer", "read_medium"]
 
 USUAL_TOLERANCE_C = 1.0
 """What a food thermometer may be off: FDA Food Code 4-203.11, ±1 °C in the range of its use."""
@@ -29,10 +25,6 @@ GATES = {
     Verdict.MISSED: "not reached",
     Verdict.UNPROVEN: "not shown",
 }
-_STEP_MS = 5 * MS_PER_SECOND
-_AT = re.compile(r"(?P<temperature>.+?)\s+at\s+(?P<minute>\d+(?:\.\d+)?)\s*(?:min)?", re.IGNORECASE)
-_FOR = re.compile(r"(?P<temperature>.+?)\s+for\s+(?P<length>.+)", re.IGNORECASE)
-_LONGEST_MS = 24 * 60 * MS_PER_MINUTE
 
 
 def read_medium(text: str) -> EggMedium:
@@ -47,30 +39,6 @@ def read_medium(text: str) -> EggMedium:
     if found is None:
         raise ConfigError(f"{text!r} is no egg mixture known here; write one of: {', '.join(MEDIA)}")
     return found
-
-
-def read_course(text: str) -> Series:
-    """Read a course as a cook writes it: ``155F for 17 s``, or ``68F at 0, 140F at 4, 160F at 9`` in minutes.
-
-    Between the points it runs straight, for so it was said.
-
-    Raises
-    ------
-    ConfigError
-        If a part is neither, or time does not run on.
-    """
-    held = _FOR.fullmatch(text.strip())
-    if held is not None:
-        celsius, length_ms = _celsius(held["temperature"]), _length_ms(held["length"])
-        return _straight([0, length_ms], [celsius, celsius])
-    points = [_AT.fullmatch(part.strip()) for part in text.split(",")]
-    if len(points) < 2 or any(point is None for point in points):  # noqa: PLR2004  a course has two ends
-        raise ConfigError(f"{text!r} is no course: write 155F for 17 s, or 68F at 0, 140F at 4, 160F at 9 (minutes)")
-    found = [point for point in points if point is not None]
-    at_ms = [round(float(point["minute"]) * MS_PER_MINUTE) for point in found]
-    if sorted(set(at_ms)) != at_ms or at_ms[-1] > _LONGEST_MS:
-        raise ConfigError(f"{text!r}: the minutes are to run on, over a day at most")
-    return _straight(at_ms, [_celsius(point["temperature"]) for point in found])
 
 
 def cook_answer(
@@ -163,26 +131,3 @@ def _capped(logs: float) -> float:
 
 def _length(minutes: float) -> str:
     return f"{minutes * 60:.0f} s" if minutes < 2 else f"{minutes:.0f} min"  # noqa: PLR2004  seconds say more when few
-
-
-def _straight(at_ms: list[int], celsius: list[float]) -> Series:
-    """Return readings every few seconds along straight lines, the points included."""
-    grid = np.union1d(np.arange(at_ms[0], at_ms[-1] + 1, _STEP_MS, dtype=np.int64), np.array(at_ms, dtype=np.int64))
-    return Series(grid, np.interp(grid, at_ms, celsius))
-
-
-def _celsius(text: str) -> float:
-    try:
-        return Temperature.parse(text).celsius
-    except ValueError as exc:
-        raise ConfigError(str(exc)) from exc
-
-
-def _length_ms(text: str) -> int:
-    try:
-        length_ms = Duration.parse(text).ms
-    except ValueError as exc:
-        raise ConfigError(str(exc)) from exc
-    if length_ms > _LONGEST_MS:
-        raise ConfigError(f"{text!r} is longer than a day")
-    return length_ms

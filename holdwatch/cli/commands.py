@@ -39,6 +39,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "aw": ("aw:aw", "Estimate the water activity of a filling or frosting from its recipe."),
     "tcs": ("tcs:tcs", "Hold pH and water activity against the tables that say what needs temperature control."),
     "cook": ("cook:cook", "Hold an egg mixture's cook against the code, and estimate what the heat did."),
+    "lag": ("lag:lag", "Estimate food from the air around it, with its lag given or learned."),
     "demo": ("demo:demo", "Start everything with an invented kitchen, to look at."),
     "simulate": ("simulate:simulate", "Publish an invented kitchen's probes to a broker."),
     "version": ("version:version", "Print which version this is."),

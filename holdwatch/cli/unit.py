@@ -17,6 +17,7 @@ from holdwatch.cli.common import (
     print_table,
     recorded_by,
 )
+from holdwatch.errors import ConfigError
 
 __all__ = ["unit_app"]
 
@@ -79,6 +80,56 @@ def unit_eggs(
         at_ms = site_instant(session, at, now_ms)
         set_shell_eggs(session, unit, kept=not none, at_ms=at_ms, now_ms=now_ms, by=recorded_by(by))
     typer.echo(f"{name}: {'no shell eggs are' if none else 'shell eggs are'} kept in it.")
+
+
+@unit_app.command("lag")
+def unit_lag(
+    name: Annotated[str, typer.Argument(help="The unit.", show_default=False)],
+    length: Annotated[
+        str | None,
+        typer.Option("--set", metavar="LENGTH", help="How slowly food in it follows: 45min, 2h.", show_default=False),
+    ] = None,
+    learn: Annotated[bool, typer.Option("--learn", help="Learn it from its probes in air and food.")] = False,
+    days: Annotated[int, typer.Option("--days", min=1, max=30, help="How many days to learn from.")] = 3,
+    usual: Annotated[bool, typer.Option("--usual", help="Take the usual lag of a small covered pan again.")] = False,
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Say, set or learn how slowly the food in a unit follows its air; its estimate and its warnings go by it.
+
+    holdwatch unit lag "Walk-in 1" --learn
+    """
+    from holdwatch.calculators.course import read_minutes
+    from holdwatch.storage.register import unit_named
+    from holdwatch.storage.unit_lag import food_lag, learned_lag, set_food_lag
+
+    if sum((length is not None, learn, usual)) > 1:
+        raise ConfigError("--set, --learn and --usual are three ways: take one of them")
+    now_ms = clock.now_ms()
+    minutes = None if length is None else read_minutes(length)
+    how = "set by hand"
+    with opened(data) as store:
+        if learn:
+            with store.read() as session:
+                unit = unit_named(session, name)
+                learned = learned_lag(session, unit, now_ms - days * clock.MS_PER_DAY, now_ms)
+            minutes = learned.made.lag_min
+            if minutes is None:
+                raise ConfigError(
+                    f"{name}: no lag was learned from {learned.air} and {learned.food}: {learned.made.reason}"
+                )
+            minutes = round(minutes, 1)
+            how = (
+                f"{learned.made.reason} ({learned.air}, {learned.food}), between {learned.made.low_min:.0f} and "
+                f"{learned.made.high_min:.0f} min"
+            )
+        if minutes is not None or usual:
+            with store.write() as session:
+                unit = unit_named(session, name)
+                set_food_lag(session, unit, minutes, how=how, now_ms=now_ms, by=recorded_by(by))
+        with store.read() as session:
+            held = food_lag(session, unit_named(session, name).id or 0, now_ms)
+    typer.echo(f"{name}: food follows the air with a lag of {held.lag_min:g} min: {held.how}.")
 
 
 @unit_app.command("list")

@@ -6,7 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from holdwatch.calculators.cook import cook_answer, read_course, read_medium
+from holdwatch.calculators.cook import cook_answer, read_medium
+from holdwatch.calculators.course import read_course
 from holdwatch.errors import ConfigError
 from holdwatch.limits import load_limits
 from holdwatch.science.lethality import MEDIA

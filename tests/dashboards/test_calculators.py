@@ -68,7 +68,8 @@ def test_cook_shows_gates_and_estimate(empty: Store, open_page: Opener) -> None:
     assert empty
     at = open_page("calculators", calculator="cook")
     at.selectbox(key="cook-egg").set_value("sugared-yolk")
-    text = fill(at, cook_course="155F for 17 s", cook_tolerance="1C")
+    at.text_area(key="cook-course").input("155F for 17 s")
+    text = fill(at, cook_tolerance="1C")
     assert "Row of the code" in text
     assert "decimal steps" in text
     assert "Garibaldi" in text
@@ -77,7 +78,19 @@ def test_cook_shows_gates_and_estimate(empty: Store, open_page: Opener) -> None:
 def test_cook_refuses_what_is_no_course(empty: Store, open_page: Opener) -> None:
     """What cannot be read is told in words."""
     assert empty
-    assert "is no course" in fill(open_page("calculators", calculator="cook"), cook_course="hot")
+    at = open_page("calculators", calculator="cook")
+    at.text_area(key="cook-course").input("hot")
+    assert "is no course" in fill(at)
+
+
+def test_lag_shows_the_food_and_what_the_mean_kinetic_temperature_is_not(empty: Store, open_page: Opener) -> None:
+    """Air that jumps is followed by food; the comparison figure says that it is no criterion."""
+    assert empty
+    at = open_page("calculators", calculator="lag")
+    at.text_area(key="lag-air").input("38F at 0\n38F at 60\n52F at 75\n38F at 120")
+    text = fill(at, lag_lag="60 min")
+    assert "Food with a lag of 60" in text
+    assert "no food-safety criterion" in text
 
 
 def test_cool_faster_compares_and_takes_what_is_known(empty: Store, open_page: Opener) -> None:

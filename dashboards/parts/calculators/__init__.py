@@ -15,6 +15,7 @@ PANELS = {
     "recipe": "Water activity of a recipe",
     "control": "pH and water activity",
     "cook": "Cooking an egg mixture",
+    "lag": "Food from air",
     "cool_faster": "What would cool it faster",
     "schedule": "When to begin a cake",
 }
