@@ -36,8 +36,9 @@ format: $(VENV)/dev.stamp  ## Format the code
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
 
-docs: $(VENV)/dev.stamp  ## Write docs/cli.md from the help of the commands
+docs: $(VENV)/dev.stamp  ## Write docs/cli.md from the commands, docs/clauses.md from the limits
 	$(BIN)/python scripts/cli_docs.py docs/cli.md
+	$(BIN)/python scripts/limits_docs.py docs/clauses.md
 
 screenshots: $(VENV)/dev.stamp  ## Take pictures of every page into docs/img
 	$(BIN)/python scripts/screenshots.py

@@ -1,6 +1,7 @@
 """The codes that come with the package: whole, honest about what was not read, and read aloud."""
 
 import re
+import runpy
 from pathlib import Path
 
 import pytest
@@ -267,3 +268,10 @@ def test_limits_list_marks_what_was_not_seen() -> None:
     said = CliRunner().invoke(holdwatch, ["limits", "list"]).stdout
     assert [line.split()[0] for line in said.splitlines()] == list(known_limits())
     assert "guidance, 4 figures, 2 not seen" in said
+
+
+def test_page_of_every_clause_is_the_one_of_the_files() -> None:
+    """The documentation prints what the files say: `make docs` writes it."""
+    root = Path(__file__).parents[2]
+    page = runpy.run_path(str(root / "scripts" / "limits_docs.py"))["page"]
+    assert (root / "docs" / "clauses.md").read_text(encoding="utf-8") == page()
