@@ -61,6 +61,10 @@ class Process(StrEnum):
     FROZEN_STORAGE = "frozen-storage"
 
 
+COLD_IN_TIME = frozenset({Process.COOLING, Process.AMBIENT_COOLING, Process.RECEIVED_COOLING})
+"""Processes in which food is to be cold within a time."""
+
+
 class Matter(StrEnum):
     """What a batch is asked beside the processes of a record."""
 

@@ -10,7 +10,7 @@ from sqlmodel import Session, col, or_, select
 from holdwatch.charts.marks import Mark, mark_of
 from holdwatch.rules.batch import batch_verdict
 from holdwatch.rules.facts import from_facts
-from holdwatch.rules.verdicts import ClauseVerdict, Process, Verdict
+from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Process, Verdict
 from holdwatch.storage.batching import batches
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
@@ -50,7 +50,6 @@ class _Due:
         return f"get to {self.what(site)} {more}"
 
 
-_COLD_IN_TIME = frozenset({Process.COOLING, Process.AMBIENT_COOLING, Process.RECEIVED_COOLING})
 _GONE_IN_TIME = frozenset({Process.TIME_CONTROL_4H, Process.TIME_CONTROL_6H, Process.TIME_CONTROL_FROM_ROOM})
 
 
@@ -204,7 +203,7 @@ def _sentence(
         now_ms=now_ms,
         due_ms=due.at_ms if due else None,
         task=due.task(site) if due else "",
-        cools=due is None or due.process in _COLD_IN_TIME,
+        cools=due is None or due.process in COLD_IN_TIME,
         reason=worst_one[1].reason if worst_one else "",
         asks=asks,
         forecast=forecast,

@@ -10,7 +10,7 @@ from sqlmodel import Session, col, select
 from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.quantities import Scale, format_duration
 from holdwatch.readings import DeclarationKind, Medium, Record, Series
-from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Verdict
+from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Judgement, Verdict
 from holdwatch.science.forecast import Forecast, forecast
 from holdwatch.storage.tables import Batch, ForecastState
 from holdwatch.watch.answer import ForecastAnswer, earliest
@@ -63,7 +63,7 @@ def look_ahead(
     clauses = [
         clause
         for judgement in judgements
-        if judgement.process is Process.COOLING
+        if judgement.process in COLD_IN_TIME
         for clause in judgement.clauses
         if clause.verdict is Verdict.OPEN and clause.level_c is not None
     ]

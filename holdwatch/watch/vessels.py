@@ -6,7 +6,7 @@ from typing import Any
 
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.rules.facts import to_facts
-from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Matter, Process, Spell, Step, Verdict
+from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Judgement, Matter, Process, Spell, Step, Verdict
 from holdwatch.storage.tables import Batch, Finding, FindingKind
 from holdwatch.watch.answer import earliest
 from holdwatch.watch.findings import Gone, Match, Wanted
@@ -58,7 +58,7 @@ class VesselCase:
 
     def is_told(self, clause: ClauseVerdict) -> bool:
         """Whether an earlier stage is warned of or missed: one slow cooling is one warning."""
-        stages = next(j.clauses for j in self.judgements if j.process is Process.COOLING and clause in j.clauses)
+        stages = next(j.clauses for j in self.judgements if j.process in COLD_IN_TIME and clause in j.clauses)
         for stage in stages[: stages.index(clause)]:
             if stage.verdict is Verdict.MISSED:
                 return True
@@ -113,7 +113,7 @@ def _once(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> list
     soon_ms = case.soon_ms(judgement, clause)
     if soon_ms is not None and soon_ms <= case.now_ms:
         return [_wanted(case, judgement, clause, family, FindingKind.SOON, clause.reason)]
-    if judgement.process is Process.COOLING and clause.verdict is Verdict.OPEN and case.over_ms is None:
+    if judgement.process in COLD_IN_TIME and clause.verdict is Verdict.OPEN and case.over_ms is None:
         if case.is_told(clause):
             return []
         outlook = case.outlook.get(clause.clause, Outlook())
@@ -221,8 +221,7 @@ def _ended(case: VesselCase) -> str:
 
 
 _NEVER_HOT = frozenset({Process.AMBIENT_COOLING, Process.RECEIVED_COOLING})
-_COLD_IN_TIME = _NEVER_HOT | {Process.COOLING}
-_REACHED_IN_TIME = _COLD_IN_TIME | {Process.REHEATING}
+_REACHED_IN_TIME = COLD_IN_TIME | {Process.REHEATING}
 
 
 def _silence_owns(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> bool:
@@ -248,7 +247,7 @@ def _never_cold(judgements: Sequence[Judgement], occasion: str) -> bool:
     stages = [
         clause
         for judgement in judgements
-        if judgement.process in _COLD_IN_TIME and (judgement.occasion == occasion or judgement.process in _NEVER_HOT)
+        if judgement.process in COLD_IN_TIME and (judgement.occasion == occasion or judgement.process in _NEVER_HOT)
         for clause in judgement.clauses
     ]
     return bool(stages) and stages[-1].verdict is Verdict.MISSED

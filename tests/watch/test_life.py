@@ -10,8 +10,9 @@ import pytest
 
 from holdwatch.quantities import celsius_of_f
 from holdwatch.storage.events import events
+from holdwatch.storage.findings import finding_versions
 from holdwatch.storage.parts import add_part, divide_batch
-from holdwatch.storage.register import end_batch, place, take_out
+from holdwatch.storage.register import add_correction, end_batch, place, take_out
 from holdwatch.storage.tables import Batch, EventKind, Finding
 from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen, Pair, cooling, straight
 
@@ -442,3 +443,69 @@ def test_raw_egg_for_the_susceptible_is_not_put_on_time_control(
     kitchen.rounds(T0 + 31 * MIN)
     (clause,) = [row for row in kitchen.clauses() if row.day == "time-control-4h" and row.clause != FOUR_HOURS]
     assert clause.verdict == verdict
+
+
+# ---------------------------------------------------------------- looking ahead, late words, corrections
+
+
+def test_slow_ambient_cooling_is_warned_of(kitchen: Kitchen) -> None:
+    """A filling that will not be at 41 °F within four hours is told of while an ice bath still helps."""
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", "p1", processes=["ambient-cooling"])
+    kitchen.note(batch, EventKind.PREPARED, T0)
+    slow = cooling(240, from_f=70, around_f=36, half_min=150)
+    _read(kitchen, "p1", [pair for pair in slow if pair[0] <= T0 + 90 * MIN])
+    (soon,) = kitchen.found()
+    assert (soon.kind, soon.clause) == ("soon", "3-501.14(B)")
+    _read(kitchen, "p1", [pair for pair in slow if pair[0] > T0 + 90 * MIN])
+    kitchen.arrive("p1", straight(46, 46, 20, start_ms=T0 + 241 * MIN), T0 + 261 * MIN)
+    kitchen.rounds(T0 + 261 * MIN)
+    (missed,) = _found(kitchen, "3-501.14(B)")
+    assert (missed.id, missed.kind, missed.verdict) == (soon.id, "deviation", "missed")
+
+
+def test_correction_of_the_probe_judges_the_start_again_and_keeps_what_was_found(kitchen: Kitchen) -> None:
+    """42 °F at the removal is a deviation; the probe read 2 °F too warm, so it was 40 °F: kept, and both are told."""
+    batch = _held(kitchen)
+    kitchen.note(batch, EventKind.REMOVED, T0 + 30 * MIN, **UNDER_4H)
+    _read(kitchen, "p1", straight(42, 42, 30, every_min=2))
+    (found,) = _found(kitchen, FOUR_HOURS)
+    assert found.kind == "deviation"
+    with kitchen.store.write() as session:
+        add_correction(
+            session,
+            kitchen.probes["p1"],
+            offset_c=celsius_of_f(30) - celsius_of_f(32),
+            from_ms=T0,
+            to_ms=None,
+            now_ms=T0 + 40 * MIN,
+            by="test",
+            why="ice point",
+        )
+    kitchen.rounds(T0 + 40 * MIN)
+    assert _verdict(kitchen, FOUR_HOURS) == "open"
+    (closed,) = _found(kitchen, FOUR_HOURS)
+    assert closed.closed_ms == T0 + 40 * MIN
+    with kitchen.store.read() as session:
+        versions = finding_versions(session, closed.id or 0)
+    assert [version.verdict for version in versions] == ["missed", "open"]
+    assert "42" in versions[0].reason
+
+
+def test_placement_set_back_brings_the_cold_start_to_light(kitchen: Kitchen) -> None:
+    """The probe was in the food before anybody said so: with the placement set back the start is shown."""
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", at_ms=T0, processes=["cold-holding"])
+    kitchen.arrive("p1", COLD_FOOD, T0 + 31 * MIN)
+    kitchen.note(batch, EventKind.REMOVED, T0 + 31 * MIN, **UNDER_4H)
+    with kitchen.store.write() as session:
+        merged = session.merge(batch)
+        at_ms = T0 + 32 * MIN
+        place(session, kitchen.probes["p1"], batch=merged, vessel=1, at_ms=at_ms, now_ms=at_ms, by="test")
+    kitchen.rounds(T0 + 33 * MIN)
+    assert _verdict(kitchen, FOUR_HOURS) == "unproven"
+    with kitchen.store.write() as session:
+        merged = session.merge(batch)
+        place(session, kitchen.probes["p1"], batch=merged, vessel=1, at_ms=T0, now_ms=T0 + 34 * MIN, by="test")
+    kitchen.rounds(T0 + 34 * MIN)
+    assert _verdict(kitchen, FOUR_HOURS) == "open"
