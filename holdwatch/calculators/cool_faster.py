@@ -165,6 +165,10 @@ def _notes(cooling: Cooling, wanted: Sequence[Asked], code: str, scale: Scale) -
             f"{_capital(' and '.join(below))} the outside may freeze before the middle is cold; the slow end allows for "
             "it. Take it out in time."
         )
+    if cooling.food.turns_over > 1.0:
+        notes.append(
+            f"{_capital(cooling.food.title)} turns over by itself while it is thin; the fast end allows for it."
+        )
     if not cooling.food.stirs:
         notes.append(f"{_capital(cooling.food.title)} is not stirred.")
     places = ", ".join(

@@ -54,7 +54,8 @@ def asked_by(limits: Limits) -> tuple[Asked, ...]:
 
 def body_of(food: Food, container: Pan | Pot, depth_m: float) -> Body:
     """Return a food in its container, with what its figures may be off."""
-    return Body(container, depth_m, properties_of(food), DEPTH_OFF, food.conductivity_off, food.capacity_off)
+    made, off = properties_of(food), (DEPTH_OFF, food.conductivity_off, food.capacity_off)
+    return Body(container, depth_m, made, *off, turns_over=food.turns_over)
 
 
 def stands(time: Interval, within: Duration) -> str:

@@ -70,8 +70,11 @@ class Body:
     depth_off: float = 0.0
     conductivity_off: float = 0.0
     capacity_off: float = 0.0
+    turns_over: float = 1.0
+    """A liquid turns over by itself: by this its conductivity may be multiplied at the fast end."""
 
     def __post_init__(self) -> None:
+        _within("the part of turning over", self.turns_over, 1.0, 100.0, "times")
         for name, size in vars(self.container).items():
             part = f"the {name.removesuffix('_m')} of the container"
             _within(part, size * 100, WIDTH_LOW_M * 100, WIDTH_HIGH_M * 100, "cm")
@@ -149,8 +152,9 @@ def cooling_times(
     -----
     `t_i` is the time with one figure at the worse of its two ends: surroundings, surface coefficient, conductivity, heat
     capacity, depth, and whether the outside freezes: where it would, the slow end is what the same food takes in
-    surroundings of 0 °C, which no freezing food exceeds. Evaporation makes the beginning faster than this, and a liquid
-    that turns over by itself is faster altogether; lids, crowding and a warm load make it slower.
+    surroundings of 0 °C, which no freezing food exceeds. A liquid that turns over by itself is faster than its middle
+    figure: `turns_over` widens the fast end. Evaporation makes the beginning faster than this; lids, crowding and a warm
+    load make it slower.
 
     Examples
     --------
@@ -314,10 +318,11 @@ def _pairs(
     def deep(off: float) -> tuple[Body, Surroundings]:
         return replace(body, depth_m=body.depth_m * (1.0 + off)), around
 
+    by_itself = (1.0 + body.conductivity_off) * body.turns_over
     pairs = [
         [air(around.celsius.low), air(around.celsius.high)],
         [skin(around.h_w_m2k.high), skin(around.h_w_m2k.low)],
-        [with_made(off * body.conductivity_off, "conductivity_w_mk") for off in (1, -1)],
+        [with_made(off, "conductivity_w_mk") for off in (by_itself - 1.0, -body.conductivity_off)],
         [with_made(off * body.capacity_off, "heat_capacity_j_kgk") for off in (-1, 1)],
         [deep(off * body.depth_off) for off in (-1, 1)],
     ]
