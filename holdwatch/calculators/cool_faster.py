@@ -177,7 +177,10 @@ def _notes(cooling: Cooling, wanted: Sequence[Asked], code: str, scale: Scale) -
         if way is not Way.STIRRED
     )
     shelf = "on a rack, open to the air above and below" if cooling.shelf is Shelf.RACK else "on a solid shelf"
-    notes.append(f"Taken to be: {places}; {shelf}, uncovered.")
+    notes.append(
+        f"Taken to be: {places}; {shelf}, uncovered. Food and depth are the same in every row: their order is surer "
+        "than their times."
+    )
     return notes
 
 
