@@ -165,6 +165,29 @@ def finding_reopen(
     _record(data, number, Act.REOPENED, by, sign, None, text=text)
 
 
+@finding_app.command("review")
+def finding_review(number: _Number, data: DataOption = None, by: ByOption = "", as_json: JsonOption = False) -> None:
+    """Say how much worse it may have got while it lasted: for a manager, once it is over and dealt with.
+
+    No permission to keep food. Where people have PINs it takes a manager's.
+    """
+    from holdwatch.cli.answers import tell
+    from holdwatch.people.roles import PersonRole, Right, may
+    from holdwatch.storage.people import people
+    from holdwatch.views.review import growth_review
+
+    with opened(data) as store:
+        with store.read() as session:
+            known = bool(people(session))
+        if known:
+            signer = _signer(store, by, sign=True)
+            if signer.person is None or not may(PersonRole(signer.person.role), Right.VERIFY):
+                raise ConfigError(f"{signer.by} is no manager: this is for a manager's review")
+        with store.read() as session:
+            answer = growth_review(session, _finding(session, number))
+    tell(answer, as_json=as_json)
+
+
 @finding_app.command("sign")
 def finding_sign(number: _Number, data: DataOption = None, by: ByOption = "") -> None:
     """Sign what was recorded in your name without a PIN, such as a discard at night."""

@@ -120,3 +120,14 @@ def test_a_correction_names_the_entry_it_corrects(found: Path) -> None:
         ("re-chill", None),
         ("discard", entry["entry"]),
     ]
+
+
+def test_review_is_for_a_manager_once_it_is_over(found: Path) -> None:
+    """A cook is refused, and so is everybody while the finding is open."""
+    refused_cook = _typed(found, "2739\n", "finding", "review", "1", "--by", "TE")
+    assert (refused_cook.returncode, refused_cook.stdout) == (1, "")
+    assert "is no manager" in refused_cook.stderr
+    still_open = _typed(found, "8046\n", "finding", "review", "1", "--by", "IO")
+    assert (still_open.returncode, still_open.stdout) == (1, "")
+    assert "is open: deal with it first" in still_open.stderr
+    assert "name them with --by" in refused("finding", "review", "1", "--data", found)
