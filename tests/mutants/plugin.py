@@ -7,6 +7,7 @@ A fault that cannot be put into a loaded program starts a new Python that import
 
 import json
 import os
+import pickle
 import resource
 import select
 import signal
@@ -15,7 +16,7 @@ import time
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import coverage
@@ -138,15 +139,14 @@ class Trial:
         if not pid:
             os.close(reading)
             _hush()
-            with os.fdopen(writing, "w") as answer:
-                json.dump(asdict(self._measured(items)), answer)
+            with os.fdopen(writing, "wb") as answer:
+                pickle.dump(self._measured(items), answer)
             os._exit(0)
         os.close(writing)
-        with os.fdopen(reading) as answer:
-            found = json.load(answer)
+        with os.fdopen(reading, "rb") as answer:
+            found: _Baseline = pickle.load(answer)  # noqa: S301 - our own process wrote it
         os.waitpid(pid, 0)
-        lines = {path: {int(n): names for n, names in table.items()} for path, table in found["lines"].items()}
-        return _Baseline(found["takes"], lines, found["failing"])
+        return found
 
     def _measured(self, items: Sequence[pytest.Item]) -> _Baseline:
         files = {path: str(Path(path).resolve()) for path in self.sources}
@@ -162,10 +162,11 @@ class Trial:
             takes[item.nodeid] = time.process_time() - begun
         watching.stop()
         data = watching.get_data()
+        known = {name: name for name in takes}  # one string a test, however many lines it comes by
         lines = {}
         for path, file in files.items():
             table = data.contexts_by_lineno(file)
-            lines[path] = {n: [name for name in names if name in takes] for n, names in table.items()}
+            lines[path] = {n: [known[name] for name in names if name in known] for n, names in table.items()}
         return _Baseline(takes, lines, failing)
 
     # ------------------------------------------------------------ with one
