@@ -55,7 +55,19 @@ def _set_up(session: Session, plan: DemoPlan) -> None:
         probe, unit = probe_named(session, standing.device.code), unit_named(session, standing.room)
         place(session, probe, unit=unit, at_ms=first, now_ms=first, by=BY)
     add_contact(session, CONTACT, f"json://127.0.0.1:{plan.inbox_port}", now_ms=first, by=BY)
-    set_site(session, name=SITE, timezone=TIMEZONE, limits=LIMITS, unit="F", from_ms=first, now_ms=first, by=BY)
+    set_site(
+        session,
+        name=SITE,
+        timezone=TIMEZONE,
+        limits=LIMITS,
+        unit="F",
+        authority="an invented health department, Colorado",
+        raw_egg="no",
+        susceptible="no",
+        from_ms=first,
+        now_ms=first,
+        by=BY,
+    )
 
 
 def _add(session: Session, device: Device, now_ms: int) -> None:

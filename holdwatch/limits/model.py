@@ -72,6 +72,7 @@ class Cited:
 
     clause: str
     source: str
+    """Document and section; where the figure was not seen in its own text, this says so."""
     requires: str
     confidence: Confidence
     read_on: date

@@ -45,11 +45,13 @@ class _Citation(TypedDict):
 
 
 def _cited(table: Table) -> _Citation:
+    confidence = table.choice("confidence", Confidence)
+    doubt = "" if confidence is Confidence.SEEN else f" (not seen in its own text: {confidence})"
     return {
         "clause": table.text("clause"),
-        "source": table.text("source"),
+        "source": f"{table.text('source')}{doubt}",  # it goes wherever a verdict goes
         "requires": table.text("requires"),
-        "confidence": table.choice("confidence", Confidence),
+        "confidence": confidence,
         "read_on": table.day("read_on"),
         "read_at": table.texts("read_at"),
     }

@@ -98,7 +98,8 @@ def limits_of(session: Session, site: SiteVersion) -> "Limits":
     digest = site.limits_digest
     if not digest:
         return load_limits(site.limits)
-    if digest not in _PARSED:
+    parsed = _PARSED.get(digest)
+    if parsed is None:
         kept = session.get(LimitsText, digest)
         if kept is None:
             raise LimitsError(f"the text of {site.limits} is not in the store: set the limits again")
@@ -106,7 +107,7 @@ def limits_of(session: Session, site: SiteVersion) -> "Limits":
         if len(_PARSED) >= _MOST_PARSED:
             _PARSED.clear()
         _PARSED[digest] = parsed
-    return _PARSED[digest]
+    return parsed
 
 
 def file_now(session: Session, site: SiteVersion) -> FileNow:

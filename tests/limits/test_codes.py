@@ -109,6 +109,14 @@ def test_code_read_aloud_marks_what_was_not_seen(name: str) -> None:
     assert all(sentence.endswith(".") and ".." not in sentence for sentence in said)
 
 
+@codes
+def test_source_of_a_figure_that_was_not_seen_says_so(name: str) -> None:
+    """Wherever a verdict prints its source, the doubt goes with it."""
+    for _, figure in CODES[name].figures():
+        seen = figure.confidence is Confidence.SEEN
+        assert figure.source.endswith(f"(not seen in its own text: {figure.confidence})") is not seen
+
+
 def test_parts_of_a_file_all_have_a_name() -> None:
     """What a file may hold can be read aloud."""
     assert set(NAMES) == {"cooling", "cold-holding", "hot-holding", *PARTS}
