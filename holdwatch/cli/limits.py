@@ -215,6 +215,31 @@ def history(data: DataOption = None, as_json: JsonOption = False) -> None:
         _say(governed[-1])
 
 
+@limits_app.command("text")
+def text(
+    digest: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="TEXT",
+            help="The beginning of its SHA-256, as `limits history` shows it; if not given, what is in force.",
+            show_default=False,
+        ),
+    ] = None,
+    data: DataOption = None,
+) -> None:
+    """Print a limits file word for word as it was when it was taken into force, also when the file is lost.
+
+    holdwatch limits text > plan-of-last-march.toml
+    """
+    from holdwatch.storage.inforce import kept_text
+    from holdwatch.storage.register import site_at
+
+    with opened(data) as store, store.read() as session:
+        wanted = digest if digest is not None else site_at(session, clock.now_ms()).limits_digest
+        found = kept_text(session, wanted)
+    typer.echo(found.text, nl=False)
+
+
 def _say(governing: "Governing") -> None:
     """Say how the limits in force stand."""
     typer.echo(f"In force: {governing.name}, {governing.confirmed}.")

@@ -7,9 +7,10 @@ it is taken into force again; then it holds from that instant on, and is not con
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sqlmodel import Session
+from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError, LimitsError
 from holdwatch.storage.events import events, record_event
@@ -30,6 +31,7 @@ __all__ = [
     "confirmations",
     "file_now",
     "keep_limits",
+    "kept_text",
     "limits_of",
 ]
 
@@ -83,6 +85,23 @@ def keep_limits(session: Session, name_or_path: str, now_ms: int) -> str:
         session.add(kept)
         session.flush()
     return file.digest
+
+
+def kept_text(session: Session, digest: str) -> LimitsText:
+    """Return a text that was ever in force, by the beginning of its digest.
+
+    Raises
+    ------
+    ConfigError
+        If none begins so, or more than one does.
+    """
+    kept = session.exec(select(LimitsText).order_by(col(LimitsText.kept_ms))).all()
+    found = [each for each in kept if digest and each.digest.startswith(digest.lower())]
+    if len(found) != 1:
+        known = ", ".join(f"{each.digest[:12]} ({Path(each.name).name})" for each in kept) or "none yet"
+        what = "several texts begin" if found else "no text of limits begins"
+        raise ConfigError(f"{what} with {digest!r}: there are {known}")
+    return found[0]
 
 
 def limits_of(session: Session, site: SiteVersion) -> "Limits":

@@ -299,3 +299,8 @@ def test_limits_use_and_confirm_on_the_command_line(
     assert told.count(str(load_limits(str(plan)).digest[:12])) == 1
     assert "was confirmed by J. Ortiz of Denver, Colorado on 2026-05-20" in told
     assert '"confirmed": false' in _run("limits", "history", "--json", *data).stdout
+    second = plan.read_text(encoding="utf-8")
+    plan.unlink()
+    assert _run("limits", "text", *data).stdout == second
+    assert _run("limits", "text", load_limits("us-food-code-2022").digest[:12], *data).stdout.startswith("# FDA Food")
+    assert "no text of limits begins with 'xyz': there are" in _run("limits", "text", "xyz", *data).stderr
