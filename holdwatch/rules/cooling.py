@@ -95,8 +95,7 @@ def _start(limits: CoolingLimits, series: Series, context: Context) -> _Start:
     if not warm.any() or _begun_before(limits, series, left_heat):
         if left_heat is not None and left_heat <= first_ms:
             return _Start(left_heat, first_ms, name)
-        why = f"the first reading, {_degrees(series, 0, limits, context)} at {when(first_ms)}, is already below {name}"
-        return _Start(None, first_ms, name, why=why)
+        return _Start(None, first_ms, name)
     fall = first_fall(series, level, undone_ms=UNDONE_MS, settled_ms=left_heat)
     if fall is None:
         last = int(np.flatnonzero(warm)[-1])

@@ -1,11 +1,13 @@
 """Cooling at its edges: the figures that are ours, to either side, and what the reasons tell."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from holdwatch.limits import load_limits
+from holdwatch.quantities import Duration, Level, Side, Temperature
 from holdwatch.readings import Record, Series
 from holdwatch.rules.judge import judge
 from holdwatch.rules.verdicts import ClauseVerdict, Process, Verdict
@@ -92,6 +94,10 @@ def test_cooling_left_heat_before_a_record_that_is_warmed_again_stays_the_start(
     assert clause.started == (T0 - 10 * MINUTE, T0)
     assert clause.due == (T0 + 110 * MINUTE, T0 + 120 * MINUTE)
     assert clause.verdict is MISSED
+    sparse = joined(points((0, 120), (16, 136)), line((17, 134), (90, 69)))
+    assert first(sparse, notes=[("left-heat", -1)]).started == (T0 - MINUTE, T0)
+    on_the_heat = joined(line((0, 110), (25, 140)), line((26, 139), (40, 133), (120, 69)))
+    assert first(on_the_heat, notes=[("left-heat", 26)]).started == (T0 + 35 * MINUTE, T0 + 36 * MINUTE)
     brief = joined(points((0, 120), (1, 136)), line((2, 138), (10, 136)), line((11, 134), (80, 69)))
     assert first(brief, notes=[("left-heat", -1)]).started == (T0 + 10 * MINUTE, T0 + 11 * MINUTE)
 
@@ -177,6 +183,20 @@ def test_cooling_further_stage_counts_from_where_the_one_before_was_reached() ->
     total, further = judge(Process.COOLING, Record(unreached), code, until_ms=int(unreached.at_ms[-1])).clauses
     assert (total.verdict, further.verdict) == (MISSED, MISSED)
     assert further.reason == "Not begun: 21 °C was not reached."
+
+
+def test_cooling_third_stage_counts_from_the_second() -> None:
+    """An invented code: 60 to 21 °C within 2 h, to 5 °C within a further 4 h, to 2 °C within a further 1 h."""
+    code = load_limits("australia")
+    assert code.cooling is not None
+    one, two = code.cooling.stages
+    colder = Level(Temperature.parse("2 °C"), Side.AT_MOST, inclusive=True)
+    three = replace(two, clause="third", target=colder, within=Duration.parse("1 h"))
+    code = replace(code, cooling=replace(code.cooling, stages=(one, two, three)))
+    record = line((0, 142), (2, 138), (3, 136), (100, 70), (101, 69), (300, 42), (301, 41), (350, 35), (360, 34))
+    stages = judge(Process.COOLING, Record(record), code, until_ms=int(record.at_ms[-1])).clauses
+    assert [stage.verdict for stage in stages] == [MET, MET, MET]
+    assert stages[2].started == stages[1].reached == (T0 + 300 * MINUTE, T0 + 301 * MINUTE)
 
 
 def test_cooling_code_with_strict_ends_does_not_allow_its_figure(tmp_path: Path) -> None:
