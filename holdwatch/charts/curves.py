@@ -88,6 +88,10 @@ class TraceView:
     holes: tuple[Hole, ...] = ()
     raw: bool = True
     """Whether the points are readings; else each stands for a stretch of time and its lowest and highest count too."""
+    food_c: NDArray[np.float64] | None = None
+    """Food estimated from this air, a point each; ``None`` where nothing is estimated. [°C]"""
+    food_lag_min: float | None = None
+    """The lag that it was estimated with. [min]"""
 
     @classmethod
     def empty(cls, from_ms: int, until_ms: int) -> "TraceView":

@@ -15,6 +15,7 @@ from holdwatch.quantities import format_temperature, to_scale
 
 __all__ = ["pen_trace"]
 
+ESTIMATE = "food, an estimate"
 _LEAST_RISE = 8.0
 """The sheet spans at least so many degrees, so that noise does not look like a swing."""
 
@@ -37,6 +38,7 @@ def pen_trace(trace: TraceView, levels: Sequence[LevelView], look: Look, *, titl
         *hole_layers(trace.holes, frame, _along_limits(levels, frame)),
         *_limits(levels, frame),
         *_pen(trace, frame),
+        *_estimate(trace, frame),
     ]
     return assemble(layers, frame, [level.level_c for level in levels], _describe(trace, levels, look, title))
 
@@ -175,6 +177,27 @@ def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
     return made
 
 
+def _estimate(trace: TraceView, frame: Frame) -> list[Layer]:
+    """Draw the food estimated from the air: dashed, and said to be an estimate; paper shows what was read alone."""
+    if trace.food_c is None or len(trace) == 0 or frame.look.paper:
+        return []
+    number = segments(trace.at_ms, trace.holes)
+    points = [
+        {"x": frame.x(int(at)), "y": frame.y(float(c)), "segment": int(n)}
+        for at, c, n in zip(trace.at_ms, trace.food_c, number, strict=True)
+    ]
+    line = (
+        alt.Chart(rows("estimate", points))
+        .mark_line(
+            color=MUTED, strokeWidth=frame.look.stroke * 0.6, strokeDash=[5, 4], aria=False, tooltip=None, clip=True
+        )
+        .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), detail=alt.Detail("segment:N"), order=alt.Order("x:Q"))
+    )
+    label = {**points[-1], "words": ESTIMATE}
+    side: dict[str, Any] = {"align": "right", "baseline": "top", "dx": -4, "dy": 7}
+    return [line, *words("estimate words", [label], frame.look, size=frame.look.small, color=MUTED, **side)]
+
+
 def _describe(trace: TraceView, levels: Sequence[LevelView], look: Look, title: str) -> str:
     begin, end = clock_words(trace.from_ms, look.zone), clock_words(trace.until_ms, look.zone)
     zone = zone_words(trace.from_ms, trace.until_ms, look.zone)
@@ -182,6 +205,11 @@ def _describe(trace: TraceView, levels: Sequence[LevelView], look: Look, title: 
     if len(trace):
         said.append(
             f"Lowest {both_units(float(trace.min_c.min()), look)}, highest {both_units(float(trace.max_c.max()), look)}."
+        )
+    if trace.food_c is not None and len(trace) and not look.paper:
+        said.append(
+            f"Dashed, {ESTIMATE} from this air with a lag of {trace.food_lag_min:.0f} min: at the end "
+            f"{both_units(float(trace.food_c[-1]), look)}."
         )
     said += [f"Limit {_limit_words(level, look)}." for level in levels]
     said += [f"{hole_words(hole, look.zone).capitalize()}." for hole in trace.holes]

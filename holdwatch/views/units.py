@@ -7,6 +7,7 @@ from holdwatch.charts.curves import Hole, LevelView, TraceView
 from holdwatch.charts.marks import Mark, mark_of
 from holdwatch.charts.reduce import LARGEST_GAP_MS, MOST_HOLES, find_holes
 from holdwatch.clock import MS_PER_DAY
+from holdwatch.readings import Medium
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.verdicts import Process, Spell, Verdict, worst
 from holdwatch.storage.ids import id_of
@@ -16,6 +17,7 @@ from holdwatch.storage.register import units
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import ClauseState, FindingKind, Placement, Probe, Unit
 from holdwatch.storage.traces import Trace, load_trace
+from holdwatch.views.estimates import with_estimate
 from holdwatch.views.findings import finding_views
 from holdwatch.views.model import DayView, ProbeRow, SiteView, SpellView, UnitView
 from holdwatch.views.site import site_view
@@ -102,13 +104,14 @@ def _probe_rows(
         ends = placed.to_ms if placed.to_ms is not None else now_ms
         if placed.batch_id is None and placed.from_ms <= span[1] and ends >= span[0] and placed.to_ms != placed.from_ms:
             stays.setdefault(placed.probe_id, []).append(placed)
-    rows = [_probe_row(session, probe_id, stay, states, span, now_ms) for probe_id, stay in stays.items()]
+    rows = [_probe_row(session, id_of(unit), probe_id, stay, states, span, now_ms) for probe_id, stay in stays.items()]
     order = {"food": 0, "product": 1, "air": 2}
     return tuple(sorted(rows, key=lambda row: (row.to_ms is not None, order.get(row.medium, 3), row.code)))
 
 
 def _probe_row(
     session: Session,
+    unit_id: int,
     probe_id: int,
     stay: list[Placement],
     states: list[ClauseState],
@@ -117,19 +120,21 @@ def _probe_row(
 ) -> ProbeRow:
     probe = session.get(Probe, probe_id)
     mine = [state for state in states if state.probe_id == probe_id]
+    medium = probe.medium if probe is not None else ""
     stands = any(placed.to_ms is None for placed in stay)
     begin = max(span[0], min(placed.from_ms for placed in stay))
     end = span[1] if stands else min(span[1], max(placed.to_ms or 0 for placed in stay))
     last = _last(session, probe_id, min(now_ms, end))
+    trace = trace_view(session, probe_id, begin, max(begin, end), live=stands and span[1] >= now_ms)
     latest_day = max((state.day for state in mine), default="")
     return ProbeRow(
         code=probe.code if probe is not None else "",
-        medium=probe.medium if probe is not None else "",
+        medium=medium,
         probe_id=probe_id,
         last_ms=last[0] if last else None,
         last_c=last[1] if last else None,
         age_ms=now_ms - last[0] if last else None,
-        trace=trace_view(session, probe_id, begin, max(begin, end), live=stands and span[1] >= now_ms),
+        trace=with_estimate(session, unit_id, probe_id, trace) if medium == Medium.AIR else trace,
         level=_level(mine, span),
         mark=mark_of(worst(Verdict(state.verdict) for state in mine if state.day == latest_day)),
         from_ms=min(placed.from_ms for placed in stay),

@@ -1,5 +1,7 @@
 """The pen trace of a unit and the small pictures of the Bench."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -90,3 +92,18 @@ def test_small_trace_tells_its_limit_and_lifts_the_pen() -> None:
     drawn = small_trace(walk_in(raw=True), LEVEL, Look(ZONE), "Walk-in 1")
     assert drawn.count('stroke-width="1.3"') == 2
     assert 'aria-label="Walk-in 1, limit 41\u202f°F"' in drawn
+
+
+def test_estimated_food_is_dashed_and_said_to_be_an_estimate() -> None:
+    """On screen the food that the air leads to is a dashed line with its word, cut at holes; on paper it is not drawn."""
+    air = walk_in()
+    leads = replace(air, food_c=np.full(len(air), 3.0), food_lag_min=70.0)
+    drawn = pen_trace(leads, [LEVEL], Look(ZONE, width=800, height=260))
+    (line,) = [layer for layer in layers_named(drawn, "estimate") if layer["mark"]["type"] == "line"]
+    assert line["mark"]["strokeDash"]
+    assert "food, an estimate" in words_in(drawn)
+    assert {row["segment"] for row in rows_named(drawn, "estimate")} == {0, 1}
+    assert "with a lag of 70 min" in drawn.to_dict()["description"]
+    paper = pen_trace(leads, [LEVEL], Look(ZONE, width=620, height=120, paper=True))
+    assert "food, an estimate" not in words_in(paper)
+    assert "food, an estimate" not in words_in(pen_trace(air, [LEVEL], Look(ZONE, width=800, height=260)))
