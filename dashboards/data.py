@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable
-from functools import wraps
+from functools import lru_cache, wraps
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
@@ -37,9 +37,9 @@ P = ParamSpec("P")
 R = TypeVar("R")
 
 
-@st.cache_resource(max_entries=4)
+@lru_cache(maxsize=4)
 def _store(url: str) -> Store:
-    """Open the store once a server."""
+    """Open the store once a server; also what stands outside of Streamlit's pages asks for it."""
     return open_store(url)
 
 
@@ -48,8 +48,13 @@ def settings() -> Settings:
     return load_settings()
 
 
-def _open() -> Store:
+def store() -> Store:
+    """Return the store of this server."""
     return _store(settings().store_url)
+
+
+def _open() -> Store:
+    return store()
 
 
 def now_ms() -> int:
@@ -203,12 +208,29 @@ def told(action: Callable[P, R]) -> Callable[P, R | None]:
     @wraps(action)
     def wrapper(*args: P.args, **kwargs: P.kwargs) -> R | None:
         try:
+            _allow(kwargs)
             return action(*args, **kwargs)
         except HoldwatchError as exc:
             st.error(str(exc))
             return None
 
     return wrapper
+
+
+def _allow(said: dict[str, object]) -> None:
+    """Refuse what whoever has signed in on this browser may not record: anything as a viewer, or as somebody else.
+
+    An entry with a PIN of its own says by that whose it is.
+    """
+    from dashboards import signedin  # it asks this module
+
+    signed = signedin.here()
+    if signed is None or signed.kitchen:
+        return
+    if not may(signed.role, Right.RECORD):
+        raise ConfigError(f"{signed.name} is signed in to look: whoever records signs in for that")
+    if "pin" not in said and str(said.get("by", signed.name)) != signed.name:
+        raise ConfigError(f"{signed.name} is signed in here: nothing is entered in another's name")
 
 
 def _forget() -> None:
@@ -290,8 +312,7 @@ def note(lot: str, kind: EventKind, *, by: str, at_ms: int, **more: Any) -> bool
     return True
 
 
-@told
-def record_act(
+def recorded_act(
     finding_id: int,
     act: Act,
     *,
@@ -301,8 +322,15 @@ def record_act(
     disposition: Disposition | None = None,
     text: str = "",
     check_min: int | None = None,
+    place: str = "screen",
 ) -> Stage:
-    """Record what somebody did about a finding, with their PIN where people are entered; return where it stands now."""
+    """Record what somebody did about a finding, with their PIN where people are entered; return where it stands now.
+
+    Raises
+    ------
+    HoldwatchError
+        If it is refused; the message says why.
+    """
     store, now = _open(), now_ms()
     with store.read() as session:
         finding = finding_numbered(session, finding_id)
@@ -310,7 +338,7 @@ def record_act(
     signed = False
     if person is not None and pin:
         checked = check_pin(
-            store, person.id or 0, pin, right_needed(finding, act, disposition), place="screen", now_ms=now
+            store, person.id or 0, pin, right_needed(finding, act, disposition), place=place, now_ms=now
         )
         if not checked.right:
             raise ConfigError(checked.words(now))
@@ -334,6 +362,10 @@ def record_act(
         ).stage
     _forget()
     return stage
+
+
+record_act = told(recorded_act)
+"""The same, with a refusal shown where it was made."""
 
 
 @told

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import streamlit as st
 
-from dashboards import data
+from dashboards import data, signedin
 from dashboards.parts import sheet
 from holdwatch import clock
 from holdwatch.errors import ConfigError, HoldwatchError
@@ -54,7 +54,10 @@ def problem(text: str) -> None:
 
 
 def kept_name() -> str:
-    """Return the name under which something was last recorded on this screen; empty if there is none yet."""
+    """Return the name under which something was last recorded on this screen, or of whoever has signed in here."""
+    signed = signedin.here()
+    if signed is not None and not signed.kitchen:
+        return signed.name
     return str(st.session_state.get(_KEPT_NAME, ""))
 
 
@@ -70,7 +73,7 @@ def who(key: str) -> str:
     name = st.selectbox(
         "Who",
         names,
-        index=names.index(kept) if kept else None,
+        index=names.index(kept) if kept in names else None,
         accept_new_options=not people,
         placeholder="Choose your name" if people else "Choose or write a name",
         key=f"{key}-who",

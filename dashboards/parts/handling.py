@@ -8,17 +8,18 @@ from holdwatch.people.handling import Act, Disposition, Stage
 from holdwatch.views import words
 from holdwatch.views.model import FindingView, SiteView
 
-__all__ = ["do", "entries", "stands"]
+__all__ = ["CHECKS", "FOOD", "UNSIGNED", "do", "entries", "stands"]
 
-_FOOD = {
+FOOD = {
     Disposition.RE_CHILL: "Cool it faster",
     Disposition.REHEAT: "Reheat it, once",
     Disposition.DISCARD: "Throw it away",
     Disposition.HOLD: "Set it apart for the manager",
     Disposition.KEEP: "Keep it (manager, with a reason)",
 }
-_CHECKS = {"No further check": 0, "Look again in 20 min": 20, "Look again in 1 h": 60, "Look again in 2 h": 120}
-_UNSIGNED = frozenset({Disposition.DISCARD, Disposition.HOLD})
+CHECKS = {"No further check": 0, "Look again in 20 min": 20, "Look again in 1 h": 60, "Look again in 2 h": 120}
+UNSIGNED = frozenset({Disposition.DISCARD, Disposition.HOLD})
+"""What is taken without a PIN, to be signed: throwing away must never wait."""
 
 
 def stands(finding: FindingView, site: SiteView) -> str:
@@ -79,10 +80,10 @@ def _decide(finding: FindingView, key: str) -> None:
     fresh = forms.fresh(key)
     st.html(f"{sheet.heading('Record what was done', 2)}{sheet.small_print(sheet.HOT)}")
     with st.form(fresh):
-        food = st.radio("The food", list(_FOOD), format_func=_FOOD.__getitem__, index=None, key=f"{fresh}-food")
+        food = st.radio("The food", list(FOOD), format_func=FOOD.__getitem__, index=None, key=f"{fresh}-food")
         food_slot = st.empty()
         text = st.text_area("What was done, and why", max_chars=500, key=f"{fresh}-text").strip()
-        check = st.selectbox("And then", list(_CHECKS), key=f"{fresh}-check")
+        check = st.selectbox("And then", list(CHECKS), key=f"{fresh}-check")
         by, pin = forms.who(fresh), forms.pin(fresh)
         who_slot = st.empty()
         with st.container(horizontal=True):
@@ -102,7 +103,7 @@ def _decide(finding: FindingView, key: str) -> None:
         with food_slot:
             forms.problem("Say what becomes of the food.")
     else:
-        minutes = _CHECKS[str(check)]
+        minutes = CHECKS[str(check)]
         act = Act.HOLD if food is Disposition.HOLD else Act.PROMISE if minutes else Act.ACTION
         said = f"{food.value}: {text}" if text else food.value
         _record(
@@ -148,7 +149,7 @@ def _record(
     check_min: int | None = None,
 ) -> None:
     """Record it, or show why not; a discard is never refused for want of a PIN."""
-    unsigned = act is Act.SEEN or food in _UNSIGNED
+    unsigned = act is Act.SEEN or food in UNSIGNED
     stage = data.record_act(
         finding.id, act, by=by, pin=pin, may_be_unsigned=unsigned, disposition=food, text=text, check_min=check_min
     )

@@ -13,6 +13,7 @@ from holdwatch.storage.handling import Signer, handling, record_act
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.outbox import alerts_of, queue_alert
 from holdwatch.storage.register import site_at
+from holdwatch.storage.secrets import link_token
 from holdwatch.storage.tables import Alert, AlertState, Event, Finding
 
 __all__ = ["act", "tell"]
@@ -52,7 +53,8 @@ def tell(
     """
     site, earlier = site_at(session, now_ms), alerts_of(session, id_of(finding))
     waits = waits_for(session, finding, site, now_ms)
-    message = compose_entry(finding, site, reason, entry, now, base_url)
+    token = link_token(session, id_of(finding), now_ms=now_ms)
+    message = compose_entry(finding, site, reason, entry, now, base_url, token)
     count = 0
     for contact in contacts(session):
         own = [alert for alert in earlier if alert.contact_id == contact.id]

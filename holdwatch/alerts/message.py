@@ -43,17 +43,27 @@ class Message:
 
 
 def compose(
-    finding: Finding, site: SiteVersion, reason: Reason, now_ms: int, base_url: str, *, waited_ms: int = 0
+    finding: Finding,
+    site: SiteVersion,
+    reason: Reason,
+    now_ms: int,
+    base_url: str,
+    *,
+    waited_ms: int = 0,
+    token: str = "",
 ) -> Message:
-    """Write the message about a finding as it stands at `now_ms`; one that was passed on says why it comes."""
+    """Write the message about a finding as it stands at `now_ms`; one that was passed on says why it comes.
+
+    With a `token` the link opens the finding's page for a phone without signing in.
+    """
     lines = _over(finding, site) if reason is Reason.CLOSED else _open(finding, site, reason, now_ms)
     if waited_ms:
         lines.insert(1, f"Passed on to you: nobody has said to have seen it for {_length(waited_ms)}.")
-    return Message(_plain(_title(finding, site, reason, now_ms)), _body(lines, finding, site, base_url))
+    return Message(_plain(_title(finding, site, reason, now_ms)), _body(lines, finding, site, base_url, token))
 
 
 def compose_entry(
-    finding: Finding, site: SiteVersion, reason: Reason, entry: Event, now: Handling, base_url: str
+    finding: Finding, site: SiteVersion, reason: Reason, entry: Event, now: Handling, base_url: str, token: str = ""
 ) -> Message:
     """Write what somebody did about a finding, or promised and has not recorded yet."""
     said = " – ".join(one_line(part) for part in (str(entry.facts.get("disposition") or ""), entry.text) if part)
@@ -69,11 +79,11 @@ def compose_entry(
     else:
         word, tail = "Handled", f" – {now.disposition.value if now.disposition else 'recorded'} by {by}"
         lines.append("There is nothing more to do; somebody else verifies it.")
-    return Message(_plain(_fit(word, finding, tail)), _body(lines, finding, site, base_url))
+    return Message(_plain(_fit(word, finding, tail)), _body(lines, finding, site, base_url, token))
 
 
-def _body(lines: list[str], finding: Finding, site: SiteVersion, base_url: str) -> str:
-    link = f"{base_url.rstrip('/')}/findings?finding={finding.id}"
+def _body(lines: list[str], finding: Finding, site: SiteVersion, base_url: str, token: str) -> str:
+    link = f"{base_url.rstrip('/')}/{f'f/{token}' if token else f'findings?finding={finding.id}'}"
     return _plain("\n".join([*lines, f"Open: {link}", f"{one_line(site.name)}. {CAUTION}"]))
 
 

@@ -10,6 +10,7 @@ from holdwatch.storage.ids import id_of
 from holdwatch.storage.outbox import NEVER_MS, alerts_of, queue_alert
 from holdwatch.storage.register import site_at
 from holdwatch.storage.routes import routes
+from holdwatch.storage.secrets import link_token
 from holdwatch.storage.tables import Alert, AlertState, ContactRoute, Finding, FindingKind, SiteVersion
 
 __all__ = ["queue_alerts", "replace_waiting", "waits_for"]
@@ -42,6 +43,7 @@ def queue_alerts(
         return reason
     site = site_at(session, now_ms)
     waits = waits_for(session, finding, site, now_ms)
+    token = link_token(session, id_of(finding), now_ms=now_ms)
     for contact in contacts(session):
         own = [alert for alert in earlier if alert.contact_id == contact.id]
         was_due_ms = replace_waiting(own, now_ms)
@@ -50,7 +52,7 @@ def queue_alerts(
         wait_ms = 0 if reason is Reason.CLOSED else waits.get(id_of(contact))
         if wait_ms is None:
             continue  # not theirs, or not at this hour
-        message = compose(finding, site, reason, now_ms + wait_ms, base_url, waited_ms=wait_ms)
+        message = compose(finding, site, reason, now_ms + wait_ms, base_url, waited_ms=wait_ms, token=token)
         queue_alert(
             session,
             finding=finding,

@@ -105,3 +105,14 @@ def person_end(name: Annotated[str, _NAME], data: DataOption = None, by: ByOptio
         person = person_named(session, name)
         end_person(session, person, now_ms=clock.now_ms(), by=recorded_by(by))
     typer.echo(f"{person.name} signs no more; what was signed stays.")
+
+
+@person_app.command("sign-out-everybody")
+def sign_out_everybody(data: DataOption = None) -> None:
+    """End every sign-in on every browser, and every link that was sent: for the day a phone is lost."""
+    from holdwatch.storage.secrets import LINK, SIGN_IN, new_key
+
+    with opened(data) as store:
+        for name in (LINK, SIGN_IN):
+            new_key(store, name, now_ms=clock.now_ms())
+    typer.echo("Everybody signs in again, and the links of alerts sent so far open nothing.")

@@ -45,7 +45,7 @@ def _script() -> Path:
     """Return the file that Streamlit runs."""
     found = importlib.util.find_spec("dashboards")
     for place in (found.submodule_search_locations or ()) if found is not None else ():
-        script = Path(place) / "app.py"
+        script = Path(place) / "server.py"
         if script.is_file():
             return script.resolve()
     raise ConfigError("the screens are not installed: install Holdwatch again, with its package dashboards")

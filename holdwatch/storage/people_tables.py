@@ -7,7 +7,7 @@ from sqlmodel import Field, SQLModel
 
 from holdwatch.storage import tables
 
-__all__ = ["Person", "PinTry", "Signature", "TryOutcome"]
+__all__ = ["Person", "PinTry", "Secret", "Signature", "TryOutcome"]
 
 
 class TryOutcome(StrEnum):
@@ -61,3 +61,12 @@ class Signature(SQLModel, table=True):
     name: str
     initials: str
     at_ms: int = Field(sa_column=Column(BigInteger, nullable=False))
+
+
+class Secret(SQLModel, table=True):
+    """A key of this store's own, for what it signs: the links in alerts, and who has signed in."""
+
+    __tablename__ = "secret"
+    name: str = Field(primary_key=True)
+    value: str
+    made_ms: int = Field(sa_column=Column(BigInteger, nullable=False))

@@ -2,7 +2,7 @@
 
 __all__ = ["VERSIONS", "head_version"]
 
-VERSIONS = ("0001", "0002", "0003", "0004", "0005")
+VERSIONS = ("0001", "0002", "0003", "0004", "0005", "0006")
 
 
 def head_version() -> str:

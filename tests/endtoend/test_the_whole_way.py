@@ -88,7 +88,7 @@ def test_late_burst_of_a_custard_becomes_finding_and_alerts(kitchen: Kitchen) ->
     mails = wait_for(lambda: [m for m in kitchen.mailbox.got if LOT in m.as_string()], within_s=40, what="the mail")
     body = mails[0].get_body(("plain",)) or mails[0]
     assert STAGE_1 in body.get_content()
-    assert "findings?finding=" in body.get_content()
+    assert "/f/" in body.get_content()
 
 
 def test_live_verdicts_equal_the_verdicts_of_the_exported_file(kitchen: Kitchen, tmp_path: Path) -> None:

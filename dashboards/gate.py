@@ -1,0 +1,140 @@
+"""The door of the screens: who has signed in here, checked before any page or socket is reached.
+
+Until somebody has been entered as a person the door stands open, as it must in a kitchen that has just begun. From
+then on a browser signs in with a person's PIN. A person's sign-in lasts a shift; a manager may sign in the kitchen's
+own tablet, which then stays signed in: the Bench must never go dark at four in the morning. Being signed in lets
+somebody look, start, move and read; deciding about food takes the PIN again.
+
+The link of an alert opens one finding without signing in (`dashboards.phone`), and the liveness check is open.
+"""
+
+from http import HTTPStatus
+from urllib.parse import quote
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.routing import Route
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from dashboards import plain, signedin
+from dashboards.parts.sheet import esc
+from holdwatch.errors import HoldwatchError
+
+__all__ = ["ROUTES", "Gate"]
+
+_OPEN = ("/_stcore/health", "/f/", "/sign-in", "/sign-out", "/favicon.ico")
+_HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Content-Security-Policy": "frame-ancestors 'self'",
+}
+
+
+class Gate:
+    """Lets through who has signed in, sends a browser to the sign-in page, and refuses everything else."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle one request or socket."""
+        if scope["type"] not in {"http", "websocket"}:
+            await self._app(scope, receive, send)
+            return
+        path, headers = str(scope["path"]), Headers(scope=scope)
+        if not path.startswith(_OPEN) and not await run_in_threadpool(_may_enter, headers.get("cookie", "")):
+            if scope["type"] == "websocket":
+                await send({"type": "websocket.close", "code": 1008, "reason": "sign in first"})
+                return
+            await _refusal(path, headers, str(scope.get("query_string", b""), "latin-1"))(scope, receive, send)
+            return
+        await self._app(scope, receive, _with_headers(send))
+
+
+def _may_enter(cookies: str) -> bool:
+    try:
+        return signedin.nobody_entered() or signedin.who(signedin.from_header(cookies)) is not None
+    except HoldwatchError:
+        return True  # the pages themselves say what is wrong with the store, and show nothing of it
+
+
+def _refusal(path: str, headers: Headers, query: str) -> Response:
+    if "text/html" not in headers.get("accept", ""):
+        return PlainTextResponse("sign in first", status_code=HTTPStatus.UNAUTHORIZED)
+    wanted = f"{path}?{query}" if query else path
+    return RedirectResponse(f"/sign-in?next={quote(wanted, safe='')}", status_code=HTTPStatus.SEE_OTHER)
+
+
+def _with_headers(send: Send) -> Send:
+    async def sent(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in _HEADERS.items():
+                headers.setdefault(name, value)
+        await send(message)
+
+    return sent
+
+
+async def sign_in(request: Request) -> Response:
+    """Show the sign-in page, or take it."""
+    wanted = _inside(str(request.query_params.get("next", "/")))
+    if request.method == "GET":
+        return HTMLResponse(await run_in_threadpool(_page, wanted, "", ""))
+    form = await request.form(max_fields=8, max_files=0)
+    name, pin = str(form.get("who", ""))[:120], str(form.get("pin", ""))[:12]
+    kitchen = form.get("kitchen") == "yes"
+    wanted = _inside(str(form.get("next", "/")))
+    try:
+        cookie = await run_in_threadpool(signedin.sign_in, name, pin, kitchen=kitchen)
+    except HoldwatchError as exc:
+        page = await run_in_threadpool(_page, wanted, name, str(exc))
+        return HTMLResponse(page, status_code=HTTPStatus.FORBIDDEN)
+    answer = RedirectResponse(wanted, status_code=HTTPStatus.SEE_OTHER)
+    lasts = signedin.KITCHEN_LASTS_S if kitchen else signedin.SHIFT_LASTS_S
+    secure = request.url.scheme == "https"
+    answer.set_cookie(signedin.COOKIE, cookie, max_age=lasts, httponly=True, samesite="lax", secure=secure)
+    return answer
+
+
+async def sign_out(request: Request) -> Response:
+    """Forget who has signed in on this browser."""
+    if request.method != "POST":  # a link or a picture must not sign anybody out
+        return HTMLResponse(
+            plain.page(
+                "Sign out", '<form method="post"><button>Sign out here</button></form><p><a href="/">Back</a></p>'
+            )
+        )
+    answer = RedirectResponse("/sign-in", status_code=HTTPStatus.SEE_OTHER)
+    answer.delete_cookie(signedin.COOKIE)
+    return answer
+
+
+def _inside(wanted: str) -> str:
+    """Return where to go next: a page of ours, never another server's."""
+    good = wanted.startswith("/") and not wanted.startswith(("//", "/\\")) and wanted.isprintable()
+    return wanted if good and not wanted.startswith("/sign-") else "/"
+
+
+def _page(wanted: str, name: str, problem: str) -> str:
+    people = signedin.names()
+    options = "".join(f"<option{' selected' if each == name else ''}>{esc(each)}</option>" for each in people)
+    said = f'<p class="problem" role="alert">{esc(problem)}</p>' if problem else ""
+    return plain.page(
+        "Sign in",
+        f"""{said}<form method="post" action="/sign-in"><input type="hidden" name="next" value="{esc(wanted)}">
+<label>Who<select name="who" required><option value="">Choose your name</option>{options}</select></label>
+<label>PIN<input name="pin" type="password" inputmode="numeric" autocomplete="off" maxlength="12" required></label>
+<label class="line"><input type="checkbox" name="kitchen" value="yes"> This is the kitchen's own screen: a manager
+signs it in, and it stays signed in</label>
+<button>Sign in</button></form>
+<p>A forgotten PIN: a manager sets a new one under Set-up, or with <code>holdwatch person pin</code>.</p>""",
+    )
+
+
+ROUTES = [
+    Route("/sign-in", sign_in, methods=["GET", "POST"]),
+    Route("/sign-out", sign_out, methods=["GET", "POST"]),
+]

@@ -1,0 +1,173 @@
+"""A finding on a phone: the page that an alert's link opens. Light, no script, one hand, four touches.
+
+The link is signed and lasts a week; it opens this one finding and nothing else. Looking needs no PIN, doing does: only
+that it was seen, and that food is thrown away or set apart, is taken without one, unsigned.
+"""
+
+from http import HTTPStatus
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from dashboards import data, plain
+from dashboards.parts import handling as handling_part
+from dashboards.parts import sheet
+from dashboards.parts.sheet import esc
+from holdwatch.errors import ConfigError, HoldwatchError
+from holdwatch.people.handling import Act, Disposition, Stage
+from holdwatch.storage.secrets import read_link
+from holdwatch.views import words
+from holdwatch.views.model import FindingView, SiteView
+
+__all__ = ["ROUTES"]
+
+_TOO_OLD = "This link opens nothing: it is older than a week, or was cut short on its way. Open Holdwatch and look under Findings."
+
+
+async def finding(request: Request) -> Response:
+    """Show the finding of a link, or record what was done about it."""
+    token = str(request.path_params["token"])
+    number = await run_in_threadpool(_number, token)
+    if number is None:
+        page = plain.page("Link", f'<p class="problem">{esc(_TOO_OLD)}</p><p><a href="/findings">Findings</a></p>')
+        return HTMLResponse(page, status_code=HTTPStatus.GONE)
+    if request.method == "GET":
+        return HTMLResponse(await run_in_threadpool(_page, number, said=str(request.query_params.get("said", ""))[:40]))
+    form = await request.form(max_fields=12, max_files=0)
+    fields = {name: str(value)[:500] for name, value in form.items()}
+    try:
+        stage = await run_in_threadpool(_record, number, fields)
+    except HoldwatchError as exc:
+        page = await run_in_threadpool(_page, number, problem=str(exc), fields=fields)
+        return HTMLResponse(page, status_code=HTTPStatus.UNPROCESSABLE_ENTITY)
+    return RedirectResponse(f"/f/{token}?said={stage.value.replace(' ', '+')}", status_code=HTTPStatus.SEE_OTHER)
+
+
+def _number(token: str) -> int | None:
+    with data.store().read() as session:
+        return read_link(session, token)
+
+
+def _record(number: int, fields: dict[str, str]) -> Stage:
+    """Record what the form says.
+
+    Raises
+    ------
+    ConfigError
+        If something is missing or refused.
+    """
+    do, by, pin = fields.get("do", ""), fields.get("who", "").strip(), fields.get("pin", "").strip()
+    if not by:
+        raise ConfigError("say who you are")
+    acts = {each.value: each for each in (Act.SEEN, Act.CHECK_KEPT, Act.CHECK_FAILED, Act.MISTAKEN, Act.VERIFIED)}
+    if do in acts:
+        unsigned = acts[do] is Act.SEEN
+        return data.recorded_act(
+            number, acts[do], by=by, pin=pin, may_be_unsigned=unsigned, text=fields.get("text", ""), place="phone"
+        )
+    if do not in {each.value for each in Disposition}:
+        raise ConfigError("say what becomes of the food")
+    food = Disposition(do)
+    minutes = int(fields["check"]) if fields.get("check", "0") in {"20", "60", "120"} else 0
+    act = Act.HOLD if food is Disposition.HOLD else Act.PROMISE if minutes else Act.ACTION
+    return data.recorded_act(
+        number,
+        act,
+        by=by,
+        pin=pin,
+        may_be_unsigned=food in handling_part.UNSIGNED,
+        disposition=food,
+        text=fields.get("text", ""),
+        check_min=minutes if act is Act.PROMISE else None,
+        place="phone",
+    )
+
+
+def _page(number: int, *, said: str = "", problem: str = "", fields: dict[str, str] | None = None) -> str:
+    found, site = data.finding(number), data.site()
+    if found is None:
+        return plain.page("Finding", f'<p class="problem">There is no finding {number} any more.</p>')
+    parts = []
+    if said in {stage.value for stage in Stage}:
+        parts.append(f'<p class="said" role="status">Recorded. The finding is {esc(said)}.</p>')
+    if problem:
+        parts.append(f'<p class="problem" role="alert">{esc(sheet.sentence(problem))}</p>')
+    parts += [_top(found, site), _form(found, fields or {}), _facts(found, site)]
+    return plain.page(found.title, "".join(parts))
+
+
+def _top(found: FindingView, site: SiteView) -> str:
+    left = ""
+    if found.due_ms is not None and found.closed_ms is None:
+        due = words.clock_words(found.due_ms, site.zone)
+        left = f'<p class="large"><b>{esc(words.time_left(found.due_ms, data.now_ms()))}</b> · due {esc(due)}</p>'
+    todo = f"<p><b>Do:</b> {esc(found.todo)}</p>" if found.todo and found.closed_ms is None else ""
+    return (
+        f'<p class="mark large">{sheet.mark(found.mark)}</p><p class="large">{esc(sheet.sentence(found.reason))}</p>'
+        f"{left}{todo}"
+    )
+
+
+def _facts(found: FindingView, site: SiteView) -> str:
+    rows = [
+        ("Stands", sheet.sentence(handling_part.stands(found, site))),
+        ("Since", words.clock_words(found.since_ms, site.zone)),
+        ("Clause", found.source or found.clause),
+        ("Closed", "" if found.closed_ms is None else words.clock_words(found.closed_ms, site.zone)),
+    ]
+    rows += [
+        (words.clock_words(each.at_ms, site.zone), f"{each.words} {each.text} · {each.by} {each.signed}".strip())
+        for each in found.entries
+        if not each.corrected
+    ]
+    cells = "".join(f"<tr><td>{esc(name)}</td><td>{esc(value)}</td></tr>" for name, value in rows if value)
+    return f'<h2>What is known</h2><table>{cells}</table><p><a href="/findings?finding={found.id}">All of it</a></p>'
+
+
+def _form(found: FindingView, fields: dict[str, str]) -> str:
+    stage = found.handling.stage
+    if stage is Stage.VERIFIED or not (found.wants_somebody or stage is Stage.HANDLED):
+        return ""
+    choices: dict[str, str] = {}
+    if stage is Stage.PROMISED:
+        choices |= {Act.CHECK_KEPT.value: "Looked again: it has worked", Act.CHECK_FAILED.value: "It has not worked"}
+    if stage is Stage.HANDLED:
+        choices |= {Act.VERIFIED.value: "Verified: I have checked what was done"}
+    else:
+        choices |= {food.value: label for food, label in handling_part.FOOD.items()}
+        choices |= {Act.MISTAKEN.value: "There was nothing the matter: say why below"}
+    picked = fields.get("do", "")
+    radios = "".join(
+        f'<label><input type="radio" name="do" value="{value}"{" checked" if value == picked else ""}>{esc(label)}</label>'
+        for value, label in choices.items()
+    )
+    people = data.people()
+    name = fields.get("who", "")
+    who = (
+        '<select name="who"><option value="">Choose your name</option>'
+        + "".join(f"<option{' selected' if each == name else ''}>{esc(each)}</option>" for each in people)
+        + "</select>"
+        if people
+        else f'<input name="who" maxlength="60" value="{esc(name)}">'
+    )
+    pin = (
+        '<label>PIN<input name="pin" type="password" inputmode="numeric" autocomplete="off" maxlength="12"></label>'
+        if people
+        else ""
+    )
+    checks = "".join(
+        f'<option value="{minutes}">{esc(label)}</option>' for label, minutes in handling_part.CHECKS.items()
+    )
+    check = "" if stage is Stage.HANDLED else f'<label>And then<select name="check">{checks}</select></label>'
+    seen = '<button class="second" name="do" value="seen">Only seen so far</button>' if stage is Stage.UNSEEN else ""
+    return (
+        f'<form method="post"><fieldset><legend>What was done</legend>{radios}</fieldset>'
+        f"<label>Who{who}</label>{pin}<button>Record it</button>{seen}"
+        f'<label>In words<input name="text" maxlength="500" value="{esc(fields.get("text", ""))}"></label>{check}'
+        f'<p class="quiet">{esc(sheet.HOT)}</p></form>'
+    )
+
+
+ROUTES = [Route("/f/{token:str}", finding, methods=["GET", "POST"])]

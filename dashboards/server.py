@@ -1,0 +1,8 @@
+"""The server of the screens: the pages, the door before them, and the plain pages that stand outside it."""
+
+import streamlit as st
+from starlette.middleware import Middleware
+
+from dashboards import gate, phone
+
+app = st.App("app.py", routes=[*gate.ROUTES, *phone.ROUTES], middleware=[Middleware(gate.Gate)])
