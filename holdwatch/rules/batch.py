@@ -14,11 +14,12 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from holdwatch.limits.model import Limits
-from holdwatch.readings import Declaration, DeclarationKind, Record
+from holdwatch.readings import Declaration, DeclarationKind, Medium, Record
 from holdwatch.rules.cooling import judge_cooling
 from holdwatch.rules.holding import begins_after_cooling
 from holdwatch.rules.judge import Begins, Sitting, sit
-from holdwatch.rules.life import Counted, Life, Reheated, Span
+from holdwatch.rules.judgements import BEFORE_MS, alone, asked_nothing, joined, since
+from holdwatch.rules.life import Counted, Life, Measured, Reheated, Span
 from holdwatch.rules.occasions import SECOND
 from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
 from holdwatch.rules.raw_egg import of_this_food
@@ -74,7 +75,7 @@ def judge_vessel(
     answers = tuple(of_this_food(answer, limits, life.food) for answer in vessel.answers())
     if vessel.life.not_tcs:
         reason = f"Declared to need no temperature control: {vessel.life.not_tcs}."
-        return tuple(_asked_nothing(answer, reason) for answer in answers)
+        return tuple(asked_nothing(answer, reason) for answer in answers)
     return answers
 
 
@@ -106,8 +107,7 @@ class _Vessel:
     def answers(self) -> Iterator[Judgement]:
         """Give every judgement, in the order of the batch's life."""
         for measured in self.life.received:
-            clause = judge_receiving(self.limits, measured.part, measured.celsius, measured.at_ms, words=self.words)
-            yield _alone(Matter.RECEIVING, self.limits, clause)
+            yield alone(Matter.RECEIVING, self.limits, self._received(measured))
         begins = self._begins()
         for process in begins:
             if process in _COOKING:
@@ -117,6 +117,12 @@ class _Vessel:
             yield from self._reheating(reheated, number)
         for counted in self.life.counted:
             yield self._counted(counted, begins)
+
+    def _received(self, measured: Measured) -> ClauseVerdict:
+        """Judge a delivery; of shell eggs the air around them is measured."""
+        limits, at_ms = self.limits, measured.at_ms
+        medium = Medium.AIR if measured.part == "receiving-shell-eggs" else Medium.FOOD
+        return judge_receiving(limits, measured.part, measured.celsius, at_ms, medium=medium, words=self.words)
 
     def _begins(self) -> tuple[Process, ...]:
         """Return what is asked from the start: what was declared, else what the step asks."""
@@ -224,7 +230,7 @@ class _Vessel:
             return max(shown_ms, begun) if begun is not None else None if must_begin else shown_ms
 
         after = sitting.holding(process, self.limits, on_display, must_begin=must_begin, on_display=True)
-        return _joined(before, after)
+        return joined(before, after)
 
     # ------------------------------------------------------------ after a reheating
 
@@ -235,7 +241,7 @@ class _Vessel:
         judged = self._clause(Process.REHEATING, record)
         if reheated.for_service:
             reason = "Reheated to be served at once: no limit is asked of that."
-            yield replace(_asked_nothing(judged, reason), occasion=occasion)
+            yield replace(asked_nothing(judged, reason), occasion=occasion)
             return
         yield replace(judged, occasion=occasion)
         if number > 1:  # a reheating begins a second cooling once
@@ -250,10 +256,10 @@ class _Vessel:
     def _after(self, hot_ms: int, record: Record) -> Iterator[Judgement]:
         """Judge hot holding from where it was hot, and a second cooling, with its own holding."""
         left = [at for at in record.instants(DeclarationKind.LEFT_HEAT) if at >= hot_ms]
-        hot = self._sit(_since(record, hot_ms), ended_ms=left[0] if left else None)
+        hot = self._sit(since(record, hot_ms), ended_ms=left[0] if left else None)
         held = self._held(hot, Process.HOT_HOLDING, lambda _: hot_ms)
         yield replace(held, occasion=Process.HOT_HOLDING.value)
-        for judged in self._cooled(self._sit(_since(record, hot_ms), away=self.life.prepared_for)):
+        for judged in self._cooled(self._sit(since(record, hot_ms), away=self.life.prepared_for)):
             yield replace(judged, occasion=SECOND)
 
     def _from(self, at_ms: int, number: int) -> Record:
@@ -263,8 +269,8 @@ class _Vessel:
         record = self.record
         return replace(
             record,
-            probe=record.probe.between(at_ms - _BEFORE_MS, last_ms),
-            hand=record.hand.between(at_ms - _BEFORE_MS, last_ms),
+            probe=record.probe.between(at_ms - BEFORE_MS, last_ms),
+            hand=record.hand.between(at_ms - BEFORE_MS, last_ms),
             declared=(
                 Declaration(at_ms, DeclarationKind.REMOVED),
                 *(d for d in record.declared if at_ms <= d.at_ms <= last_ms and d.kind is not DeclarationKind.REMOVED),
@@ -303,54 +309,3 @@ class _Vessel:
             return ""
         since = self.words.when(stood.since_ms)
         return f"its cooling had been kept, and {stood.unit}, in which it stood, had kept the limit since {since} without a gap"
-
-
-_BEFORE_MS = 20 * 60_000
-"""Ours: so long before a reheating its last cold reading may lie; the largest gap of a probe."""
-
-
-def _since(record: Record, first_ms: int) -> Record:
-    """Return a record from an instant on."""
-    return replace(
-        record,
-        probe=record.probe.between(first_ms, _EVER_MS),
-        hand=record.hand.between(first_ms, _EVER_MS),
-        declared=tuple(d for d in record.declared if d.at_ms >= first_ms),
-    )
-
-
-_EVER_MS = 2**62
-
-
-def _joined(before: Judgement, after: Judgement) -> Judgement:
-    """Return one judgement of holding, of the time before it was on display and of the time since."""
-    clauses = tuple(_one(a, b) for a, b in zip(before.clauses, after.clauses, strict=True))
-    return replace(after, clauses=clauses, verdict=worst(clause.verdict for clause in clauses))
-
-
-def _one(before: ClauseVerdict, after: ClauseVerdict) -> ClauseVerdict:
-    if before.verdict is Verdict.NONE:
-        return after
-    return replace(
-        after,
-        verdict=worst((before.verdict, after.verdict)),
-        reason=f"Before it was on display: {before.reason} On display: {after.reason}",
-        started=before.started,
-        spells=(*before.spells, *after.spells),
-        doubtful=before.doubtful or after.doubtful,
-    )
-
-
-def _alone(matter: Matter, limits: Limits, clause: ClauseVerdict) -> Judgement:
-    """Return the judgement of a matter that no series of readings decides."""
-    said = Judgement(matter, limits.id, clause.verdict, (clause,), 0, None, None, (), occasion=matter.value)
-    return replace(said, limits_text=limits.digest)
-
-
-def _asked_nothing(judgement: Judgement, reason: str) -> Judgement:
-    """Return a judgement in which nothing is asked, with the reason."""
-    clauses = tuple(
-        replace(clause, verdict=Verdict.NONE, reason=reason, due=None, spells=(), doubtful=False)
-        for clause in judgement.clauses
-    )
-    return replace(judgement, clauses=clauses, verdict=Verdict.NONE, asks=(), changes_ms=None)

@@ -199,7 +199,7 @@ def note(
         unit_id=None if unit is None else id_of(unit),
         vessel=_check_vessel(batch, kind, vessel),
         celsius=_check_celsius(kind, celsius),
-        text=text,
+        text=text or (f"under {facts['under']}" if facts and facts.get("under") else ""),
         replaces_id=replaces_id,
         facts=facts,
     )

@@ -404,15 +404,26 @@ def test_opened_container_counts_from_its_opening_and_not_past_the_makers_date(k
     assert "2026-11-28" in str(_marked(kitchen, 4)["reason"])  # type: ignore[index]
 
 
-@pytest.mark.parametrize(("fahrenheit", "verdict"), [(41.0, "met"), (41.1, "missed")])
-def test_delivery_is_held_against_the_receiving_limit(kitchen: Kitchen, fahrenheit: float, verdict: str) -> None:
-    """41 °F or less at the door, 3-202.11(A)."""
+@pytest.mark.parametrize(
+    ("part", "clause", "fahrenheit", "verdict"),
+    [
+        ("receiving-cold", "3-202.11(A)", 41.0, "met"),
+        ("receiving-cold", "3-202.11(A)", 41.1, "missed"),
+        ("receiving-shell-eggs", "3-202.11(C)", 45.0, "met"),
+        ("receiving-shell-eggs", "3-202.11(C)", 45.1, "missed"),
+        ("receiving-hot", "3-202.11(D)", 135.0, "met"),
+        ("receiving-hot", "3-202.11(D)", 134.9, "missed"),
+    ],
+)
+def test_delivery_is_held_against_the_receiving_limit(
+    kitchen: Kitchen, part: str, clause: str, fahrenheit: float, verdict: str
+) -> None:
+    """41 °F or less at the door, 45 °F or less in the air around shell eggs, 135 °F or above of hot food."""
     batch = _held(kitchen)
-    facts = {"part": "receiving-cold"}
-    kitchen.note(batch, EventKind.RECEIVED, T0, celsius=celsius_of_f(fahrenheit), facts=facts)
+    kitchen.note(batch, EventKind.RECEIVED, T0, celsius=celsius_of_f(fahrenheit), facts={"part": part})
     kitchen.rounds(T0 + MIN)
-    assert _verdict(kitchen, RECEIVED) == verdict
-    assert len(_found(kitchen, RECEIVED)) == (verdict == "missed")
+    assert _verdict(kitchen, clause) == verdict
+    assert len(_found(kitchen, clause)) == (verdict == "missed")
 
 
 def test_what_is_asked_of_the_whole_batch_is_found_once(kitchen: Kitchen) -> None:
