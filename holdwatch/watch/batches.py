@@ -125,7 +125,9 @@ def _judged(
                 ended_ms=ended_ms,
                 started_ms=content.started_ms,
                 largest_gap_ms=largest_gap_ms,
-                life=with_stood(session, batch, content.life, here, now_ms),
+                life=with_stood(
+                    session, batch, replace(content.life, food=content.life.food | here.served), here, now_ms
+                ),
                 words=here.words,
             )
             for content in contents

@@ -7,10 +7,11 @@ from sqlmodel import Session, col, select
 from holdwatch.alerts.message import local_time
 from holdwatch.limits import Limits
 from holdwatch.quantities import Scale, format_temperature
+from holdwatch.rules.raw_egg import Food
 from holdwatch.rules.words import Words
 from holdwatch.storage.inforce import limits_of
 from holdwatch.storage.register import site_at
-from holdwatch.storage.tables import SiteVersion
+from holdwatch.storage.tables import Answer, SiteVersion
 
 __all__ = ["InForce", "in_force"]
 
@@ -33,6 +34,11 @@ class InForce:
     def words(self) -> Words:
         """How reasons write instants and temperatures: as the site's clocks and thermometers show them."""
         return Words(when=self.when, scale=Scale(self.site.unit))
+
+    @property
+    def served(self) -> frozenset[Food]:
+        """What the site's answers at set-up say of all its food: whom it is for."""
+        return frozenset({Food.SUSCEPTIBLE}) if self.site.susceptible == Answer.YES else frozenset()
 
     def when(self, at_ms: int) -> str:
         """Write an instant in local time, with the zone."""

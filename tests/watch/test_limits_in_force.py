@@ -2,9 +2,12 @@
 
 from pathlib import Path
 
+import pytest
+
 from holdwatch.limits import load_limits
 from holdwatch.quantities import celsius_of_f
 from holdwatch.storage.register import set_site
+from holdwatch.storage.tables import EventKind
 from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen, Pair, cooling
 
 MIDNIGHT = T0 + 16 * HOUR
@@ -81,6 +84,30 @@ def test_batch_that_has_started_keeps_the_limits_of_its_start(kitchen: Kitchen) 
         {load_limits("australia").digest},
         {load_limits("us-food-code-2022").digest},
     ]
+
+
+@pytest.mark.parametrize(
+    ("susceptible", "food", "verdict"),
+    [
+        ("yes", ["raw-egg"], "missed"),
+        ("yes", ["pasteurised-egg"], "met"),
+        ("yes", [], "unproven"),
+        ("no", ["raw-egg"], None),
+    ],
+)
+def test_kitchen_that_serves_highly_susceptible_people_puts_no_raw_egg_under_time_control(
+    kitchen: Kitchen, susceptible: str, food: list[str], verdict: str | None
+) -> None:
+    """Food Code 3-801.11(E): the answer of set-up counts for every batch, with what is declared of the batch."""
+    with kitchen.store.write() as session:
+        set_site(session, from_ms=T0 - DAY, now_ms=T0 - DAY, by="test", susceptible=susceptible)
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", "p1", step="store", food=food)
+    kitchen.arrive("p1", [(at, celsius_of_f(39)) for at in range(T0, T0 + HOUR, 5 * MIN)], T0 + HOUR)
+    kitchen.note(batch, EventKind.REMOVED, T0 + 30 * MIN, facts={"under": "time-control-4h"})
+    kitchen.rounds(T0 + HOUR)
+    said = [row.verdict for row in kitchen.clauses() if row.clause == "3-801.11(E)"]
+    assert said == ([verdict] if verdict else [])
 
 
 def test_edited_plan_judges_nothing_again_until_it_is_taken_into_force(kitchen: Kitchen, tmp_path: Path) -> None:
