@@ -193,8 +193,8 @@ def _estimate(trace: TraceView, frame: Frame) -> list[Layer]:
         )
         .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), detail=alt.Detail("segment:N"), order=alt.Order("x:Q"))
     )
-    label = {**points[-1], "words": ESTIMATE}
-    side: dict[str, Any] = {"align": "right", "baseline": "top", "dx": -4, "dy": 7}
+    label = {"x": frame.axis.domain[1], "y": round(frame.low + frame.degrees(3), 4), "words": f"– – {ESTIMATE}"}
+    side: dict[str, Any] = {"align": "right", "baseline": "bottom", "dx": -6}
     return [line, *words("estimate words", [label], frame.look, size=frame.look.small, color=MUTED, **side)]
 
 

@@ -101,9 +101,9 @@ def test_estimated_food_is_dashed_and_said_to_be_an_estimate() -> None:
     drawn = pen_trace(leads, [LEVEL], Look(ZONE, width=800, height=260))
     (line,) = [layer for layer in layers_named(drawn, "estimate") if layer["mark"]["type"] == "line"]
     assert line["mark"]["strokeDash"]
-    assert "food, an estimate" in words_in(drawn)
+    assert "– – food, an estimate" in words_in(drawn)
     assert {row["segment"] for row in rows_named(drawn, "estimate")} == {0, 1}
     assert "with a lag of 70 min" in drawn.to_dict()["description"]
     paper = pen_trace(leads, [LEVEL], Look(ZONE, width=620, height=120, paper=True))
-    assert "food, an estimate" not in words_in(paper)
-    assert "food, an estimate" not in words_in(pen_trace(air, [LEVEL], Look(ZONE, width=800, height=260)))
+    assert "– – food, an estimate" not in words_in(paper)
+    assert "– – food, an estimate" not in words_in(pen_trace(air, [LEVEL], Look(ZONE, width=800, height=260)))
