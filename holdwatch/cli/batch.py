@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.batch_note import LotArgument, batch_note
+from holdwatch.cli.batch_note import LotArgument, batch_note, batch_notes
 from holdwatch.cli.common import (
     AtOption,
     ByOption,
@@ -135,6 +135,7 @@ def batch_start(
 
 
 batch_app.command("note")(batch_note)
+batch_app.command("notes")(batch_notes)
 
 
 @batch_app.command("divide")

@@ -6,10 +6,20 @@ from typing import Annotated, Any
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.common import AtOption, ByOption, DataOption, opened, recorded_by
+from holdwatch.cli.common import (
+    AtOption,
+    ByOption,
+    DataOption,
+    JsonOption,
+    iso,
+    opened,
+    print_json,
+    print_table,
+    recorded_by,
+)
 from holdwatch.errors import ConfigError
 
-__all__ = ["LotArgument", "batch_note"]
+__all__ = ["LotArgument", "batch_note", "batch_notes"]
 
 
 class Kind(StrEnum):
@@ -86,6 +96,10 @@ def batch_note(
     delivery: Annotated[
         Delivery, typer.Option("--delivery", help="Of received: what kind of food was delivered.")
     ] = Delivery.COLD,
+    instead_of: Annotated[
+        int | None,
+        typer.Option("--instead-of", metavar="NOTE", help="Correct that note; it stays readable.", show_default=False),
+    ] = None,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
@@ -127,10 +141,56 @@ def batch_note(
             celsius=celsius,
             text=words,
             facts=facts,
+            replaces_id=instead_of,
             unit=None if unit is None else register.unit_named(session, unit),
         )
     which = f", vessel {vessel} of {batch.vessels}" if vessel is not None else ""
     typer.echo(f"{kind} of {lot}{which} is recorded.")
+
+
+def batch_notes(lot: LotArgument, data: DataOption = None, as_json: JsonOption = False) -> None:
+    """List what was recorded of a batch, each with its number; what was corrected stays in the list.
+
+    holdwatch batch notes L1
+    """
+    from holdwatch.cli.times import local
+    from holdwatch.storage.register import batch_named, events, site_at
+
+    with opened(data) as store, store.read() as session:
+        zone = site_at(session, None).timezone
+        told = events(session, batch_id=batch_named(session, lot).id, all_versions=True)
+    instead: dict[int | None, int | None] = {each.replaces_id: each.id for each in told if each.replaces_id is not None}
+    rows = [
+        {
+            "note": event.id,
+            "at": iso(event.at_ms),
+            "kind": event.kind,
+            "vessel": event.vessel,
+            "celsius": event.celsius,
+            "text": event.text,
+            "by": event.by,
+            "recorded_at": iso(event.recorded_ms),
+            "corrected_by_note": instead.get(event.id),
+        }
+        for event in told
+    ]
+    if as_json:
+        print_json(rows)
+        return
+    print_table(
+        ("note", "at", "what", "by"),
+        [
+            (
+                str(event.id),
+                local(event.at_ms, zone),
+                " ".join(part for part in (event.kind, event.text) if part)
+                + (f" (corrected by note {instead[event.id]})" if event.id in instead else ""),
+                event.by,
+            )
+            for event in told
+        ],
+        "Nothing was recorded yet.",
+    )
 
 
 _NEEDED = {

@@ -11,7 +11,7 @@ from holdwatch.storage.engine import open_store, store_url
 from holdwatch.storage.register import batch_named, events
 from holdwatch.storage.said import DELIVERIES, UNDER
 from holdwatch.storage.tables import EventKind
-from tests.support.commands import refused, succeed
+from tests.support.commands import printed, refused, succeed
 
 
 def test_words_of_the_commands_are_those_of_the_rules() -> None:
@@ -75,3 +75,14 @@ def test_batch_divide_and_add_take_the_past_along(kitchen: Path) -> None:
         told = [e.kind for e in events(session, batch_id=batch_named(session, "L1-b").id)]
     store.close()
     assert sorted(told) == ["added", "batch-started", "parted"]
+
+
+def test_batch_note_corrects_another_and_both_stay_readable(kitchen: Path) -> None:
+    """A removal that was entered at the wrong time; the list tells what stands in its place."""
+    succeed("batch", "note", "L1", "removed", "--under", "time-control-4h", "--data", kitchen)
+    wrong = next(row["note"] for row in printed("batch", "notes", "L1", "--data", kitchen) if row["kind"] == "removed")
+    again = ("--under", "time-control-4h", "--instead-of", wrong)
+    succeed("batch", "note", "L1", "removed", *again, "--data", kitchen)
+    rows = [row for row in printed("batch", "notes", "L1", "--data", kitchen) if row["kind"] == "removed"]
+    assert min((row["note"], row["corrected_by_note"]) for row in rows) == (wrong, rows[-1]["note"])
+    assert "was already replaced" in refused("batch", "note", "L1", "removed", *again, "--data", kitchen)
