@@ -129,3 +129,13 @@ def test_cook_says_in_one_line_what_cannot_be(anglaise: Path, words: tuple[str, 
     (line,) = result.stderr.splitlines()
     assert line.startswith("holdwatch cook: ")
     assert told in line
+
+
+def test_six_minutes_over_medium_heat_prove_no_clause() -> None:
+    """Common practice, no source: a yolk-rich filling is whisked for about six minutes until it thickens, near 140 °F.
+
+    Thick is no temperature: no row of the code is reached, and the estimate for a base of yolk and sugar is small.
+    """
+    answer = cook_answer(read_course("70F at 0, 140F at 6"), MEDIA["sugared-yolk"], FOOD_CODE)
+    assert all(row[1] != "reached" for row in answer.rows)
+    assert answer.data["log_reductions"] < 0.2
