@@ -57,6 +57,9 @@ _THIN = 0.04
 _SAME_RATE = 1e-3
 _STEPS = 8
 _NUDGE = 1e-4
+_BENT = [LN_RATE, LAG, SPEED, CURVE, WET, LN_TAU]
+"""The parameters in which the course is not a straight line: their slopes are taken by small steps."""
+_NUDGES = np.vstack([np.zeros(PARAMETERS), np.eye(PARAMETERS)[_BENT] * _NUDGE])
 
 
 @dataclass(frozen=True)
@@ -86,6 +89,10 @@ class Prior:
             both.know(parameter, middle, spread, rows=slice(cases, None))
         return both
 
+    def only(self, kept: NDArray[np.bool_]) -> "Prior":
+        """Return some of the cases."""
+        return Prior(self.middle[kept], self.spread[kept], self.share[kept])
+
     def know(self, parameter: int, middle: Array | float, spread: Array | float, rows: slice = slice(None)) -> None:
         """Write down what is known of one parameter."""
         self.middle[rows, parameter], self.spread[rows, parameter] = middle, spread
@@ -101,9 +108,8 @@ class Fit:
     score: Array
     """Logarithm of how likely each case is, up to a constant."""
 
-    def likely(self, least: float) -> "Fit":
-        """Return the cases that are at least so likely."""
-        kept = self.weight >= least
+    def only(self, kept: NDArray[np.bool_]) -> "Fit":
+        """Return some of the cases."""
         return Fit(self.best[kept], self.root[kept], self.score[kept])
 
     @property
@@ -115,9 +121,20 @@ class Fit:
 
 def course(parameters: Array, hours: Array) -> Array:
     """Return the temperature at hours since the start: shape (…, parameters) and (…, n) give (…, n), in °C."""
+    left, answer = _shapes(parameters, hours)
+    return _together(parameters, left, answer)
+
+
+def _together(parameters: Array, left: Array, answer: Array) -> Array:
+    p = np.moveaxis(parameters, -1, 0)[..., None]
+    return np.asarray(p[AROUND] + (p[START] - p[AROUND]) * left + p[EXCESS] * answer, dtype=np.float64)
+
+
+def _shapes(parameters: Array, hours: Array) -> tuple[Array, Array]:
+    """Return which part of its distance the food still has, and what it has of a degree that the air has lost."""
     p = np.moveaxis(parameters, -1, 0)[..., None]
     hours = np.maximum(hours, 0.0)
-    rate, lag, curve, around = np.exp(p[LN_RATE]), p[LAG], p[CURVE], p[AROUND]
+    rate, lag, curve = np.exp(p[LN_RATE]), p[LAG], p[CURVE]
     own = np.exp(-p[LN_TAU])
     plain = np.exp(-rate * hours)
     wet = np.exp(p[WET] * rate * SKIN_H * np.expm1(-hours / SKIN_H))
@@ -127,8 +144,7 @@ def course(parameters: Array, hours: Array) -> Array:
     fast = lag * np.exp(-np.minimum(kappa * rate * hours, 60.0))
     apart = rate - own
     apart = np.where(np.abs(apart) < _SAME_RATE, _SAME_RATE, apart)
-    air = p[EXCESS] * rate / apart * (np.exp(-own * hours) - plain)
-    return np.asarray(around + (p[START] - around) * (slow - fast) + air, dtype=np.float64)
+    return slow - fast, rate / apart * (np.exp(-own * hours) - plain)
 
 
 def fit(hours: Array, celsius: Array, noise_c: Array, prior: Prior, begin: Array | None = None) -> Fit:
@@ -192,9 +208,13 @@ class _Look:
 
 
 def _look(best: Array, hours: Array, celsius: Array, noise_c: Array, prior: Prior) -> _Look:
-    nudged = best[:, None, :] + np.vstack([np.zeros(PARAMETERS), np.eye(PARAMETERS) * _NUDGE])
-    made = course(nudged, hours[:, None, :])
-    slope = (made[:, 1:, :] - made[:, :1, :]) / (_NUDGE * noise_c[:, None, :])
+    nudged = best[:, None, :] + _NUDGES
+    left, answer = _shapes(nudged, hours[:, None, :])
+    made = _together(nudged, left, answer)
+    slope = np.empty((len(best), PARAMETERS, len(celsius)))
+    slope[:, _BENT, :] = (made[:, 1:, :] - made[:, :1, :]) / _NUDGE
+    slope[:, AROUND, :], slope[:, START, :], slope[:, EXCESS, :] = 1.0 - left[:, 0, :], left[:, 0, :], answer[:, 0, :]
+    slope /= noise_c[:, None, :]
     off = (celsius - made[:, 0, :]) / noise_c
     apart = (prior.middle - best) / prior.spread
     curvature = slope @ slope.transpose(0, 2, 1)

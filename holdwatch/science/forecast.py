@@ -22,7 +22,7 @@ from holdwatch.quantities import Scale, format_difference, format_temperature
 from holdwatch.readings import Series
 from holdwatch.science import _surroundings
 from holdwatch.science._cooling import AROUND, PARAMETERS, Fit, Prior, course, fit, sample
-from holdwatch.science._stretch import Stretch, cooling_part, know_of_move, stretch_of
+from holdwatch.science._stretch import Stretch, cooling_part, know_of_move, stretches_of
 
 __all__ = ["Forecast", "forecast"]
 
@@ -45,7 +45,7 @@ _RATE_DOUBT = 0.03  # relative; the part of the rate ahead that no fit sees: doo
 _RATE_DOUBT_UNMEASURED = 0.06
 _LATELY = np.array([0.4, 0.3, 0.2, 0.1])  # the last misses count so much in where the course goes on from
 _DRAWS, _FEWEST_DRAWS = 240, 40
-_UNLIKELY = 0.01  # cases less likely than that are not drawn
+_UNLIKELY = 0.003  # cases less likely than that are left out
 _AHEAD_H = np.concatenate([[0.0], np.geomspace(0.03, 96.0, 30)])
 _PATH_POINTS = 40
 _PATH_LONGEST_MS = 12 * MS_PER_HOUR
@@ -165,17 +165,12 @@ def forecast(
     if around_c is not None and around_c >= target_c:
         there = format_temperature(around_c, scale)
         return _none(target_c, f"the surroundings are at {there}: it will not get that cold there", False)
-    stretch = stretch_of(series, cooling, moved, around_c, _surroundings.MEASURED_SD_C)
-    if around_c is None:
-        prior = _surroundings.unknown(float(stretch.celsius[0]))
-    else:
-        prior = _surroundings.known(around_c, settles if not stretch.found else None, float(stretch.celsius[0]))
-    know_of_move(prior, stretch)
-    fitted = _fit_twice(stretch, prior.or_plain())
-    if fitted is None:
-        return _none(target_c, "its readings do not run as those of food that cools: is the probe in the food?")
+    stretches = stretches_of(series, cooling, moved, around_c, _surroundings.MEASURED_SD_C)
     last_ms = int(cooling.at_ms[-1])
-    ahead = _look_ahead(fitted, stretch, (last_ms - stretch.start_ms) / MS_PER_HOUR, measured=around_c is not None)
+    ahead = _both([_ahead_of(stretch, share, around_c, settles, last_ms) for stretch, share in stretches])
+    if ahead is None:
+        return _none(target_c, "its readings do not run as those of food that cools: is the probe in the food?")
+    stretch = max(stretches, key=lambda each: each[1])[0]
     hours = _hours_to(ahead, target_c)
     never = float(ahead.weight[~np.isfinite(hours)].sum())
     path = _path(ahead, hours, last_ms)
@@ -233,13 +228,41 @@ def _fit_twice(stretch: Stretch, prior: Prior) -> Fit | None:
     fall = float(stretch.celsius[0] - stretch.celsius[-1])
     if float(miss.min()) > max(_STRANGE_C, _STRANGE * fall):
         return None
-    noise = np.hypot(stretch.noise_c, _MISS_TRUST * miss[:, None])
-    return fit(stretch.hours, stretch.celsius, noise, prior, begin=first.best)
+    kept = first.weight >= _UNLIKELY
+    noise = np.hypot(stretch.noise_c, _MISS_TRUST * miss[kept, None])
+    return fit(stretch.hours, stretch.celsius, noise, prior.only(kept), begin=first.best[kept])
+
+
+def _ahead_of(
+    stretch: Stretch, share: float, around_c: float | None, settles: _surroundings.Heading | None, last_ms: int
+) -> _Ahead | None:
+    """Return the courses ahead that a piece of the record tells of; ``None`` if nothing explains its readings."""
+    start_c = float(stretch.celsius[0])
+    if around_c is None:
+        prior = _surroundings.unknown(start_c)
+    else:
+        prior = _surroundings.known(around_c, None if stretch.found else settles, start_c)
+    know_of_move(prior, stretch)
+    fitted = _fit_twice(stretch, prior.or_plain())
+    if fitted is None:
+        return None
+    ahead = _look_ahead(fitted, stretch, (last_ms - stretch.start_ms) / MS_PER_HOUR, measured=around_c is not None)
+    return _Ahead(ahead.celsius, ahead.floor_c, ahead.weight * share)
+
+
+def _both(found: list[_Ahead | None]) -> _Ahead | None:
+    """Put the courses of several pieces together."""
+    ahead = [each for each in found if each is not None]
+    if not ahead:
+        return None
+    weight = np.concatenate([each.weight for each in ahead])
+    celsius, floor_c = (np.concatenate(rows) for rows in zip(*((a.celsius, a.floor_c) for a in ahead), strict=True))
+    return _Ahead(celsius, floor_c, weight / weight.sum())
 
 
 def _look_ahead(fitted: Fit, stretch: Stretch, last_h: float, *, measured: bool) -> _Ahead:
     """Draw courses from the fit, and let each go on from where the last readings are."""
-    fitted = fitted.likely(_UNLIKELY)
+    fitted = fitted.only(fitted.weight >= _UNLIKELY)
     normal = _NORMAL[: max(_FEWEST_DRAWS, _DRAWS // len(fitted.score))]
     drawn = sample(fitted, normal)
     if not measured:
