@@ -23,8 +23,6 @@ class Crossing:
 
     before_ms: int | None
     after_ms: int
-    before_c: float | None
-    after_c: float
     after_index: int
 
 
@@ -59,10 +57,8 @@ class Run:
 
 def _crossing(series: Series, after: int) -> Crossing:
     """Return the crossing that ends at the reading `after`."""
-    at, celsius = series.at_ms, series.celsius
-    if after == 0:
-        return Crossing(None, int(at[0]), None, float(celsius[0]), 0)
-    return Crossing(int(at[after - 1]), int(at[after]), float(celsius[after - 1]), float(celsius[after]), after)
+    before = int(series.at_ms[after - 1]) if after else None
+    return Crossing(before, int(series.at_ms[after]), after)
 
 
 def falls(series: Series, level: Level) -> NDArray[np.intp]:

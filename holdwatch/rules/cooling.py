@@ -21,7 +21,7 @@ import numpy as np
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.crossings import Crossing, first_fall, first_reach
 from holdwatch.limits.model import CoolingLimits, CoolingStage, Counts
-from holdwatch.quantities import Scale, format_duration, span_c
+from holdwatch.quantities import format_duration, span_c
 from holdwatch.readings import Series
 from holdwatch.rules.context import Context
 from holdwatch.rules.seen import Seen
@@ -110,10 +110,7 @@ def _degrees(series: Series, index: int, limits: CoolingLimits, context: Context
 
 def _cold_beginning(limits: CoolingLimits, series: Series) -> int:
     """Return how many first readings lie below the starting level before one that does not; 0 if they are brief."""
-    warm = limits.start.keeps(series.celsius)
-    count = int(warm.argmax()) if warm.any() else len(series)
-    if not count or count == len(series):
-        return count
+    count = int(limits.start.keeps(series.celsius).argmax())
     return count if int(series.at_ms[count] - series.at_ms[0]) > UNDONE_MS else 0
 
 
@@ -158,19 +155,19 @@ def _stage(stage: CoolingStage, start: _Start, series: Series, context: Context)
         started=(start.s1, start.s2),
         due=due,
     )
-    if start.s2 is None:
+    s1, s2 = start.s1, start.s2
+    if s2 is None:
         return _not_begun(verdict, start, allowed, context)
-    reach = first_reach(series, stage.target, from_ms=start.s2)
-    late = int(np.searchsorted(series.at_ms, start.s2 + allowed, side="left"))
+    reach = first_reach(series, stage.target, from_ms=s2)
+    late = int(np.searchsorted(series.at_ms, s2 + allowed, side="left"))
     stop = len(series) if reach is None else reach.after_index
-    told = _Telling(stage, start, series, context)
+    told = _Telling(stage, start.level, s1, s2, series, context)
     if reach is not None:
         verdict = replace(verdict, reached=(reach.before_ms, reach.after_ms))
-        in_time = due[0] is not None and (
-            reach.after_ms <= due[0] if stage.within_inclusive else reach.after_ms < due[0]
-        )
-        if in_time and start.sure:
-            return replace(verdict, verdict=Verdict.MET, reason=told.met(reach))
+        taken = None if s1 is None else reach.after_ms - s1
+        in_time = taken is not None and (taken <= allowed if stage.within_inclusive else taken < allowed)
+        if taken is not None and in_time and start.sure:
+            return replace(verdict, verdict=Verdict.MET, reason=told.met(reach, taken))
         if in_time:
             return replace(verdict, reason=told.perhaps_begun_before())
     if late < stop:
@@ -179,7 +176,7 @@ def _stage(stage: CoolingStage, start: _Start, series: Series, context: Context)
     if reach is not None:
         return replace(verdict, reason=told.too_wide(reach))
     last = int(series.at_ms[-1])
-    return _not_reached(replace(verdict, reached=(last if last >= start.s2 else None, None)), told)
+    return _not_reached(replace(verdict, reached=(last if last >= s2 else None, None)), told)
 
 
 def _not_begun(verdict: ClauseVerdict, start: _Start, allowed: int, context: Context) -> ClauseVerdict:
@@ -200,14 +197,12 @@ def _not_begun(verdict: ClauseVerdict, start: _Start, allowed: int, context: Con
 
 def _not_reached(verdict: ClauseVerdict, told: "_Telling") -> ClauseVerdict:
     """Return the verdict where the target is not reached and no reading shows that it is too late."""
-    context, due = told.context, verdict.due
-    if due is None or due[1] is None:  # pragma: no cover - a started clock has an end
-        return verdict
-    if context.ended_ms is not None and due[0] is not None and context.until_ms < due[0]:
+    context, s1, due = told.context, told.s1, told.s2 + told.stage.within.ms
+    if context.ended_ms is not None and s1 is not None and context.until_ms < s1 + told.stage.within.ms:
         return replace(verdict, verdict=Verdict.NONE, reason=_ended(context))
-    if context.waiting or context.now_ms <= due[1] + context.grace_ms:
-        return replace(verdict, verdict=Verdict.OPEN, reason=told.running(due[1]))
-    return replace(verdict, reason=told.unseen(due[1]))
+    if context.waiting or context.now_ms <= due + context.grace_ms:
+        return replace(verdict, verdict=Verdict.OPEN, reason=told.running(due))
+    return replace(verdict, reason=told.unseen(due))
 
 
 def _ended(context: Context) -> str:
@@ -220,60 +215,57 @@ def _ended(context: Context) -> str:
 
 @dataclass(frozen=True, eq=False)
 class _Telling:
-    """Puts a stage into words; each sentence names the reading that decides."""
+    """Puts a stage into words; each sentence names the reading that decides. Instants in ms."""
 
     stage: CoolingStage
-    start: _Start
+    level: str
+    """What the food left, in words."""
+    s1: int | None
+    s2: int
     series: Series
     context: Context
-
-    @property
-    def _scale(self) -> Scale:
-        return self.stage.target.scale
 
     def _at(self, index: int) -> str:
         return f"{self._degrees(float(self.series.celsius[index]))} at {self._when(int(self.series.at_ms[index]))}"
 
     def _degrees(self, celsius: float) -> str:
-        return self.context.words.temperature(celsius, self._scale)
+        return self.context.words.temperature(celsius, self.stage.target.scale)
 
     def _when(self, at_ms: int) -> str:
         return self.context.words.when(at_ms)
 
     def _since(self) -> str:
         """Say where the clock started."""
-        level, s1, s2 = self.start.level, self.start.s1, self.start.s2
-        if s1 is None:
-            return f"the start is not known: it was already below {level} at {self._when(s2 or 0)}"
-        if s2 is None or s1 == s2:
-            return f"it left {level} at {self._when(s1)}"
-        return f"it left {level} between {self._when(s1)} and {self._when(s2)}"
+        if self.s1 is None:
+            return f"the start is not known: it was already below {self.level} at {self._when(self.s2)}"
+        if self.s1 == self.s2:
+            return f"it left {self.level} at {self._when(self.s1)}"
+        return f"it left {self.level} between {self._when(self.s1)} and {self._when(self.s2)}"
 
-    def met(self, reach: Crossing) -> str:
-        taken = format_duration(reach.after_ms - (self.start.s1 or 0))
-        seen = f"{self._degrees(reach.after_c)} at {self._when(reach.after_ms)}"
-        return f"Reached: {seen}, {taken} at most after the start; {self._since()}.{self._notes(reach)}"
+    def met(self, reach: Crossing, taken_ms: int) -> str:
+        taken = format_duration(taken_ms)
+        return f"Reached: {self._at(reach.after_index)}, {taken} at most after the start; {self._since()}.{self._notes(reach)}"
 
     def perhaps_begun_before(self) -> str:
         return (
-            f"The record begins below {self.start.level}, falls, and is warmed again later: whether the cooling had "
+            f"The record begins below {self.level}, falls, and is warmed again later: whether the cooling had "
             "begun before is not shown. Declare when it left the heat."
         )
 
     def missed(self, index: int) -> str:
-        taken = format_duration(int(self.series.at_ms[index]) - (self.start.s2 or 0))
+        taken = format_duration(int(self.series.at_ms[index]) - self.s2)
         target = self.stage.target.temperature
         return f"Not at {target} in time: still {self._at(index)}, {taken} or more after the start; {self._since()}."
 
     def too_wide(self, reach: Crossing) -> str:
-        seen = f"{self._degrees(reach.after_c)} at {self._when(reach.after_ms)}"
-        if self.start.s1 is None:
-            return f"Reached, but not shown in time: {seen}; {self._since()}.{self._notes(reach)}"
-        before = "no reading before"
-        if reach.before_ms is not None and reach.before_c is not None:
-            before = f"the reading before was {self._degrees(reach.before_c)} at {self._when(reach.before_ms)}"
-        due = self._when(self.start.s1 + self.stage.within.ms)
-        return f"Reached, but not shown in time: {seen}, {before}, and it was due by {due}; {self._since()}.{self._notes(reach)}"
+        seen = f"Reached, but not shown in time: {self._at(reach.after_index)}"
+        if self.s1 is None:
+            return f"{seen}; {self._since()}.{self._notes(reach)}"
+        before = (
+            f"the reading before was {self._at(reach.after_index - 1)}" if reach.after_index else "no reading before"
+        )
+        due = self._when(self.s1 + self.stage.within.ms)
+        return f"{seen}, {before}, and it was due by {due}; {self._since()}.{self._notes(reach)}"
 
     def running(self, due_ms: int) -> str:
         return f"Running: last {self._at(len(self.series) - 1)}, due by {self._when(due_ms)} at the latest; {self._since()}."
@@ -287,12 +279,14 @@ class _Telling:
     def _notes(self, reach: Crossing) -> str:
         """Tell of a hole in which the target was reached, and of a rise after it."""
         notes = ""
-        if reach.before_ms is not None and reach.before_c is not None:
-            hole = reach.after_ms - reach.before_ms
-            if hole > HOLE_MS and reach.before_c - reach.after_c > HOLE_FALL_C:
+        if reach.after_index:
+            at, celsius = self.series.at_ms, self.series.celsius
+            before, after = reach.after_index - 1, reach.after_index
+            hole = int(at[after] - at[before])
+            if hole > HOLE_MS and celsius[before] - celsius[after] > HOLE_FALL_C:
                 notes = (
                     f" Seen only at its ends: no reading for {format_duration(hole)}, in which it fell from "
-                    f"{self._degrees(reach.before_c)} to {self._degrees(reach.after_c)}."
+                    f"{self._degrees(float(celsius[before]))} to {self._degrees(float(celsius[after]))}."
                 )
         later = ~self.stage.target.keeps(self.series.celsius[reach.after_index :])
         if later.any():

@@ -34,7 +34,7 @@ of instants is searched, and the other end of a choice (`min` for `max`, `any` f
 file changed on disk and a new test run for each fault, would take a day; mutmut leaves out properties and constants,
 where most of our figures stand. So a small runner (`tests/mutants/`) gathers the tests once, gives each fault a copy of
 that process (fork), puts the fault into the loaded function, and runs the tests that come by its line, until one
-fails. The tests are those in `tests/rules`, `tests/accidents` and `tests/assess`, with Hypothesis made to draw the same examples each
+fails. The tests are those in `tests/rules`, `tests/accidents`, `tests/conformance` and `tests/assess`, with Hypothesis made to draw the same examples each
 time. A test that computes ten times as long as it should, and three seconds more, has noticed its fault: that is a
 time-out. The work tree is not touched; everything happens in a copy.
 

@@ -35,7 +35,7 @@ PATIENCE_S = 900.0  # by the clock, for one fault, however busy the machine is
 MEMORY = 4 << 30
 FRESH = "MUTATED_IMPORT"
 FEW = 25  # examples of one property
-CASES = 60  # of one test
+CASES_S = 0.2  # of computing, for the cases of one test
 SETTINGS = "_hypothesis_internal_use_settings"  # where Hypothesis keeps them on a test; it has no public place
 NOT_PYTHON, NOT_TRIED = 90, 91  # exit statuses that pytest does not use
 
@@ -200,7 +200,8 @@ class Trial:
         names = {name for n in numbers for name in table.get(n, ())} or {
             name for found in table.values() for name in found
         }
-        ordered = sorted(_some_cases(name for name in order if name in names), key=order.__getitem__)
+        chosen = _some_cases([name for name in order if name in names], baseline.takes)
+        ordered = sorted(chosen, key=order.__getitem__)
         first_asked = [name for name in near if name in names and name in order]
         return [*first_asked, *(name for name in ordered if name not in first_asked)]
 
@@ -290,12 +291,16 @@ def _outcome(mutation: Mutation, status: int) -> str:
     return KILLED if status else SURVIVED
 
 
-def _some_cases(names: Iterable[str]) -> list[str]:
+def _some_cases(names: Iterable[str], takes: dict[str, float]) -> list[str]:
     """Return of each test with very many cases some, evenly chosen: a fault that they miss lacks a test of its own."""
     by_test: dict[str, list[str]] = defaultdict(list)
     for name in names:
         by_test[name.partition("[")[0]].append(name)
-    return [name for cases in by_test.values() for name in cases[:: -(-len(cases) // CASES)]]
+    found = []
+    for cases in by_test.values():
+        step = max(1, round(sum(takes[name] for name in cases) / CASES_S))
+        found += cases[::step]
+    return found
 
 
 def _hush() -> None:

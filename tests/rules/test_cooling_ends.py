@@ -11,7 +11,7 @@ from holdwatch.quantities import Duration, Level, Side, Temperature
 from holdwatch.readings import Record, Series
 from holdwatch.rules.judge import judge
 from holdwatch.rules.verdicts import ClauseVerdict, Process, Verdict
-from tests.rules.series_words import LIMITS, MINUTE, T0, ask, cooling, joined, line, points
+from tests.rules.series_words import LIMITS, MINUTE, T0, ask, cooling, declared, joined, line, points
 
 MET, MISSED, UNPROVEN, OPEN, NONE = Verdict.MET, Verdict.MISSED, Verdict.UNPROVEN, Verdict.OPEN, Verdict.NONE
 
@@ -216,6 +216,19 @@ def test_cooling_that_ends_when_it_is_due_is_asked(ended: float, verdict: Verdic
     """Served before the limit fell due it is asked nothing; at that instant it is."""
     record = line((0, 136), (1, 135), (2, 134), (120, 90))
     assert cooling(record, notes=[("ended", ended)], until=ended)[0] is verdict
+
+
+def test_cooling_that_ends_with_its_start_unknown_is_running_until_it_is_due() -> None:
+    """When the limit fell due is not known on the early side, so nothing shows that it was gone before."""
+    assert first(line((0, 110), (40, 80)), notes=[("ended", 41)], until=41).verdict is OPEN
+
+
+@pytest.mark.parametrize(("ended", "verdict"), [(119.999, NONE), (120, OPEN), (200, UNPROVEN)])
+def test_cooling_without_a_reading_that_ends(ended: float, verdict: Verdict) -> None:
+    """Off the heat at 0, never read: gone before it was due nothing is asked, afterwards nothing is shown."""
+    record = Record(declared=declared(("left-heat", 0), ("ended", ended)))
+    answer = judge(Process.COOLING, record, LIMITS, until_ms=T0 + round(ended * MINUTE))
+    assert answer.clauses[0].verdict is verdict
 
 
 def test_cooling_levels_are_told_in_celsius() -> None:

@@ -20,17 +20,17 @@ def series(*pairs: tuple[int, float]) -> Series:
 
 
 def test_fall_lies_between_the_last_reading_at_the_level_and_the_next() -> None:
-    """60 °C is still at the level; the bracket tells both readings, and both temperatures."""
+    """60 °C is still at the level; the bracket tells both readings."""
     record = series((0, 70), (10, 60), (25, 59), (40, 30))
     assert falls(record, HOT).tolist() == [2]
-    assert first_fall(record, HOT, undone_ms=5) == Crossing(10, 25, 60.0, 59.0, 2)
+    assert first_fall(record, HOT, undone_ms=5) == Crossing(10, 25, 2)
 
 
 def test_fall_is_found_where_a_record_that_begins_cold_is_warmed_first() -> None:
     """The first reading is no fall: nothing was seen before it."""
     record = series((0, 20), (10, 70), (20, 50))
     assert falls(record, HOT).tolist() == [2]
-    assert first_fall(record, HOT, undone_ms=0) == Crossing(10, 20, 70.0, 50.0, 2)
+    assert first_fall(record, HOT, undone_ms=0) == Crossing(10, 20, 2)
 
 
 @pytest.mark.parametrize("record", [(), ((0, 70),), ((0, 20),), ((0, 20), (10, 30)), ((0, 20), (10, 70))])
@@ -64,9 +64,9 @@ def test_fall_when_every_fall_is_undone() -> None:
 @pytest.mark.parametrize(
     ("from_ms", "found"),
     [
-        (0, Crossing(10, 20, 6.0, 5.0, 2)),
-        (20, Crossing(10, 20, 6.0, 5.0, 2)),  # the reading at the very instant counts; `a` is the one before it
-        (21, Crossing(30, 40, 8.0, 4.0, 4)),
+        (0, Crossing(10, 20, 2)),
+        (20, Crossing(10, 20, 2)),  # the reading at the very instant counts; `a` is the one before it
+        (21, Crossing(30, 40, 4)),
         (41, None),
     ],
 )
@@ -80,7 +80,7 @@ def test_reach_is_the_first_reading_that_keeps_the_level_from_an_instant_on(
 
 def test_reach_at_the_first_reading_has_nothing_before() -> None:
     """When it was reached is then unknown on the early side."""
-    assert first_reach(series((7, 4), (9, 3), (11, 9)), COLD, from_ms=0) == Crossing(None, 7, None, 4.0, 0)
+    assert first_reach(series((7, 4), (9, 3), (11, 9)), COLD, from_ms=0) == Crossing(None, 7, 0)
     assert first_reach(Series.empty(), COLD, from_ms=0) is None
 
 
