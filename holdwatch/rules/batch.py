@@ -18,9 +18,8 @@ from holdwatch.readings import Declaration, DeclarationKind, Medium, Record
 from holdwatch.rules.cooling import judge_cooling
 from holdwatch.rules.holding import begins_after_cooling
 from holdwatch.rules.judge import Begins, Sitting, sit
-from holdwatch.rules.judgements import BEFORE_MS, alone, asked_nothing, joined, since
+from holdwatch.rules.judgements import BEFORE_MS, again, alone, asked_nothing, joined, since
 from holdwatch.rules.life import Counted, Life, Measured, Reheated, Span
-from holdwatch.rules.occasions import SECOND
 from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
 from holdwatch.rules.raw_egg import of_this_food
 from holdwatch.rules.receiving import judge_receiving
@@ -251,7 +250,7 @@ class _Vessel:
             yield from self._after(reached[1], record)
         else:
             held = self._held_cold(self._sit(record), lambda _: None)
-            yield replace(held, occasion=SECOND)
+            yield again(held)
 
     def _after(self, hot_ms: int, record: Record) -> Iterator[Judgement]:
         """Judge hot holding from where it was hot, and a second cooling, with its own holding."""
@@ -260,7 +259,7 @@ class _Vessel:
         held = self._held(hot, Process.HOT_HOLDING, lambda _: hot_ms)
         yield replace(held, occasion=Process.HOT_HOLDING.value)
         for judged in self._cooled(self._sit(since(record, hot_ms), away=self.life.prepared_for)):
-            yield replace(judged, occasion=SECOND)
+            yield again(judged)
 
     def _from(self, at_ms: int, number: int) -> Record:
         """Return the record of a reheating: from the last readings before it to the next one."""

@@ -4,9 +4,10 @@ from dataclasses import replace
 
 from holdwatch.limits.model import Limits
 from holdwatch.readings import Record
+from holdwatch.rules.occasions import SECOND
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Matter, Verdict, worst
 
-__all__ = ["BEFORE_MS", "alone", "asked_nothing", "joined", "since"]
+__all__ = ["BEFORE_MS", "again", "alone", "asked_nothing", "joined", "since"]
 
 BEFORE_MS = 20 * 60_000
 """Ours: so long before a reheating its last cold reading may lie; the largest gap of a probe."""
@@ -23,6 +24,12 @@ def since(record: Record, first_ms: int) -> Record:
 
 
 _EVER_MS = 2**62
+
+
+def again(judgement: Judgement) -> Judgement:
+    """Return a judgement as that of a second time, which its words tell too."""
+    clauses = tuple(replace(clause, requires=f"{SECOND}, {clause.requires}") for clause in judgement.clauses)
+    return replace(judgement, occasion=SECOND, clauses=clauses)
 
 
 def joined(before: Judgement, after: Judgement) -> Judgement:

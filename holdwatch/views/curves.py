@@ -20,8 +20,8 @@ from holdwatch.rules.verdicts import ClauseVerdict
 from holdwatch.sieve import SetAside
 from holdwatch.storage.findings import findings
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.life import contents_of
 from holdwatch.storage.placing import placements
-from holdwatch.storage.records import record_of_vessel
 from holdwatch.storage.states import clause_states, forecasts
 from holdwatch.storage.tables import Batch, ClauseState, FindingKind, ForecastState, Placement
 
@@ -50,7 +50,7 @@ def curve_view(
     subject = f"batch:{id_of(batch)}:{vessel}"
     states = clause_states(session, subject=subject)
     clauses = tuple(from_facts(row.facts) for row in states)
-    record = record_of_vessel(session, batch, vessel, now_ms)
+    record = contents_of(session, batch, vessel, now_ms)[0].record  # a part shows the course that its clock comes from
     last = _last(record)
     begin, end = window_of(batch, record, clauses, now_ms)
     begin, end = from_ms if from_ms is not None else begin, until_ms if until_ms is not None else end

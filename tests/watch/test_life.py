@@ -297,7 +297,7 @@ def test_second_cooling_has_a_verdict_of_its_own(kitchen: Kitchen) -> None:
     assert _verdict(kitchen, STAGE_1, occasion="after reheating") == "missed"
     assert _verdict(kitchen, HOT) == "met"  # until it left the heat
     (finding,) = _found(kitchen, STAGE_1)
-    assert finding.kind == "deviation"
+    assert (finding.kind, finding.facts["requires"]) == ("deviation", "after reheating, 135 °F to 70 °F within 2 h")
 
 
 def test_reheating_for_immediate_service_is_asked_nothing(kitchen: Kitchen) -> None:

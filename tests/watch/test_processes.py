@@ -8,7 +8,7 @@ import pytest
 
 from holdwatch.clock import to_iso
 from holdwatch.limits import load_limits
-from holdwatch.readings import Declaration, DeclarationKind, Record
+from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Series
 from holdwatch.recordfile import read_record_file
 from holdwatch.rules.facts import to_facts
 from holdwatch.rules.judge import judge
@@ -16,6 +16,7 @@ from holdwatch.rules.verdicts import ClauseVerdict, Process, Step
 from holdwatch.storage import register
 from holdwatch.storage.engine import store_url
 from holdwatch.storage.tables import EventKind
+from holdwatch.storage.unit_eggs import set_shell_eggs
 from tests.watch.kitchen import HOUR, MIN, T0, Kitchen, Pair, cooling, straight
 
 Note = tuple[EventKind, float, dict[str, object]]
@@ -217,7 +218,7 @@ _DECLARED = {
 
 
 def test_every_process_of_food_has_a_case() -> None:
-    """A process added without a case here is not shown to be judged live."""
+    """A process added without a case here is not shown to be judged live; two more are those of units."""
     air = {Process.SHELL_EGGS, Process.FROZEN_STORAGE}
     assert {case.process for case in CASES.values()} == set(Process) - air
 
@@ -245,6 +246,43 @@ def test_watch_and_assess_agree(name: str, parts: int, tmp_path: Path) -> None:
                 clause.reason,
                 live[clause.clause]["reason"],
             )
+
+
+@pytest.mark.parametrize("warmest_f", [44.0, 47.0])
+@pytest.mark.parametrize(
+    ("process", "kind", "medium", "limits"),
+    [
+        (Process.SHELL_EGGS, "walk-in", Medium.AIR, "us-food-code-2022"),
+        (Process.FROZEN_STORAGE, "freezer", Medium.FOOD, "england-wales-ni"),
+        (Process.FROZEN_STORAGE, "freezer", Medium.FOOD, "us-food-code-2022"),
+        (Process.COLD_HOLDING, "reach-in", Medium.AIR, "us-food-code-2022"),
+        (Process.HOT_HOLDING, "hot-cabinet", Medium.FOOD, "us-food-code-2022"),
+    ],
+)
+def test_watch_and_assess_agree_on_units(
+    kitchen: Kitchen, process: Process, kind: str, medium: Medium, limits: str, warmest_f: float
+) -> None:
+    """The day of a unit that runs is what the file of its readings shows so far."""
+    kitchen.limits(limits)
+    kitchen.probe("u1", medium.value)
+    unit = kitchen.unit("Unit", kind, "u1")
+    with kitchen.store.write() as session:
+        set_shell_eggs(session, session.merge(unit), kept=True, at_ms=T0, now_ms=T0, by="test")
+    readings = [
+        *straight(40, warmest_f, 120, every_min=10),
+        *straight(40, 40, 60, start_ms=T0 + 130 * MIN, every_min=10),
+    ]
+    until_ms = readings[-1][0]
+    for part in (readings[1::2], readings[::2]):
+        kitchen.arrive("u1", part, until_ms)
+        kitchen.rounds(until_ms)
+    declared = (Declaration(T0, DeclarationKind.FROM), Declaration(T0, DeclarationKind.PLACED))
+    record = Record(probe=Series.of(readings), medium=medium, declared=declared)
+    live = {row.clause: row.facts for row in kitchen.clauses()}
+    for clause in judge(process, record, load_limits(limits), until_ms=until_ms).clauses:
+        expected = to_facts(clause)
+        for fact in ("verdict", "source", "requires", "started", "due", "reached", "spells", "doubtful"):
+            assert live[clause.clause][fact] == expected[fact], fact
 
 
 def _watch(kitchen: Kitchen, case: Case, parts: int, until_ms: int) -> None:
