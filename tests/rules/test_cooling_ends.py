@@ -94,6 +94,7 @@ def test_cooling_left_heat_before_a_record_that_is_warmed_again_stays_the_start(
     assert clause.started == (T0 - 10 * MINUTE, T0)
     assert clause.due == (T0 + 110 * MINUTE, T0 + 120 * MINUTE)
     assert clause.verdict is MISSED
+    assert first(record, notes=[("left-heat", 0)]).started == (T0, T0)
     sparse = joined(points((0, 120), (16, 136)), line((17, 134), (90, 69)))
     assert first(sparse, notes=[("left-heat", -1)]).started == (T0 - MINUTE, T0)
     on_the_heat = joined(line((0, 110), (25, 140)), line((26, 139), (40, 133), (120, 69)))
@@ -154,6 +155,7 @@ def test_cooling_running_and_unseen_tell_the_last_reading_and_the_end() -> None:
     assert unseen.verdict is UNPROVEN
     assert "the last is 90.0 °F at 2026-02-25 07:20:00 UTC" in unseen.reason
     assert unseen.reached == (T0 + 60 * MINUTE, None)
+    assert first(points((0, 136), (1, 134)), until=5).reached == (T0 + MINUTE, None)  # the first below is the last read
 
 
 def test_cooling_food_still_hot_tells_its_last_hot_reading() -> None:
