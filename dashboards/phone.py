@@ -122,8 +122,14 @@ def _facts(found: FindingView, site: SiteView) -> str:
         for each in found.entries
         if not each.corrected
     ]
-    cells = "".join(f"<tr><td>{esc(name)}</td><td>{esc(value)}</td></tr>" for name, value in rows if value)
+    cells = "".join(f"<tr><td>{esc(name)}</td><td>{_unbroken(value)}</td></tr>" for name, value in rows if value)
     return f'<h2>What is known</h2><table>{cells}</table><p><a href="/findings?finding={found.id}">All of it</a></p>'
+
+
+def _unbroken(text: str) -> str:
+    """Keep the number of a clause on its line."""
+    before, comma, clause = text.rpartition(", ")
+    return f"{esc(before)}{comma}{sheet.whole(clause)}" if comma and clause[:1].isdigit() else esc(text)
 
 
 def _form(found: FindingView, fields: dict[str, str]) -> str:

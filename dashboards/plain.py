@@ -27,7 +27,7 @@ a{color:var(--deviation)}
 .problem{border-left:6px solid var(--deviation);background:#F3EEE3;padding:.5rem .8rem;font-weight:650}
 .said{border-left:6px solid var(--ink);background:#F3EEE3;padding:.5rem .8rem;font-weight:650}
 .large{font-size:1.25rem}.quiet{color:var(--faint);font-size:.9rem;border-top:1px solid var(--rule);padding-top:.4rem}
-.mark img{vertical-align:-.15em;margin-right:.35em}.mark b.deviation{color:var(--deviation)}.mark b.soon{color:#855B00}
+.mark img{vertical-align:-.15em;margin-right:.35em}.hw-word{font-weight:650}.hw-word.deviation{color:var(--deviation)}.hw-word.soon{color:#855B00}
 """
 
 

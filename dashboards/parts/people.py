@@ -1,0 +1,104 @@
+"""Who works here: on the Set-up page."""
+
+import streamlit as st
+
+from dashboards import people_data
+from dashboards.parts import forms, sheet
+from dashboards.people_data import Entered
+from holdwatch.people.roles import PersonRole
+
+__all__ = ["people"]
+
+_ROLES = {
+    PersonRole.COOK: "cook: records, and says what becomes of food",
+    PersonRole.MANAGER: "manager: keeps, verifies and sets up besides",
+    PersonRole.VIEWER: "viewer: looks and prints",
+}
+_LEAVES = "works here no more"
+
+
+def people() -> None:
+    """Draw who works here, and what a manager can change."""
+    here = people_data.entered()
+    st.html(sheet.heading("People", 2))
+    if not here:
+        st.html(
+            sheet.small_print(
+                "Nobody has been entered yet: everybody who reaches these pages may record, unsigned. Enter the first "
+                "manager; from then on the pages ask for a PIN."
+            )
+        )
+    else:
+        rows = [[sheet.esc(each.name), sheet.esc(each.initials), sheet.esc(each.role), _pin(each)] for each in here]
+        st.html(sheet.table(["Name", "Signs as", "Role", "PIN"], rows))
+    with st.expander("Enter somebody" if here else "Enter the first manager", expanded=not here):
+        _enter(first=not here)
+    if here:
+        names = [each.name for each in here]
+        with st.expander("A new PIN"):
+            _new_pin(names)
+        with st.expander("Another role, or somebody who has left"):
+            _change(names)
+
+
+def _pin(person: Entered) -> str:
+    return "set" if person.has_pin else "none yet"
+
+
+def _enter(*, first: bool) -> None:
+    key = forms.fresh("enter")
+    with st.form(key):
+        name = st.text_input("Name, as it stands in the record", key=f"{key}-name", max_chars=120).strip()
+        initials = st.text_input("Initials", key=f"{key}-initials", max_chars=4).strip()
+        role = PersonRole.MANAGER
+        if not first:
+            role = st.selectbox("Role", list(_ROLES), format_func=_ROLES.__getitem__, key=f"{key}-role")
+        new = _twice(key)
+        by, pin = ("", "") if first else (forms.who(key), forms.pin(key))
+        pressed = st.form_submit_button("Enter", type="primary")
+    if not pressed:
+        return
+    if new is None:
+        forms.problem("The two PINs are not the same.")
+    elif people_data.add(name=name, initials=initials, role=role.value, new=new, by=by, pin=pin):
+        forms.recorded("enter", f"{name} is entered, and signs as {initials.upper()}.")
+
+
+def _new_pin(names: list[str]) -> None:
+    key = forms.fresh("new-pin")
+    with st.form(key):
+        name = st.selectbox("Of whom", names, index=None, key=f"{key}-name", placeholder="Choose a name")
+        new = _twice(key)
+        st.html(sheet.small_print("Your own with your old PIN; somebody else's is a manager's."))
+        by, pin = forms.who(key), forms.pin(key)
+        pressed = st.form_submit_button("Set the PIN")
+    if not pressed:
+        return
+    if name is None or new is None:
+        forms.problem("Choose whose PIN it is, and type the new one twice the same.")
+    elif people_data.new_pin(name=name, new=new, by=by, pin=pin):
+        forms.recorded("new-pin", f"{name} signs with the new PIN from now on.")
+
+
+def _change(names: list[str]) -> None:
+    key = forms.fresh("change")
+    with st.form(key):
+        name = st.selectbox("Who is it", names, index=None, key=f"{key}-name", placeholder="Choose a name")
+        choices = [*(role.value for role in _ROLES), _LEAVES]
+        role = st.selectbox("From now on", choices, index=None, key=f"{key}-role", placeholder="Choose")
+        by, pin = forms.who(key), forms.pin(key)
+        pressed = st.form_submit_button("Change it")
+    if not pressed:
+        return
+    if name is None or role is None:
+        forms.problem("Choose who it is, and what changes.")
+    elif people_data.change(name=name, role=None if role == _LEAVES else str(role), by=by, pin=pin):
+        forms.recorded("change", f"{name}: {role}.")
+
+
+def _twice(key: str) -> str | None:
+    """Ask for a new PIN twice; ``None`` where the two differ."""
+    with st.container(horizontal=True):
+        one = st.text_input("New PIN, 4 to 12 digits", type="password", key=f"{key}-new", max_chars=12)
+        two = st.text_input("Once more", type="password", key=f"{key}-again", max_chars=12)
+    return one if one == two else None
