@@ -31,6 +31,7 @@ SHORTEST_LAG_MIN, LONGEST_LAG_MIN = 1.0, 1440.0
 COLDEST_C, WARMEST_C = -60.0, 300.0
 LONGEST_GAP_MIN = 20.0
 """Ours: air further apart than this is not known between."""
+_LONGEST_STRETCH = 30.0  # lags that are summed at once
 
 
 def lagged_c(minutes: ArrayLike, celsius: ArrayLike, *, lag_min: float, start_c: float | None = None) -> Array:
@@ -125,16 +126,28 @@ def food_of_air(air: Series, lag_min: float) -> Series:
 
 
 def _follow(at: Array, air: Array, lag_min: float, start_c: float) -> Array:
-    """Follow the air step by step, each exact."""
+    """Follow the air step by step, each exact; stretches of many steps are summed at once.
+
+    The food is e^(−s)·(start + Σ push·e^s), s the time in lags since the stretch began: short enough for e^s to be a number.
+    """
     d = np.diff(at) / lag_min
     decay = np.exp(-d)
     held = np.where(d > 0, -np.expm1(-d) / np.where(d > 0, d, 1.0), 1.0)
     driven = (held - decay) * air[:-1] + (1.0 - held) * air[1:]
-    now, followed = start_c, [start_c]
-    for share, push in zip(decay.tolist(), driven.tolist(), strict=True):
-        now = share * now + push
-        followed.append(now)
-    return np.array(followed)
+    passed = np.cumsum(d)
+    food = np.empty(len(air))
+    food[0] = start_c
+    first = 0
+    while first < len(d):
+        before = passed[first] - d[first]
+        last = max(first + 1, int(np.searchsorted(passed, before + _LONGEST_STRETCH)))
+        if last == first + 1:
+            food[last] = decay[first] * food[first] + driven[first]
+        else:
+            s = passed[first:last] - before
+            food[first + 1 : last + 1] = np.exp(-s) * (food[first] + np.cumsum(driven[first:last] * np.exp(s)))
+        first = last
+    return food
 
 
 def _refuse_temperatures(celsius: Array) -> None:

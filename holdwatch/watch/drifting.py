@@ -9,8 +9,8 @@ While the air is beyond the level, somebody is told when
   hours if the air stays: a timed defrost has turned by then, a stopped compressor has not.
 """
 
-import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +43,7 @@ TURNING_MS = 10 * MS_PER_MINUTE
 TURNING_C = 0.3
 
 Array = NDArray[np.float64]
+Instants = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -80,9 +81,12 @@ def drifts_of(session: Session, post: Post, whole: Judgement | None) -> dict[tup
         aside = {(reading.at_ms, reading.celsius) for reading in whole.set_aside}
         air = _real(load_series(session, post.probe.id or 0, first_ms, last_ms), aside)
         rising = post.process is not Process.HOT_HOLDING
+        led: dict[UnitLag, _Led] = {}
         for group in groups:
             lag = food_lag(session, post.unit.id or 0, group.last_ms)
-            drift = drifting(air, group, level_c=level_c, rising=rising, lag=lag)
+            if lag not in led:
+                led[lag] = _Led.by(air, level_c, rising=rising, lag=lag)
+            drift = led[lag].drift(group)
             if drift is not None:
                 found[clause.clause, group.first_ms] = drift
     return found
@@ -99,35 +103,105 @@ def drifting(air: Series, group: Group, *, level_c: float, rising: bool, lag: Un
     rising : whether food is to stay below it; else above.
     lag : how slowly the food follows.
     """
-    sign = 1.0 if rising else -1.0
-    at, beyond = air.at_ms, sign * (air.celsius - level_c)
-    food = _food(at, beyond, lag.lag_min)
-    away, warm = _runs_since(at, beyond > 0), _runs_since(at, food > 0)
-    known = lag.since_ms is not None
-    heard = _runs_since(at, np.ones_like(at, dtype=np.bool_))
-    lag_ms = lag.lag_min * MS_PER_MINUTE
-    told_ms = None
-    for n in np.flatnonzero((at >= group.first_ms) & (at <= group.last_ms) & (beyond > 0)).tolist():
-        if known:
-            leads = at[n] - heard[n] >= lag_ms and food[n] + _still_comes(at, beyond, n, lag.lag_min) > 0
-        else:
-            leads = food[n] > 0 and at[n] - warm[n] >= FOOD_BEYOND_MS
-        stays_away = at[n] - away[n] >= AIR_BEYOND_MS and not _turning(at, beyond, n)
-        if leads or (stays_away and lag_ms * _cycles_to_level(beyond[n], food[n]) <= AHEAD_MS):
-            told_ms = int(at[n])
-            break
-    if told_ms is None:
+    return _Led.by(air, level_c, rising=rising, lag=lag).drift(group)
+
+
+@dataclass(frozen=True, eq=False)
+class _Led:
+    """Air, and the food that it leads to: how far each is beyond the level, and since when."""
+
+    at: Instants
+    beyond: Array
+    food: Array
+    level_c: float
+    sign: float
+    lag: UnitLag
+
+    @classmethod
+    def by(cls, air: Series, level_c: float, *, rising: bool, lag: UnitLag) -> "_Led":
+        """Follow the food through a series of air."""
+        sign = 1.0 if rising else -1.0
+        beyond = sign * (air.celsius - level_c)
+        return cls(air.at_ms, beyond, _food(air.at_ms, beyond, lag.lag_min), level_c, sign, lag)
+
+    def drift(self, group: Group) -> Drift | None:
+        """Return what one spell leads to."""
+        told_ms = self._told_ms(group)
+        if told_ms is None:
+            return None
+        last = int(np.searchsorted(self.at, group.last_ms, side="right")) - 1
+        food, to_level_ms = float(self.food[last]), float(self._to_level_ms[last])
+        soon = food <= 0 and to_level_ms <= AHEAD_MS
+        return Drift(
+            told_ms=told_ms,
+            food_c=self.level_c + self.sign * food,
+            beyond_ms=int(self.at[last] + to_level_ms) if soon else None,
+            is_beyond=food > 0,
+            lag_min=self.lag.lag_min,
+        )
+
+    def _told_ms(self, group: Group) -> int | None:
+        """Return the first reading of a spell that is worth telling."""
+        begin = int(np.searchsorted(self.at, group.first_ms, side="left"))
+        end = int(np.searchsorted(self.at, group.last_ms, side="right"))
+        leads, stays = self._leads, self._stays
+        for n in (begin + np.flatnonzero(leads[begin:end] | stays[begin:end])).tolist():
+            if (leads[n] and (not self._known or self._comes_anyway(n))) or (stays[n] and not self._turns(n)):
+                return int(self.at[n])
         return None
-    last = int(np.searchsorted(at, group.last_ms, side="right")) - 1
-    to_level = _cycles_to_level(beyond[last], food[last])
-    expected = None if food[last] > 0 or to_level * lag_ms > AHEAD_MS else int(at[last] + to_level * lag_ms)
-    return Drift(
-        told_ms=told_ms,
-        food_c=float(level_c + sign * food[last]),
-        beyond_ms=expected,
-        is_beyond=bool(food[last] > 0),
-        lag_min=lag.lag_min,
-    )
+
+    @property
+    def _known(self) -> bool:
+        """Whether somebody set or learned the lag."""
+        return self.lag.since_ms is not None
+
+    @cached_property
+    def _leads(self) -> NDArray[np.bool_]:
+        """At which readings the food is beyond the level, or may come to be anyway."""
+        if not self._known:
+            warm = self.at - _runs_since(self.at, self.food > 0) >= FOOD_BEYOND_MS
+            return (self.beyond > 0) & (self.food > 0) & warm
+        heard = self.at - _runs_since(self.at, np.ones_like(self.at, dtype=np.bool_)) >= self._lag_ms
+        return (self.beyond > 0) & heard & (self.food + self._still_share * self.beyond > 0)
+
+    @cached_property
+    def _stays(self) -> NDArray[np.bool_]:
+        """At which readings the air has been beyond the level for long, and the food is not far from it."""
+        away = self.at - _runs_since(self.at, self.beyond > 0) >= AIR_BEYOND_MS
+        return (self.beyond > 0) & away & (self._to_level_ms <= AHEAD_MS)
+
+    @property
+    def _lag_ms(self) -> float:
+        return self.lag.lag_min * MS_PER_MINUTE
+
+    @cached_property
+    def _to_level_ms(self) -> Array:
+        """How long the food needs to the level if the air stays; infinite if it never gets there. [ms]."""
+        ratio = np.where(
+            self.beyond > 0, (self.beyond - self.food) / np.where(self.beyond > 0, self.beyond, 1.0), np.inf
+        )
+        return np.where(self.food > 0, 0.0, self._lag_ms * np.log(np.maximum(ratio, 1.0)))
+
+    @property
+    def _still_share(self) -> float:
+        """From how far below the level food still gets there while the air comes back, as a share of the air's way.
+
+        With air x·e^(−t/r) and food that follows it with τ > r, food at −y reaches the level if y < x·r/(τ − r).
+        """
+        lag_min = self.lag.lag_min
+        return COMES_BACK_MIN / (lag_min - COMES_BACK_MIN) if lag_min > 2 * COMES_BACK_MIN else 1.0
+
+    def _comes_anyway(self, n: int) -> bool:
+        """Tell whether the food gets there by the least air of the last ten minutes, so that a door counts nothing."""
+        least = self.beyond[int(np.searchsorted(self.at, self.at[n] - TURNING_MS)) : n + 1].min()
+        return bool(self.food[n] + self._still_share * max(float(least), 0.0) > 0)
+
+    def _turns(self, n: int) -> bool:
+        """Tell whether the air is on its way back."""
+        at_ms = self.at[n]
+        middle, begin = np.searchsorted(self.at, [at_ms - TURNING_MS, at_ms - 2 * TURNING_MS], side="right")
+        before, lately = self.beyond[begin:middle], self.beyond[middle : n + 1]
+        return len(before) > 0 and bool(before.mean() - lately.mean() > TURNING_C)
 
 
 def told_of(drift: Drift, here: InForce, level: str, what: str) -> str:
@@ -152,7 +226,7 @@ def _real(series: Series, aside: set[tuple[int, float]]) -> Series:
     return Series(series.at_ms[keep], series.celsius[keep])
 
 
-def _food(at: NDArray[np.int64], beyond: Array, lag_min: float) -> Array:
+def _food(at: Instants, beyond: Array, lag_min: float) -> Array:
     """Follow the air from each beginning of it; nobody knows the food there, and it is not taken to be beyond the level."""
     breaks = np.flatnonzero(np.diff(at) > LONGEST_GAP_MIN * MS_PER_MINUTE) + 1
     parts = zip(np.split(at, breaks), np.split(beyond, breaks), strict=True)
@@ -164,38 +238,15 @@ def _food(at: NDArray[np.int64], beyond: Array, lag_min: float) -> Array:
     return np.concatenate(followed) if followed else np.empty(0)
 
 
-def _runs_since(at: NDArray[np.int64], holds: NDArray[np.bool_]) -> NDArray[np.int64]:
+def _runs_since(at: Instants, holds: NDArray[np.bool_]) -> Instants:
     """Return for each reading when the run of readings that hold began: with the one before, which it left.
 
     A hole begins a run anew.
     """
-    since = np.array(at)
-    for n in range(1, len(at)):
-        if holds[n] and at[n] - at[n - 1] <= LONGEST_GAP_MIN * MS_PER_MINUTE:
-            since[n] = since[n - 1] if holds[n - 1] else at[n - 1]
-    return since
-
-
-def _turning(at: NDArray[np.int64], beyond: Array, n: int) -> bool:
-    """Tell whether the air is on its way back."""
-    middle, begin = np.searchsorted(at, [at[n] - TURNING_MS, at[n] - 2 * TURNING_MS], side="right")
-    before, lately = beyond[begin:middle], beyond[middle : n + 1]
-    return len(before) > 0 and bool(before.mean() - lately.mean() > TURNING_C)
-
-
-def _still_comes(at: NDArray[np.int64], beyond: Array, n: int, lag_min: float) -> float:
-    """Return from how far below the level food still gets there while the air comes back to the level. [°C].
-
-    With air x·e^(−t/r) and food that follows it with τ > r, food at −y reaches the level if y < x·r/(τ − r). Here x is
-    the least of the last ten minutes, so that a door counts nothing.
-    """
-    share = COMES_BACK_MIN / (lag_min - COMES_BACK_MIN) if lag_min > 2 * COMES_BACK_MIN else 1.0
-    least = beyond[int(np.searchsorted(at, at[n] - TURNING_MS)) : n + 1].min()
-    return share * max(float(least), 0.0)
-
-
-def _cycles_to_level(beyond: float, food: float) -> float:
-    """Return how many lags the food needs to the level if the air stays; infinite if it never gets there."""
-    if food > 0:
-        return 0.0
-    return math.log((beyond - food) / beyond) if beyond > 0 else math.inf
+    place = np.arange(len(at))
+    near = np.diff(at, prepend=at[:1]) <= LONGEST_GAP_MIN * MS_PER_MINUTE
+    held_before = np.concatenate([[False], holds[:-1]])
+    begins = holds & ~(held_before & near)
+    first = np.maximum.accumulate(np.where(begins, place, 0))
+    left = np.where(near & (place > 0), np.maximum(place - 1, 0), place)
+    return np.where(holds, at[left[first]], at)
