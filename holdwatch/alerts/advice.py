@@ -14,6 +14,7 @@ _APART = (
     "Do not serve it. Keep it apart and marked until the person in charge has decided, and record what was done. "
     "Reheating alone does not put right an egg or cream mixture: some toxins survive heat."
 )
+_GONE = "Discard it and record that; putting it back in the cold, or heating it, gives it no new time."
 _BY_HAND = "Take the temperature of the food with a clean hand thermometer and note it."
 _PROBE = "Check that the probe is still in the food, in the thickest place, and connected."
 
@@ -33,7 +34,41 @@ _ADVICE = {
     (FindingKind.SOON, "hot-holding"): f"Turn up and cover the hot holding. {_BY_HAND} {_HOT}",
     (FindingKind.DEVIATION, "hot-holding"): f"{_BY_HAND} {_HOT} {_APART}",
     (FindingKind.NOT_SHOWN, "hot-holding"): f"{_BY_HAND} {_PROBE} {_HOT}",
+    (FindingKind.DEVIATION, "cook-eggs"): (
+        f"Do not serve it. If it is still on the heat, cook on until a row of the table is kept. {_HOT} {_BY_HAND}"
+    ),
+    (FindingKind.NOT_SHOWN, "cook-eggs"): f"Cook on until a row of the table is shown. {_BY_HAND} {_HOT}",
+    (FindingKind.DEVIATION, "reheating"): _APART,
+    (FindingKind.NOT_SHOWN, "reheating"): f"{_BY_HAND} {_HOT}",
+    (FindingKind.DEVIATION, "cumulative-time"): _GONE,
+    (FindingKind.NOT_SHOWN, "cumulative-time"): f"{_BY_HAND} If nothing shows how long it was out: {_GONE}",
+    (FindingKind.SOON, "date-marking"): "Use or discard it today, and record it as ended.",
+    (FindingKind.DEVIATION, "date-marking"): _GONE,
+    (FindingKind.DEVIATION, "receiving"): (
+        "Do not put it away. Refuse the delivery, or keep it apart and marked until the person in charge has decided; "
+        "record which."
+    ),
+    (FindingKind.DEVIATION, "shell-eggs"): (
+        "Shut the door and look at the unit. Move the eggs to a colder unit, and let the person in charge decide."
+    ),
+    (FindingKind.SOON, "frozen-storage"): f"Shut the door and look at the freezer. {_BY_HAND}",
+    (FindingKind.DEVIATION, "frozen-storage"): f"Shut the door and look at the freezer. {_BY_HAND} {_APART}",
 }
+for _process in ("ambient-cooling", "received-cooling"):  # as what was hot, but nobody can be burnt
+    _ADVICE[FindingKind.SOON, _process] = (
+        "Cool it faster now: split it into shallow pans, stir it in an ice bath, or use the blast chiller. Note the "
+        "move on the batch."
+    )
+    _ADVICE[FindingKind.DEVIATION, _process] = _APART
+    _ADVICE[FindingKind.NOT_SHOWN, _process] = _ADVICE[FindingKind.NOT_SHOWN, "cooling"]
+for _process in ("time-control-4h", "time-control-6h", "time-control-from-room"):
+    _ADVICE[FindingKind.SOON, _process] = (
+        "Serve, sell or use it by then, or discard it; record it as ended when it is gone."
+    )
+    _ADVICE[FindingKind.DEVIATION, _process] = _GONE
+    _ADVICE[FindingKind.NOT_SHOWN, _process] = (
+        f"If it was gone in time, record when. If it is still there, or nobody knows: {_GONE}"
+    )
 _SILENT = (
     "Look at the probe: battery, cable, range, broker. Until it is heard again, take the temperature of the food by "
     "hand and note it on the batch: what is not recorded cannot be shown."

@@ -203,7 +203,8 @@ def _facts(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> dic
     facts: dict[str, Any] = {
         "process": judgement.process.value,
         "requires": clause.requires,
-        "level_c": clause.level_c,
+        # of food that is to be gone by a time the level is that of its start, none to get to
+        "level_c": None if judgement.process in AHEAD_OF_ITS_END_MS else clause.level_c,
         "limits": judgement.limits,
         "clause": to_facts(clause),
     }

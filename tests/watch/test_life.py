@@ -9,8 +9,10 @@ from typing import Any
 import pytest
 
 from holdwatch.quantities import celsius_of_f
+from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.events import events
 from holdwatch.storage.findings import finding_versions
+from holdwatch.storage.outbox import alerts_of
 from holdwatch.storage.parts import add_part, divide_batch
 from holdwatch.storage.register import add_correction, end_batch, place, take_out
 from holdwatch.storage.tables import Batch, EventKind, Finding
@@ -520,3 +522,19 @@ def test_placement_set_back_brings_the_cold_start_to_light(kitchen: Kitchen) -> 
         place(session, kitchen.probes["p1"], batch=merged, vessel=1, at_ms=T0, now_ms=T0 + 34 * MIN, by="test")
     kitchen.rounds(T0 + 34 * MIN)
     assert _verdict(kitchen, FOUR_HOURS) == "open"
+
+
+def test_alert_about_a_time_that_runs_out_names_no_temperature_to_get_to(kitchen: Kitchen) -> None:
+    """The phone tells how long is left and what to do; 41 °F is where time control began, not where it ends."""
+    with kitchen.store.write() as session:
+        add_contact(session, "mgr", "json://127.0.0.1:9/", now_ms=T0, by="test")
+    batch = _held(kitchen)
+    _read(kitchen, "p1", COLD_FOOD)
+    kitchen.note(batch, EventKind.REMOVED, T0 + 30 * MIN, **UNDER_4H)
+    kitchen.rounds(T0 + 4 * HOUR)
+    (soon,) = _found(kitchen, FOUR_HOURS)
+    with kitchen.store.read() as session:
+        (alert,) = alerts_of(session, soon.id or 0)
+    assert "30 min left" in alert.title
+    assert "41" not in alert.title
+    assert "Serve, sell or use it by then" in alert.body
