@@ -31,6 +31,9 @@ def judge_receiving(
         says = without.says if without is not None else f"{limits.title} gives no figure for {part}."
         clause = without.clause if without is not None else part
         return ClauseVerdict(clause, limits.title, "no figure", Verdict.NONE, says)
+    if not np.isfinite(celsius):
+        said = Verdict.UNPROVEN, f"No temperature was measured at {told.when(at_ms)}."
+        return answer(limit, said, level_c=limit.level.celsius)
     seen = f"{told.temperature(celsius, limit.level.scale)} at {told.when(at_ms)}"
     if medium is not limit.medium:
         reason = f"This limit is written for {limit.medium.value}; {seen} was of {medium.value}: measure the {limit.medium.value}."

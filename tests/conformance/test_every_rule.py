@@ -1,13 +1,25 @@
-"""Every rule, one suite: what must hold whatever is judged."""
+"""Every rule, one suite: what must hold whatever is judged.
+
+The rules are found by themselves: every process that there is, by probe and by hand, under the Food Code; those with
+spells, further stages and sums of codes elsewhere; every part of an invented code; the live vessel in every step. A rule
+that is added and is asked by none of these fails the suite until it has a way in.
+"""
 
 import dataclasses
+import importlib
+import inspect
+import pkgutil
+import sys
 from collections.abc import Callable
+from pathlib import Path
+from types import FrameType
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from holdwatch import rules as room
 from holdwatch.limits import Cited, Limits, known_limits, load_limits
 from holdwatch.quantities import celsius_of_f
 from holdwatch.readings import Medium, Record, Series, Source
@@ -39,7 +51,14 @@ ABROAD = {
     for process in Process
     if _asked(limits, process) and name in {"australia", "england-wales-ni"}
 }
+INVENTED = load_limits(str(Path(__file__).with_name("invented.toml")))
+INVENTED_RULES = {
+    f"{process.value} of an invented code": _of(process, INVENTED, step=Step.DISPLAY)
+    for process in Process
+    if _asked(INVENTED, process)
+}
 INSTANT = {
+    f"{Process.COOK_EGGS.value} of an invented code",
     Process.COOK_EGGS.value,
     f"{Process.COOK_EGGS.value} by hand",
     "vessel with eggs to cook",
@@ -50,6 +69,7 @@ RULES: dict[str, Rule] = {
     **{process.value: _of(process, LIMITS) for process in FOOD},
     **{f"{process.value} by hand": _of(process, LIMITS, Source.HAND) for process in FOOD},
     **ABROAD,
+    **INVENTED_RULES,
     "vessel that cools": lambda record, until: judge_vessel(
         record, LIMITS, step=Step.COOL, holding="cold", until_ms=until
     ),
@@ -280,3 +300,88 @@ def test_rule_tells_when_time_alone_can_change_its_answer(rule: Rule, series: Se
         if until < at < told:
             later = [clause.verdict for answer in rule(Record(series), at) for clause in answer.clauses]
             assert later == verdicts, at
+
+
+# ---------------------------------------------------------------- whether every rule is here
+
+ALONE = {
+    "judge_signal": "tests/conformance/test_conditions.py",
+    "judge_stuck": "tests/conformance/test_conditions.py",
+    "judge_implausible": "tests/conformance/test_conditions.py",
+    "judge_refusals": "tests/conformance/test_conditions.py",
+    "judge_device_clock": "tests/conformance/test_conditions.py",
+    "judge_receiving": "tests/conformance/test_conditions.py",
+    "judge_marked": "of days, not of readings: tests/watch/test_life.py",
+    "judge_date_mark": "of days, not of readings: tests/rules/test_food_and_days.py",
+}
+"""Rules of no series of the food: where they are tried."""
+
+
+def _every_rule() -> set[str]:
+    """Return the names of all public functions that judge, in every module of the rules."""
+    found = set()
+    for module in pkgutil.iter_modules(room.__path__):
+        named = importlib.import_module(f"{room.__name__}.{module.name}")
+        found |= {
+            name
+            for name, thing in inspect.getmembers(named, inspect.isfunction)
+            if name.startswith("judge") and thing.__module__ == named.__name__
+        }
+    return found
+
+
+def test_every_rule_that_there_is_passes_through_this_suite() -> None:
+    """A function that judges and that nothing here has asked is a rule that escaped."""
+    called: set[str] = set()
+
+    def look(frame: FrameType, event: str, _: object) -> None:
+        if event == "call":
+            called.add(frame.f_code.co_name)
+
+    sys.setprofile(look)
+    try:
+        for rule in RULES.values():
+            for series in (RECORDS["good"], RECORDS["cold"]):
+                for notes in ((), (("prepared", 0.0), ("removed", 1.0), ("from", 0.0))):
+                    rule(Record(series, declared=declared(*notes)), int(series.at_ms[-1]))
+        RULES[Process.COLD_HOLDING.value](Record(RECORDS["cold"], medium=Medium.AIR), T0 + HOUR)
+    finally:
+        sys.setprofile(None)
+    assert _every_rule() - called == set(ALONE)
+
+
+# ---------------------------------------------------------------- how a record comes in, and what is in it
+
+
+@rules
+@records
+def test_rule_reads_a_record_that_came_in_pieces_as_one(rule: Rule, series: Series) -> None:
+    """Cut anywhere, the pieces in whatever order, put together again: the same record, and the same answer."""
+    until = int(series.at_ms[-1])
+    whole = rule(Record(series), until)
+    for part in range(1, 8):
+        cut = int(series.at_ms[len(series) * part // 8])
+        pieces = [_pairs(series.between(cut, until)), _pairs(series.between(0, cut))]
+        assert rule(Record(Series.of(pair for piece in pieces for pair in piece)), until) == whole
+
+
+@rules
+def test_rule_bears_a_reading_of_the_far_future(rule: Rule) -> None:
+    """A reading dated a hundred years ahead is not seen before its time, and takes nothing with it."""
+    series = RECORDS["good"]
+    until = int(series.at_ms[-1])
+    ahead = joined(series, Series.of([(until + 36_525 * 24 * HOUR, 4.0)]))
+    assert rule(Record(ahead), until) == rule(Record(series), until)
+    for answer in rule(Record(ahead), int(ahead.at_ms[-1])):
+        assert answer.last_ms is not None
+
+
+@rules
+@pytest.mark.parametrize("bad", [float("nan"), float("inf"), float("-inf"), -127.0, 1e9])
+def test_rule_of_nothing_but_values_that_are_none_is_not_kept(rule: Rule, bad: float) -> None:
+    """A probe that sends no temperature at all is as one that sends nothing; by hand a number is a number."""
+    series = Series(np.array([T0 + n * MINUTE for n in range(300)]), np.full(300, bad))
+    for answer in rule(Record(series), T0 + 300 * MINUTE):
+        by_hand = answer.used == len(series)
+        assert answer.verdict is not Verdict.MET or by_hand
+        assert by_hand or answer.verdict is not Verdict.MISSED
