@@ -1,0 +1,147 @@
+"""Reheating for hot holding, Food Code 3-403.11: 41 °F to 165 °F within 2 h, and 165 °F for 15 s; a code without a time."""
+
+import pytest
+
+from holdwatch.limits import load_limits
+from holdwatch.readings import Record, Series
+from holdwatch.rules.judge import judge
+from holdwatch.rules.verdicts import ClauseVerdict, Process, Verdict
+from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, declared, joined, line, points
+
+MET, MISSED, UNPROVEN, OPEN, NONE = Verdict.MET, Verdict.MISSED, Verdict.UNPROVEN, Verdict.OPEN, Verdict.NONE
+Notes = tuple[tuple[str, float], ...]
+
+
+def heated(
+    *parts: Series, notes: Notes = (), until: float | None = None, finished: bool = True, code: str = ""
+) -> ClauseVerdict:
+    """Return the answer; instants in minutes."""
+    probe = joined(*parts)
+    entries = declared(*notes)
+    last = max([*([int(probe.at_ms[-1])] if len(probe) else []), *(entry.at_ms for entry in entries)], default=T0)
+    if until is not None:
+        last = T0 + round(until * MINUTE)
+    limits = load_limits(code) if code else LIMITS
+    record = Record(probe, declared=entries)
+    return judge(Process.REHEATING, record, limits, until_ms=last, finished=finished).clauses[0]
+
+
+def held(minute: float, seconds: int = 15) -> Series:
+    """Return 165 °F every five seconds, for so long."""
+    return points(*((minute + n / 60, 165.0) for n in range(0, seconds + 1, 5)))
+
+
+@pytest.mark.parametrize(
+    ("hot_at", "verdict"),
+    [
+        (120, MET),  # within two hours of the last reading at 41 °F
+        (120.001, UNPROVEN),
+    ],
+)
+def test_reheating_two_hours_to_the_millisecond(hot_at: float, verdict: Verdict) -> None:
+    """The last reading at 41 °F and the first at 165 °F decide."""
+    clause = heated(line((-5, 40), (0, 41)), line((1, 42), (119, 164)), held(hot_at))
+    assert clause.verdict is verdict
+    assert clause.started == (T0, T0 + MINUTE)
+    assert clause.due == (T0 + 2 * HOUR, T0 + 2 * HOUR + MINUTE)
+    assert clause.reached == (T0 + 119 * MINUTE, T0 + round(hot_at * MINUTE))
+    assert "it left 41 °F between 2026-02-25 06:20:00 UTC and 2026-02-25 06:21:00 UTC" in clause.reason
+
+
+def test_reheating_too_slow_is_missed_whatever_the_dwell() -> None:
+    """Below 165 °F two hours after the first reading above 41 °F."""
+    clause = heated(line((-5, 40), (0, 41)), line((1, 42), (121, 164)), held(122, 60))
+    assert clause.verdict is MISSED
+    assert "165 °F for 15 s: from 165.0 °F at 2026-02-25 08:22:00 UTC, for 1 min at least" in clause.reason
+
+
+@pytest.mark.parametrize(
+    ("seconds", "cooler_after", "verdict"), [(15, 5, MET), (10, 5, UNPROVEN), (10, 4.9, UNPROVEN), (5, 4.9, MISSED)]
+)
+def test_reheating_dwell_of_fifteen_seconds(seconds: int, cooler_after: float, verdict: Verdict) -> None:
+    """At least from the first to the last reading at 165 °F, at most from the one before to the one after."""
+    start = 100.0
+    before = points((start - 5 / 60, 164))
+    after = points((start + (seconds + cooler_after) / 60, 164), (start + 1, 163))
+    clause = heated(line((0, 41), (99, 160)), before, held(start, seconds), after)
+    assert clause.verdict is verdict
+    if verdict is MISSED:
+        assert "Not 165 °F for 15 s: the warmest was 165.0 °F at 2026-02-25 08:00:00 UTC." in clause.reason
+    if verdict is UNPROVEN:
+        assert "whether it was 165 °F for 15 s: the warmest was 165.0 °F" in clause.reason
+
+
+def test_reheating_dwell_before_it_was_cold_again_does_not_count() -> None:
+    """Hot once, cold again, and heated anew: the last cold reading before it got hot starts the time."""
+    first = joined(line((0, 41), (60, 164)), held(61))
+    assert heated(first).verdict is MET
+    again = joined(first, line((62, 160), (200, 38)), line((201, 42), (250, 150)))
+    assert heated(again).started == (T0, T0 + MINUTE)  # once met it stays: what comes later is another story
+    hot_before = joined(held(-60, 60), line((-50, 150), (0, 41)), line((1, 42), (60, 164)), held(61))
+    clause = heated(hot_before)
+    assert clause.verdict is MET
+    assert clause.started == (T0, T0 + MINUTE)
+
+
+@pytest.mark.parametrize(
+    ("notes", "s1", "verdict"),
+    [
+        ((), None, UNPROVEN),
+        ((("removed", -20),), -20, MET),
+        ((("removed", 0),), 0, MET),
+        ((("removed", 0.001),), None, UNPROVEN),  # it was read warmer before that
+    ],
+)
+def test_reheating_start_declared_where_no_reading_is_cold(notes: Notes, s1: float | None, verdict: Verdict) -> None:
+    """Removed from the cold, not later than the first reading."""
+    clause = heated(line((0, 60), (90, 160)), held(91), notes=notes)
+    assert clause.verdict is verdict
+    assert clause.started == (None if s1 is None else T0 + round(s1 * MINUTE), T0)
+    assert ("when it left 41 °F is not shown" in clause.reason) is (s1 is None)
+
+
+@pytest.mark.parametrize(("until", "verdict"), [(124, OPEN), (124.001, UNPROVEN)])
+def test_reheating_not_begun_is_awaited_from_its_last_cold_reading(until: float, verdict: Verdict) -> None:
+    """Still cold: it can be met for two hours and two usual intervals."""
+    clause = heated(line((-30, 40), (0, 40)), until=until)
+    assert clause.verdict is verdict
+    assert clause.started == (T0, None)
+    assert clause.due == (T0 + 2 * HOUR, None)
+    assert clause.reason == "Reheating has not been seen to begin."
+
+
+@pytest.mark.parametrize(("ended", "verdict"), [(119.999, NONE), (120, OPEN)])
+def test_reheating_served_before_it_was_due_is_asked_nothing(ended: float, verdict: Verdict) -> None:
+    """Served cold within two hours of the last cold reading, or of the removal."""
+    assert heated(line((-30, 40), (0, 40)), notes=(("ended", ended),)).verdict is verdict
+    assert heated(Series.empty(), notes=(("removed", 0), ("ended", ended))).verdict is verdict
+
+
+def test_reheating_without_anything_is_not_shown() -> None:
+    """No reading, nothing declared."""
+    clause = heated(Series.empty(), until=0)
+    assert clause.verdict is UNPROVEN
+    assert clause.started == clause.due == (None, None)
+
+
+def test_reheating_dwell_is_open_until_the_step_ends() -> None:
+    """Hot in time, not yet for 15 s: running; a last reading that is not judged yet leaves it open too."""
+    warm = (line((0, 41), (99, 160)), points((100, 165)))
+    assert heated(*warm, finished=False).verdict is OPEN
+    assert heated(*warm).verdict is UNPROVEN
+    assert "Not yet 165 °F for 15 s." in heated(*warm, finished=False).reason
+    assert heated(*warm, points((100.2, 190))).verdict is OPEN
+
+
+def test_reheating_in_a_code_without_a_time_asks_the_temperature_alone() -> None:
+    """Food Standards Code 3.2.2 cl. 7(4): 60 °C or above, "rapidly", with no figure for the time."""
+    slow = line((0, 40), (600, 139), (610, 141))
+    clause = heated(slow, code="australia")
+    assert clause.verdict is MET
+    assert clause.level_c == 60.0
+    assert clause.reached is not None
+    assert clause.started is None
+    short = heated(line((0, 40), (600, 139)), code="australia")
+    assert short.verdict is MISSED
+    assert heated(Series.empty(), code="australia", until=0).verdict is UNPROVEN
+    assert "there is no reading" in heated(Series.empty(), code="australia", until=0).reason
