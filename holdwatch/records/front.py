@@ -98,9 +98,16 @@ def limits_note(in_force: Sequence[Governing], setting: Setting) -> str:
         for each in {each.limits.digest: each for each in in_force}.values()
     ]
     changed = [f"The site's settings were changed on {setting.times.at(each.site.from_ms)}." for each in in_force[1:]]
+    answered = dict.fromkeys(each.answers for each in in_force)
     warned = dict.fromkeys(sentence for each in in_force for sentence in each.warnings)
     return " ".join(
-        [*told, *changed, *warned, "Your local code may ask for less or more than these figures, and it decides."]
+        [
+            *told,
+            *changed,
+            *answered,
+            *warned,
+            "Your local code may ask for less or more than these figures, and it decides.",
+        ]
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import LimitsError
-from holdwatch.limits import Confidence, Limits
+from holdwatch.limits import Confidence, Limits, Standing
 from holdwatch.storage.inforce import Confirmation, FileNow, confirmation_of, file_now, limits_of
 from holdwatch.storage.tables import Answer, SiteVersion
 
@@ -58,8 +58,27 @@ class Governing:
     def warnings(self) -> tuple[str, ...]:
         """Sentences that stand wherever these limits are used: laxer, not seen, not answered."""
         unseen = unseen_words(self.limits)
-        said = (self.limits.laxer_told, unseen, self.newer, *self.unanswered, *self.rules)
+        said = (self.limits.laxer_told, self.baseless, unseen, self.newer, *self.unanswered, *self.rules)
         return tuple(words for words in said if words)
+
+    @property
+    def baseless(self) -> str:
+        """That a plan names no code: nobody has compared it with one; empty for every other file."""
+        if self.limits.standing is not Standing.PLAN or self.limits.base is not None:
+            return ""
+        return f"{self.limits.title} names no code as its base: whether it is laxer than the law is not shown."
+
+    @property
+    def answers(self) -> str:
+        """Who inspects, and what was answered at set-up, in a sentence for paper."""
+        told = [f"Inspected by {self.site.authority}." if self.site.authority else "Nobody said who inspects."]
+        for name, answer in (
+            ("Raw or undercooked egg is", self.site.raw_egg),
+            ("Highly susceptible people are", self.site.susceptible),
+        ):
+            if answer:
+                told.append(f"{name} {'served' if answer == Answer.YES else 'not served'}, as answered at set-up.")
+        return " ".join(told)
 
     @property
     def newer(self) -> str:

@@ -191,6 +191,15 @@ def test_a_laxer_plan_says_so_wherever_it_governs(store: Store, plan: Path) -> N
         assert "Held to a plan that is laxer than its code." in found.small
 
 
+def test_a_plan_without_a_base_says_that_nobody_compared_it(store: Store, plan: Path) -> None:
+    """A file of one's own that names no code may be laxer than the law: that is told, not hidden."""
+    _write(plan, "4", "45 °F")
+    plan.write_text(plan.read_text(encoding="utf-8").replace('base = "us-food-code-2022"\n', ""), encoding="utf-8")
+    with store.write() as session:
+        found = governing(session, _site(session, 0, str(plan), raw_egg="no", susceptible="no"))
+    assert found.warnings == ("House plan names no code as its base: whether it is laxer than the law is not shown.",)
+
+
 @pytest.mark.parametrize(
     ("limits", "answers", "told"),
     [

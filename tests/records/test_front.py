@@ -69,6 +69,7 @@ def test_log_says_on_every_page_that_nobody_confirmed_the_limits(store: Store, t
     assert all("Limits not confirmed with your authority." in page for page in pages)
     assert load_limits("us-food-code-2022").digest[:12] in pages[0]
     assert "Not confirmed with your authority." in pages[0]
+    assert "Nobody said who inspects." in pages[0]
     assert "is raw or undercooked egg served, and are highly susceptible people served?" in pages[0]
 
 
@@ -77,6 +78,8 @@ def test_log_names_who_confirmed_the_limits(store: Store, tmp_path: Path) -> Non
     _confirm(store, T0 - HOUR)
     words = " ".join(_pages(store, tmp_path / "log.pdf"))
     assert "Confirmed with Denver, Colorado by J. Ortiz on 2026-10-20 (letter), recorded by Ana Ruiz." in words
+    assert "Inspected by Denver, Colorado. Raw or undercooked egg is not served, as answered at set-up." in words
+    assert "Highly susceptible people are not served, as answered at set-up." in words
     assert "ot confirmed with your authority" not in words
     assert "Not answered" not in words
 
