@@ -110,7 +110,7 @@ class _Vessel:
         begins = self._begins()
         for process in begins:
             if process in _COOKING:
-                yield self._clause(process, self._up_to_reheating())
+                yield self.clause_of(process, self._up_to_reheating())
         yield from self._temperature(begins)
         for number, reheated in enumerate(self.life.reheated, start=1):
             yield from self._reheating(reheated, number)
@@ -156,7 +156,8 @@ class _Vessel:
         """Return the whole record with all the stretches in which holding is not asked."""
         return self._sit(self.record, away=(*self.life.prepared_for, *self.life.frozen), ended_ms=ended_ms)
 
-    def _clause(self, process: Process, record: Record, beside: Mapping[str, Any] | None = None) -> Judgement:
+    def clause_of(self, process: Process, record: Record, beside: Mapping[str, Any] | None = None) -> Judgement:
+        """Judge a process that is one clause."""
         sitting = self._sit(record, out_of_food=process not in NEVER_OUT_OF_FOOD)
         judged = judge_clause(sitting, process, self.limits, finished=False, beside=beside)
         return replace(judged, occasion=process.value)
@@ -170,7 +171,7 @@ class _Vessel:
             return
         never_hot = next((process for process in begins if process in _NEVER_HOT), None)
         if never_hot is not None:
-            cooled = self._clause(never_hot, self.record)
+            cooled = self.clause_of(never_hot, self.record)
             yield cooled
             due = cooled.clauses[0].due if cooled.clauses else None
             yield self._held_cold(self._main(), lambda _: None if due is None else due[1])
@@ -237,7 +238,7 @@ class _Vessel:
         """Judge a reheating, and after the first what it begins."""
         occasion = Process.REHEATING.value if number == 1 else f"{Process.REHEATING.value} {number}"
         record = self._from(reheated.at_ms, number)
-        judged = self._clause(Process.REHEATING, record)
+        judged = self.clause_of(Process.REHEATING, record)
         if reheated.for_service:
             reason = "Reheated to be served at once: no limit is asked of that."
             yield replace(asked_nothing(judged, reason), occasion=occasion)
@@ -288,15 +289,20 @@ class _Vessel:
     def _counted(self, counted: Counted, begins: tuple[Process, ...]) -> Judgement:
         """Judge time in place of temperature from its own removal, or all times added up."""
         if counted.process is Process.CUMULATIVE_TIME:
-            return self._clause(counted.process, self.record)
-        others = (d for d in self.record.declared if d.kind is not DeclarationKind.REMOVED)
+            return self.clause_of(counted.process, self.record)
+        no_end = {DeclarationKind.ENDED} if self.life.ends_frozen else set()
+        left_out = {DeclarationKind.REMOVED, *no_end}
+        others = [d for d in self.record.declared if d.kind not in left_out]
         declared = tuple(sorted([*others, Declaration(counted.at_ms, DeclarationKind.REMOVED)]))
+        entries = (d.at_ms for d in declared if d.kind is not DeclarationKind.ENDED)
         beside = {
+            "entries": tuple(sorted([*entries, *self.life.entries])),
             "tray_ms": counted.tray_ms,
             "room": self.life.room if counted.room_air else None,
             "stood": self._stood(counted, begins),
         }
-        return self._clause(counted.process, replace(self.record, declared=declared), beside)
+        asked = replace(self, ended_ms=None) if self.life.ends_frozen else self
+        return asked.clause_of(counted.process, replace(self.record, declared=declared), beside)
 
     def _stood(self, counted: Counted, begins: tuple[Process, ...]) -> str:
         """Say what shows that it was cold when it was removed: its cooling was kept, and its unit kept the limit."""

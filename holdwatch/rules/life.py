@@ -84,6 +84,8 @@ class Life:
     """When it was prepared, or its container opened: the first day of its date mark. [ms]"""
     use_by: date | None = None
     """The maker's date, where it rests on safety."""
+    ends_frozen: bool = False
+    """Whether it ended in the freezer: no end of time control, since none of it was served, sold, used or discarded."""
     not_tcs: str = ""
     """Who declared that it needs no temperature control, and on what evidence."""
     food: frozenset[Food] = frozenset()
@@ -112,6 +114,12 @@ class Life:
     def prepared_for(self) -> tuple[Span, ...]:
         """When it was in no step in which holding is asked: assembled, cooked, served."""
         return spans((at, step in _PREPARATION) for at, step in self.steps)
+
+    @property
+    def entries(self) -> tuple[int, ...]:
+        """The instants [ms] at which somebody recorded that something was done with it: it was there."""
+        told = [at for at, _ in self.steps] + [each.at_ms for each in self.reheated]
+        return tuple(sorted(told + [at for span in self.frozen for at in span if at is not None]))
 
     @property
     def displayed_ms(self) -> int | None:

@@ -91,6 +91,7 @@ def life_of(session: Session, batch: Batch, told: Sequence[Event], until_ms: int
         ),
         made_ms=min(made or left[:1] or [batch.started_ms]),
         use_by=date.fromisoformat(facts["use_by"]) if facts.get("use_by") else None,
+        ends_frozen=batch.ended_ms is not None and batch.outcome == "frozen",
         food=frozenset(Food(word) for word in facts.get("food", [])),
         not_tcs=f"{facts['not_tcs']}, said {batch.by}" if facts.get("not_tcs") else "",
         room=room_of(session, batch, told, until_ms),

@@ -96,6 +96,32 @@ def test_time_control_ended_in_time_closes_what_was_told(kitchen: Kitchen) -> No
     assert all(finding.closed_ms is not None for finding in _found(kitchen, FOUR_HOURS))
 
 
+@pytest.mark.parametrize(("outcome", "verdict"), [("sold", "met"), ("frozen", "unproven")])
+def test_freezer_is_no_end_of_time_control(kitchen: Kitchen, outcome: str, verdict: str) -> None:
+    """3-501.19: served, sold, used or discarded within the time; what went into the freezer was none of these."""
+    batch = _held(kitchen)
+    _read(kitchen, "p1", COLD_FOOD)
+    kitchen.note(batch, EventKind.REMOVED, T0 + 30 * MIN, **UNDER_4H)
+    _gone(kitchen, batch, T0 + 3 * HOUR, outcome)
+    kitchen.rounds(T0 + 5 * HOUR)
+    assert _verdict(kitchen, FOUR_HOURS) == verdict
+
+
+@pytest.mark.parametrize(
+    ("kind", "text"), [(EventKind.STEP, "store"), (EventKind.REHEATING, "service"), (EventKind.FROZEN, "")]
+)
+def test_whatever_is_recorded_after_the_time_shows_that_food_was_still_there(
+    kitchen: Kitchen, kind: EventKind, text: str
+) -> None:
+    """The time was up at 12:30; at 12:40 somebody did something with it."""
+    batch = _held(kitchen)
+    _read(kitchen, "p1", COLD_FOOD)
+    kitchen.note(batch, EventKind.REMOVED, T0 + 30 * MIN, **UNDER_4H)
+    kitchen.note(batch, kind, T0 + 280 * MIN, text=text)
+    kitchen.rounds(T0 + 281 * MIN)
+    assert _verdict(kitchen, FOUR_HOURS) == "missed"
+
+
 def test_removal_entered_late_judges_again(kitchen: Kitchen) -> None:
     """The same removal corrected to an hour earlier: the time was up an hour earlier; both entries stay."""
     batch = _held(kitchen)
