@@ -10,6 +10,7 @@ import streamlit as st
 
 from holdwatch import clock
 from holdwatch.alerts.acts import act as handle
+from holdwatch.calculators.answer import Answer
 from holdwatch.errors import ConfigError, HoldwatchError
 from holdwatch.limits import Limits
 from holdwatch.people.handling import Act, Disposition, Stage
@@ -28,6 +29,7 @@ from holdwatch.storage.signing import check_pin
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import batches as batch_views
 from holdwatch.views import findings as finding_views
+from holdwatch.views import review
 from holdwatch.views import status as status_views
 from holdwatch.views import units as unit_views
 from holdwatch.views.model import BatchView, FindingView, SiteView, SystemView, UnitView
@@ -140,6 +142,18 @@ def finding(finding_id: int) -> FindingView | None:
     """Return one finding with every version and alert, or ``None`` if there is none of that number."""
     with _open().read() as session:
         return finding_views.finding_view(session, finding_id)
+
+
+def growth_review(finding_id: int) -> Answer:
+    """Return how much worse a finding may have got, for a manager's review.
+
+    Raises
+    ------
+    ConfigError
+        If it is open, nobody has recorded what became of the food, or no food was measured.
+    """
+    with _open().read() as session:
+        return review.growth_review(session, finding_numbered(session, finding_id))
 
 
 def probes() -> list[tuple[str, str]]:

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data
-from dashboards.parts import forms, handling, sheet
+from dashboards.parts import forms, handling, review, sheet
 from holdwatch.views import words
 from holdwatch.views.model import FindingView, SiteView
 
@@ -119,6 +119,7 @@ def record(finding_id: int) -> None:
     finding = data.finding(finding_id)
     if finding is not None and (finding.wants_somebody or finding.entries):
         handling.do(finding)
+        review.draw(finding)
 
 
 wanted = st.query_params.get("finding", "")
