@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from sqlmodel import Session, col, select
 
-from holdwatch.clock import MS_PER_DAY
-from holdwatch.readings import Declaration, DeclarationKind, Medium, Record
+from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
+from holdwatch.quantities import span_c
+from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Series
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.judge import judge
 from holdwatch.rules.verdicts import Judgement, Process, SetAside, Spell, Step, worst
@@ -46,6 +47,11 @@ PROCESS_OF_KIND: dict[UnitKind, Process] = {
 }
 """What is asked of the food in a unit; of a freezer a code may give no figure, which its days then say. A blast chiller,
 an ice bath and a room are no stores: what is in them is judged through its batch."""
+
+
+JUMP_C = span_c(20)
+BEGINNING_MS = 2 * MS_PER_MINUTE
+"""Ours, as the sieve has them: a spike is further away, and back within so long."""
 
 
 @dataclass(frozen=True)
@@ -130,6 +136,7 @@ def judge_span(session: Session, post: Post, first: Day, last: Day, sight_ms: in
     from_ms, until_ms = period
     seen_ms = min(post.now_ms, until_ms + SETTLED_AFTER_MS)
     record = record_of_unit(session, post.unit, post.probe, min(sight_ms, from_ms), seen_ms)
+    record = _begun_steadily(record, from_ms)
     judgements = [_judged(post, record, post.process, (from_ms, until_ms), seen_ms, first, last)]
     eggs = shell_eggs_kept(session, post.unit, from_ms, until_ms) if post.probe.medium == Medium.AIR else None
     if eggs is not None:  # they have a limit for the air around them
@@ -164,6 +171,20 @@ def _together(judgements: Sequence[Judgement]) -> Judgement:
     clauses = tuple(clause for judgement in judgements for clause in judgement.clauses)
     verdict = worst(clause.verdict for clause in clauses)
     return replace(first, clauses=clauses, verdict=verdict, changes_ms=min(changes, default=None)) if others else first
+
+
+def _begun_steadily(record: Record, from_ms: int) -> Record:
+    """Leave out first readings before a span from which the record jumps: where sight begins, a spike looks like food."""
+    probe = record.probe
+    if not len(probe):
+        return record
+    first_ms = int(probe.at_ms[0])
+    near = int(np.searchsorted(probe.at_ms, min(first_ms + BEGINNING_MS, from_ms - 1), side="right"))
+    jumps = np.flatnonzero(np.abs(np.diff(probe.celsius[: near + 1])) > JUMP_C)
+    if not len(jumps):
+        return record
+    start = int(jumps[-1]) + 1
+    return replace(record, probe=Series(probe.at_ms[start:], probe.celsius[start:]))
 
 
 def _since(judgement: Judgement, record: Record, from_ms: int) -> Judgement:

@@ -46,6 +46,17 @@ def test_spike_at_the_end_of_a_day_breaks_no_day(kitchen: Kitchen, back_after_s:
     assert [finding for finding in kitchen.found(open_only=True) if finding.kind == "deviation"] == []
 
 
+def test_spike_where_the_evening_begins_is_no_probe_out_of_the_food(kitchen: Kitchen) -> None:
+    """The next day looks back twelve hours: a spike at that very reading is not taken for food that the probe left."""
+    _walk_in(kitchen)
+    day = _flat(T0, MIDNIGHT + HOUR, 38, every_min=1)
+    noon = MIDNIGHT - 12 * HOUR
+    kitchen.arrive("f1", [(at, celsius_of_f(85)) if at == noon else (at, c) for at, c in day], MIDNIGHT + HOUR)
+    kitchen.rounds(MIDNIGHT + HOUR)
+    assert _days(kitchen) == {"2026-11-24": "met", "2026-11-25": "met"}
+    assert kitchen.clauses()[-1].facts["used"] == 60
+
+
 def test_warm_food_at_the_end_of_a_day_is_no_spike(kitchen: Kitchen) -> None:
     """Food that is still warm after midnight was warm before it."""
     _walk_in(kitchen)
