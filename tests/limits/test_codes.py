@@ -261,6 +261,23 @@ def test_limits_check_names_key_and_cure(tmp_path: Path, old: str, new: str, sai
     assert len(output.splitlines()) == 1
 
 
+@pytest.mark.parametrize(
+    ("ways", "said"),
+    [
+        ("[]", "raw-egg.ways: write a list of words between quotes, at least one"),
+        ('["boiled"]', "raw-egg.ways: 'boiled' is none of pasteurised, cooked, advisory"),
+        ('"cooked"', "raw-egg.ways: write a list of words between quotes"),
+    ],
+)
+def test_limits_check_refuses_ways_that_are_none(tmp_path: Path, ways: str, said: str) -> None:
+    """The ways in which raw egg may be served are a few words, and there is at least one."""
+    cited = 'clause = "E"\nsource = "E"\nrequires = "e"\nconfidence = "seen"\nread_on = 2026-11-25\nread_at = ["x"]\n'
+    status, output = _check(tmp_path / "plan.toml", f"{PLAN}\n[raw-egg]\nways = {ways}\n{cited}")
+    assert status == 1
+    assert said in output
+    assert len(output.splitlines()) == 1
+
+
 @codes
 def test_limits_show_reads_every_code_aloud(name: str) -> None:
     """Each code can be shown, with the caution and without a promise."""

@@ -91,6 +91,10 @@ def _stages(start: str, *stages: tuple[str, str, str]) -> str:
         ("us-food-code-2022", '[cook-eggs]\nCITED\n[[cook-eggs.rows]]\nlevel = "160 °F"', False),
         ("us-food-code-2022", '[cook-eggs]\nCITED\n[[cook-eggs.rows]]\nlevel = "155 °F"\ndwell = "15 s"', True),
         ("us-food-code-2022", '[cook-eggs]\nCITED\n[[cook-eggs.rows]]\nlevel = "156 °F"\ndwell = "17 s"', False),
+        ("us-food-code-2022", '[raw-egg]\nways = ["pasteurised", "cooked"]\nCITED', False),  # no advisory
+        ("us-food-code-2022", '[raw-egg-susceptible]\nways = ["pasteurised", "cooked", "advisory"]\nCITED', True),
+        ("us-food-code-2022", '[raw-egg-susceptible]\nways = ["pasteurised"]\nCITED', False),
+        ("us-food-code-2022", '[raw-egg-susceptible]\nways = ["cooked"]\nCITED', True),  # also where eggs are combined
         (
             "australia",
             '[cumulative-time]\ncold = "5 °C"\nhot = "60 °C"\nback_within = "2 h"\nwithin = "4 h"\nCITED',
