@@ -154,7 +154,12 @@ class _Vessel:
 
     def _main(self, ended_ms: int | None = None) -> Sitting:
         """Return the whole record with all the stretches in which holding is not asked."""
-        return self._sit(self.record, away=(*self.life.prepared_for, *self.life.frozen), ended_ms=ended_ms)
+        record = self.record
+        if self.life.reheated:  # leaving the heat after that is of the second cooling
+            again_ms, left = self.life.reheated[0].at_ms, DeclarationKind.LEFT_HEAT
+            first = tuple(d for d in record.declared if d.kind is not left or d.at_ms < again_ms)
+            record = replace(record, declared=first)
+        return self._sit(record, away=(*self.life.prepared_for, *self.life.frozen), ended_ms=ended_ms)
 
     def clause_of(self, process: Process, record: Record, beside: Mapping[str, Any] | None = None) -> Judgement:
         """Judge a process that is one clause."""

@@ -328,6 +328,22 @@ def test_second_cooling_has_a_verdict_of_its_own(kitchen: Kitchen) -> None:
     assert (finding.kind, finding.facts["requires"]) == ("deviation", "after reheating, 135 °F to 70 °F within 2 h")
 
 
+def test_second_leaving_of_the_heat_settles_no_doubt_of_the_first_cooling(kitchen: Kitchen) -> None:
+    """A probe that read 60 °F more within the first cooling stays in doubt, whatever is cooked later."""
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", "p1")
+    kitchen.note(batch, EventKind.LEFT_HEAT, T0)
+    curve = [(at, c + 33 if 60 <= (at - T0) // MIN < 140 else c) for at, c in cooling(300)]
+    _read(kitchen, "p1", curve)
+    before = _clause(kitchen, STAGE_1)
+    kitchen.note(batch, EventKind.REHEATING, T0 + 301 * MIN, text="hot-holding")
+    kitchen.note(batch, EventKind.LEFT_HEAT, T0 + 310 * MIN)
+    kitchen.rounds(T0 + 311 * MIN)
+    (row,) = [row for row in kitchen.clauses() if row.clause == STAGE_1 and row.day == ""]
+    assert before["doubtful"]
+    assert (row.verdict, row.facts["doubtful"]) == (before["verdict"], True)
+
+
 def test_reheating_for_immediate_service_is_asked_nothing(kitchen: Kitchen) -> None:
     """No limit is asked of food reheated to be served at once; neither hot holding nor a second cooling begins."""
     _reheated(kitchen, "service")
