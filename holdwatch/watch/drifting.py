@@ -3,7 +3,7 @@
 Air breaks no food limit, so what is told is *soon*. What counts is the food that the air leads to, by the unit's own lag.
 While the air is beyond the level, somebody is told when
 
-* the food is estimated beyond it for a quarter of an hour on end; or, where the lag was set or learned, as soon as it is
+* the food is estimated beyond it too, for a quarter of an hour on end; or, where the lag was set or learned, as soon as it is
   beyond it or would be even if the air came back from now on; or
 * the air has been beyond it for 35 minutes on end and is not coming back, and the food would be beyond it within two
   hours if the air stays: a timed defrost has turned by then, a stopped compressor has not.
@@ -159,7 +159,7 @@ class _Led:
     def _leads(self) -> NDArray[np.bool_]:
         """At which readings the food is beyond the level, or may come to be anyway."""
         if not self._known:
-            warm = self.at - _runs_since(self.at, self.food > 0) >= FOOD_BEYOND_MS
+            warm = self.at - _runs_since(self.at, (self.food > 0) & (self.beyond > 0)) >= FOOD_BEYOND_MS
             return (self.beyond > 0) & (self.food > 0) & warm
         heard = self.at - _runs_since(self.at, np.ones_like(self.at, dtype=np.bool_)) >= self._lag_ms
         return (self.beyond > 0) & heard & (self.food + self._still_share * self.beyond > 0)
