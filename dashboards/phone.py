@@ -95,7 +95,7 @@ def _page(number: int, *, said: str = "", problem: str = "", fields: dict[str, s
     if problem:
         parts.append(f'<p class="problem" role="alert">{esc(sheet.sentence(problem))}</p>')
     parts += [_top(found, site), _form(found, fields or {}), _facts(found, site)]
-    return plain.page(found.title, "".join(parts))
+    return plain.page(found.title, "".join(parts), site.limits_notice)
 
 
 def _top(found: FindingView, site: SiteView) -> str:

@@ -31,11 +31,11 @@ a{color:var(--deviation)}
 """
 
 
-def page(title: str, body: str) -> str:
-    """Return a whole page; `body` is HTML whose texts have been made harmless already."""
+def page(title: str, body: str, notice: str = "") -> str:
+    """Return a whole page; `body` is HTML whose texts have been made harmless already, `notice` is plain text."""
     return (
         f'<!doctype html><html lang="en"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>{esc(title)} · Holdwatch</title>'
         f"<style>{_STYLE}</style></head><body><h1>{esc(title)}</h1>{body}"
-        f'<p class="quiet">{esc(words.CAUTION)}</p></body></html>'
+        f'<p class="quiet">{esc(f"{notice} {words.CAUTION}".strip())}</p></body></html>'
     )
