@@ -33,11 +33,11 @@ _FASTER = 1.15
 """A move that nobody declared is believed only where the food falls so many times as fast after it."""
 _ANYWHERE_C, _ANYWHERE_SD_C = 8.0, 12.0
 _BEFORE_C, _BEFORE_SD_C = 18.0, 10.0
-_MOVED_LAG = (0.07, 0.08)
-_MOVED_SPEED = (-0.8, 0.5)
-_MOVED_RATE = (0.3, 0.5)
+_MOVED_LAG = (0.12, 0.08)
+_MOVED_SPEED = (-0.6, 0.4)
+_MOVED_RATE = (0.4, 0.5)
 """Ours: after a move the middle has its curved beginning behind it, all but the part that the new air adds; and the new
-place cools 1.35 times as fast as the old, give or take a factor of 1.65."""
+place cools 1.5 times as fast as the old, give or take a factor of 1.65."""
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,8 @@ COLDEST_C, WARMEST_C = -30.0, 35.0
 """What the air or bath around cooling food can be, if nobody measures it: ours."""
 MEASURED_SD_C = 0.5
 """How far measured air may be from what the food feels: its cycle, its place, its probe. Ours."""
+_FAR_SD_C, _FAR_SHARE = 3.0, 0.1
+"""One in ten is off by more: another corner, a probe on the wall, air that still settles. Ours."""
 
 _FEWEST = 5
 _OVER_MS = 2 * MS_PER_HOUR
@@ -73,13 +75,13 @@ def heading(air: Series, start_ms: int, now_ms: int) -> Heading | None:
 
 
 def known(around_c: float, course: Heading | None, start_c: float) -> Prior:
-    """Return what is known where the surroundings are measured or told."""
-    if course is None:
-        return Prior.of(np.array([around_c]), np.array([MEASURED_SD_C]), np.ones(1), start_c)
-    spread = math.hypot(MEASURED_SD_C, course.sd_c)
-    prior = Prior.of(np.array([course.settles_c]), np.array([spread]), np.ones(1), start_c)
-    prior.know(EXCESS, course.excess_c, 1.0)
-    prior.know(LN_TAU, math.log(course.tau_h), 0.5)
+    """Return what is known where the surroundings are measured or told: as told, or, seldom, a good deal off."""
+    middle = around_c if course is None else course.settles_c
+    near = MEASURED_SD_C if course is None else math.hypot(MEASURED_SD_C, course.sd_c)
+    prior = Prior.of(np.full(2, middle), np.array([near, _FAR_SD_C]), np.array([1.0 - _FAR_SHARE, _FAR_SHARE]), start_c)
+    if course is not None:
+        prior.know(EXCESS, course.excess_c, 1.0)
+        prior.know(LN_TAU, math.log(course.tau_h), 0.5)
     return prior
 
 

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from holdwatch.errors import OutOfRangeError
-from holdwatch.quantities import celsius_of_f
+from holdwatch.quantities import Scale, celsius_of_f
 from holdwatch.readings import Series
 from holdwatch.science.conduction import slab_theta
 from holdwatch.science.forecast import forecast
@@ -50,6 +51,39 @@ def test_forecast_with_unknown_surroundings_does_not_run_away_on_the_measured_ca
     assert made.earliest_ms is not None
     assert made.earliest_ms < 257 * MINUTE, "the fit of the book with a free start lies inside the interval"
     assert made.latest_ms is None or made.latest_ms > 339 * MINUTE
+
+
+def apple() -> Series:
+    """Return the core of an apple in a refrigerator, read every minute in steps of 1/16 °C, from the series of a sphere.
+
+    T = T∞ + (T_i − T∞) Σ C exp(−ζ² Fo), 1 − ζ cot ζ = Bi, C = 4 (sin ζ − ζ cos ζ)/(2ζ − sin 2ζ).
+    """
+    biot, fourier_an_hour = 6 * 0.05 / 0.603, 0.603 / (997.6 * 4180) * 3600 / 0.05**2
+    zeta = np.array(
+        [brentq(lambda z: 1 - z / np.tan(z) - biot, n * np.pi + 1e-6, (n + 1) * np.pi - 1e-6) for n in range(20)]
+    )
+    weight = 4 * (np.sin(zeta) - zeta * np.cos(zeta)) / (2 * zeta - np.sin(2 * zeta))
+    hours = np.arange(1, 420) / 60
+    theta = np.exp(-np.outer(hours * fourier_an_hour, zeta**2)) @ weight
+    return Series((hours * HOUR).astype(np.int64), np.round((5 + 25 * theta) * 16) / 16)
+
+
+@published(forecast, source="Lienhard, A Heat Transfer Textbook, Example 5.2: apples in a refrigerator, 6 h 12 min")
+@pytest.mark.parametrize(("share", "known", "unknown"), [(0.35, 0.12, 0.3), (0.6, 0.06, 0.3)])
+def test_forecast_sees_the_textbooks_apple_coming(share: float, known: float, unknown: float) -> None:
+    """An apple of 10 cm, h = 6 W/m²K, from 30 to 10 °C in 5 °C takes 6 h 12 min (the book).
+
+    Its curve is not in the book: it is the series that the book's chart stands for, whose answer is 6.191 h.
+    """
+    series = apple()
+    now_ms = int(series.at_ms[np.argmax(series.celsius <= 30 - share * 20)])
+    truth = (6 * 60 + 12) * MINUTE
+    for around_c, error in ((5.0, known), (None, unknown)):
+        made = forecast(series, target_c=10.0, now_ms=now_ms, surroundings_c=around_c)
+        assert made.expected_ms == pytest.approx(truth, abs=error * (truth - now_ms))
+        assert made.earliest_ms is not None
+        assert made.earliest_ms < truth
+        assert made.latest_ms is None or made.latest_ms > truth
 
 
 @pytest.mark.parametrize(
@@ -138,6 +172,70 @@ def test_forecast_pinned_skill_on_slabs_it_never_saw(share: float, *, known: boo
     error, held = skill(7, 80, share, known=known)
     assert error < median
     assert held >= 0.9
+
+
+def bench_then_walk_in(moved_min: int, minutes: int, every_s: int = 60) -> tuple[Series, float]:
+    """Return food on a bench at 22 °C, then in a walk-in at 3 °C that cools it twice as fast, and when it is at 70 °F."""
+    at = np.arange(0, minutes * 60 + 1, every_s) / 3600
+    moved = moved_min / 60
+    then = 22 + 50 * np.exp(-moved / 2.5)
+    celsius = np.where(at <= moved, 22 + 50 * np.exp(-at / 2.5), 3 + (then - 3) * np.exp(-(at - moved) / 1.25))
+    reached = moved + 1.25 * float(np.log((then - 3) / (SEVENTY - 3)))
+    return Series((at * HOUR).astype(np.int64), np.round(celsius * 16) / 16), reached
+
+
+@pytest.mark.parametrize("surroundings_c", [3.0, None])
+def test_forecast_finds_a_move_that_nobody_declared(surroundings_c: float | None) -> None:
+    """The bend of the readings says that it was moved; the answer is that of the new place, and says so."""
+    series, reached_h = bench_then_walk_in(40, 70)
+    made = forecast(series, target_c=SEVENTY, now_ms=70 * MINUTE, surroundings_c=surroundings_c)
+    assert "moved" in made.reason
+    assert made.expected_ms is not None
+    left = reached_h - 70 / 60
+    assert made.expected_ms / HOUR == pytest.approx(reached_h, abs=(0.12 if surroundings_c else 0.25) * left)
+    straight, _ = bench_then_walk_in(400, 70)
+    assert "moved" not in forecast(straight, target_c=SEVENTY, now_ms=70 * MINUTE, surroundings_c=None).reason
+
+
+def test_forecast_follows_air_that_still_settles() -> None:
+    """A chiller that was at 12 °C when the food came, and settles at −5 °C: the air of now is not the air to come."""
+    at = np.arange(0, 26 * 60, 30)
+    air = Series(at.astype(np.int64) * 1000, -5 + 17 * np.exp(-at / 900))
+    food = np.empty(len(at))
+    food[0] = 70.0
+    for n in range(1, len(at)):
+        food[n] = food[n - 1] - 30 / 3000 * (food[n - 1] - air.celsius[n - 1])
+    series = Series(air.at_ms, food)
+    settled = forecast(series, target_c=5.0, now_ms=25 * MINUTE, surroundings_c=0.0, air=air)
+    told = forecast(series, target_c=5.0, now_ms=25 * MINUTE, surroundings_c=float(air.celsius[-1]))
+    left = 3000 * np.log((food[50] + 5) / 10) / 3600  # a little more, as the air is not there yet
+    assert settled.expected_ms is not None
+    assert told.expected_ms is not None
+    assert settled.expected_ms / HOUR - 25 / 60 == pytest.approx(left, rel=0.1)
+    assert settled.expected_ms < told.expected_ms
+
+
+def test_forecast_of_readings_that_no_food_gives_answers_nothing() -> None:
+    """Up and down by 20 °C is no cooling; the question is whether the probe is in the food."""
+    at = np.arange(0, 3600, 60)
+    wild = Series(at.astype(np.int64) * 1000, 45 - at / 360 + 12 * np.sin(at / 200) + 12)
+    made = forecast(wild, target_c=5.0, now_ms=HOUR, surroundings_c=3.0)
+    assert made.reaches is None
+    assert "is the probe in the food" in made.reason
+
+
+def test_forecast_writes_its_reason_in_the_scale_asked_for() -> None:
+    """A kitchen in °F reads °F."""
+    made = forecast(exponential(60, 3, 2, 1), target_c=SEVENTY, now_ms=HOUR, surroundings_c=3.0, scale=Scale.F)
+    assert "37.4\u202f°F" in made.reason
+    assert "°C" not in made.reason
+
+
+def test_forecast_a_probe_placed_at_the_start_is_no_move() -> None:
+    """Placing the probe is declared as a move is; with nothing read before it changes nothing."""
+    series = exponential(60, 3, 2, 1)
+    plain = forecast(series, target_c=SEVENTY, now_ms=HOUR, surroundings_c=3.0)
+    assert forecast(series, target_c=SEVENTY, now_ms=HOUR, surroundings_c=3.0, moved_ms=(0,)) == plain
 
 
 def test_forecast_with_too_warm_surroundings_says_that_it_will_not_get_there() -> None:
