@@ -233,6 +233,13 @@ def test_sieve_slow_fall_rule_needs_ten_minutes_of_earlier_readings() -> None:
     assert _sift(joined(line((0, 150), (10, 150)), points((11, 146)))).doubts
 
 
+def test_sieve_mean_of_ten_minutes_begins_with_the_reading_ten_minutes_before() -> None:
+    """It fell by 9 °F in those ten minutes, all of it in the first: 4 °F in a minute are less than five times 0.9."""
+    flat = line((1, 150), (10, 150))
+    assert not _sift(joined(points((0, 159)), flat, points((11, 146), (12, 146)))).doubts
+    assert _sift(joined(points((0, 157)), flat, points((11, 146), (12, 146)))).doubts
+
+
 def test_sieve_rate_between_distant_neighbours_is_taken_between_them() -> None:
     """Ten minutes apart, 90 °F is 9 °F a minute and 100 °F is ten."""
     assert not _sift(points((0, 160), (10, 70)), until=20).doubts
