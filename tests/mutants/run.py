@@ -20,6 +20,8 @@ from tests.mutants.mutations import Mutation, mutations_of
 ROOT = Path(__file__).resolve().parents[2]
 COPIED = ("holdwatch", "tests", "pyproject.toml")
 TESTS = ("tests/rules", "tests/accidents", "tests/conformance/test_invented_code.py", "tests/assess")
+OTHER_TESTS = {"holdwatch/rules/standing.py": ("tests/conformance/test_carried_on.py",)}
+"""Of files whose tests would slow down all others."""
 OPTIONS = ("-q", "-x", "--tb=native", "-p", "no:timeout", "-p", "no:cacheprovider", "-p", "no:xdist")
 
 
@@ -31,8 +33,12 @@ def main() -> int:
     begun = time.monotonic()
     if not asked.page:
         files = asked.files or (results.files_of(ROOT) if asked.all else results.stale(ROOT))
-        if files and (status := _outside(asked, files)):
-            return status
+        groups: dict[tuple[str, ...], list[str]] = {}
+        for file in files:
+            groups.setdefault(tuple(asked.tests or OTHER_TESTS.get(file, TESTS)), []).append(file)
+        for tests, group in groups.items():
+            if status := _outside(asked, group, tests):
+                return status
         if not files:
             print("Nothing changed since the results; `make mutants ALL=1` tries everything.")
     if not asked.where:
@@ -50,13 +56,13 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("--all", action="store_true", help="try every file")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, help="how many faults are tried at a time")
     parser.add_argument("--where", help="try one function or constant only; its results are shown, not kept")
-    parser.add_argument("--tests", nargs="*", default=TESTS, help="the tests to run")
+    parser.add_argument("--tests", nargs="*", help="the tests to run, in place of those of the file")
     parser.add_argument("--page", action="store_true", help="only write the page again")
     parser.add_argument("--inside", action="store_true", help=argparse.SUPPRESS)
     return parser.parse_args()
 
 
-def _outside(asked: argparse.Namespace, files: list[str]) -> int:
+def _outside(asked: argparse.Namespace, files: list[str], tests: tuple[str, ...]) -> int:
     """Make the copy, and begin again inside it."""
     with tempfile.TemporaryDirectory(prefix="mutants-") as directory:
         copy = Path(directory)
@@ -71,7 +77,7 @@ def _outside(asked: argparse.Namespace, files: list[str]) -> int:
             ["git", "rev-parse", "--short", "HEAD"], cwd=ROOT, capture_output=True, text=True, check=False
         )
         command = [sys.executable, "-m", "tests.mutants.run", "--inside", "--jobs", str(asked.jobs), *files]
-        command += ["--tests", *asked.tests] + (["--where", asked.where] if asked.where else [])
+        command += ["--tests", *tests] + (["--where", asked.where] if asked.where else [])
         surroundings = {
             **os.environ,
             "PYTHONDONTWRITEBYTECODE": "1",

@@ -1,9 +1,11 @@
 """Changes that food does not make by itself: where they begin, where they are over, each figure on both its sides."""
 
+import numpy as np
 import pytest
 
 from holdwatch.readings import Series
 from holdwatch.sieve import Doubt, Surroundings, sift
+from holdwatch.sieve.changes import _lowest_before
 from tests.rules.series_words import MINUTE, T0, joined, line, points
 
 
@@ -84,3 +86,21 @@ def test_two_readings_show_a_change_and_one_does_not() -> None:
     assert doubts(points((0, 60), (1, 50))) == [(1, 1, False)]
     assert doubts(points((0, 60))) == []
     assert doubts(points((0, 60), (1, 50.1))) == []
+
+
+def test_rise_begins_with_its_first_large_step_whatever_follows() -> None:
+    """8 °F a minute until it has risen by more than 30 °F, and a leap after that: in doubt from the first of them."""
+    leap = joined(points((21, 48), (22, 56), (23, 64), (24, 72)), line((25, 142), (40, 142)))
+    ((first, _, _),) = doubts(joined(line((0, 40), (20, 40)), leap))
+    assert first == 21
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_lowest_before_is_the_minimum_of_the_window(seed: int) -> None:
+    """Against a plain minimum, for windows of every length that end at a reading and never begin earlier than before."""
+    rng = np.random.default_rng(seed)
+    celsius = rng.permutation(np.arange(70.0))
+    low = np.maximum.accumulate(np.minimum(rng.integers(0, 70, 70), np.arange(70)))
+    for starts in (low, np.zeros(70, dtype=np.intp), np.arange(70), np.maximum(np.arange(70) - 7, 0)):
+        plain = [min(celsius[start : n + 1]) for n, start in enumerate(starts.tolist())]
+        assert _lowest_before(celsius, starts).tolist() == plain
