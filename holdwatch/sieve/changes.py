@@ -32,7 +32,7 @@ BACK_C = span_c(5)
 
 def changes(probe: Judged) -> list[Doubt]:
     """Return the doubts that a fast fall or a rise begins."""
-    if len(probe) < 2 or float(np.ptp(probe.celsius)) < SLOW_FALL_C:  # noqa: PLR2004 - a change needs two readings
+    if float(np.ptp(probe.celsius)) < SLOW_FALL_C:
         return []
     before, falling = _falls(probe)
     low = np.searchsorted(probe.at, probe.at - RISE_MS, side="left")
@@ -151,7 +151,7 @@ def _end(probe: Judged, base: int, back: int) -> int:
     for instant in (*probe.around.placed, *probe.around.moved, *probe.agreed):
         if instant > began:
             stop = min(stop, int(np.searchsorted(probe.at, instant, side="left")))
-    return max(stop, base + 2)
+    return stop
 
 
 def _first_back(probe: Judged, base: int, index: int, *, fell: bool) -> int:

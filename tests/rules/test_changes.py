@@ -104,3 +104,90 @@ def test_lowest_before_is_the_minimum_of_the_window(seed: int) -> None:
     for starts in (low, np.zeros(70, dtype=np.intp), np.arange(70), np.maximum(np.arange(70) - 7, 0)):
         plain = [min(celsius[start : n + 1]) for n, start in enumerate(starts.tolist())]
         assert _lowest_before(celsius, starts).tolist() == plain
+
+
+@pytest.mark.parametrize(("step", "first"), [(6.1, 21), (5.9, 22)])
+def test_rise_begins_with_the_first_step_half_as_large_as_the_largest(step: float, first: int) -> None:
+    """The largest step of the rise is 12 °F."""
+    steps = points((21, 40 + step), (22, 52 + step), (23, 62 + step), (24, 72 + step))
+    probe = joined(line((0, 40), (20, 40)), steps, line((25, 72 + step), (60, 72 + step)))
+    ((begins, _, _),) = doubts(probe)
+    assert begins == first
+
+
+@pytest.mark.parametrize(("back_to", "over"), [(44.9, True), (45.1, False)])
+def test_rise_is_over_when_the_readings_are_back(back_to: float, *, over: bool) -> None:
+    """6 °F a minute from 40 °F to 76 °F, and down again: within 5 °F of the reading before it."""
+    probe = joined(line((0, 40), (20, 40), (26, 76)), line((27, 75), (60, back_to), (80, back_to)))
+    ((first, _, is_over),) = doubts(probe)
+    assert first == 21
+    assert is_over is over
+
+
+@pytest.mark.parametrize(
+    ("around", "last", "over"),
+    [
+        (Surroundings(moved=[T0 + round(20.5 * MINUTE)]), None, True),  # declared just before the fall: no suspicion
+        (Surroundings(placed=[T0 + round(30.5 * MINUTE)]), 30, True),
+        (Surroundings(moved=[T0 + round(30.5 * MINUTE)]), 30, True),
+        (Surroundings(moved=[T0 + 31 * MINUTE]), 30, True),  # the reading at the instant comes after it
+        (Surroundings(hand=points((20.5, 150))), 60, False),  # an agreement before the fall says nothing of it
+    ],
+)
+def test_fall_is_over_with_a_placement_a_move_or_an_agreement(
+    around: Surroundings, last: float | None, *, over: bool
+) -> None:
+    """From 150 °F to 120 °F at 21, and it stays there."""
+    probe = joined(line((0, 150), (20, 150)), line((21, 120), (60, 120)))
+    if around.placed:  # readings before the first placement are nobody's
+        around = Surroundings(placed=[T0 - 5 * MINUTE, *around.placed])
+    found = doubts(probe, around)
+    assert found == ([] if last is None else [(21, last, over)])
+
+
+def test_sudden_rise_that_nobody_watched_come_back_is_judged_by_the_reading_before() -> None:
+    """180 °F at 1, 60 °F at 2, then nothing until it is back: 22 °F above is no sudden return."""
+    assert doubts(points((0, 38), (1, 180), (2, 60), (14, 38), (16, 38))) == [(1, 16, False)]
+    assert doubts(points((0, 38), (1, 180), (2, 69), (14, 38), (16, 38))) == [(1, 2, True)]
+
+
+def test_sudden_rise_that_cooled_down_is_over_when_a_second_one_comes_back_fast() -> None:
+    """Into hot water at 21, cooled in the air until 100; into it again at 120, and back in the food at 131."""
+    first = joined(line((0, 40), (20, 40)), line((21, 90), (100, 40), (119, 40)))
+    second = joined(line((120, 90), (130, 90)), line((131, 40), (160, 40)))
+    assert doubts(joined(first, second)) == [(21, 130, True)]
+    assert doubts(joined(first, line((120, 40), (160, 40)))) == [(21, 160, False)]
+
+
+def test_sudden_rise_between_distant_readings_is_taken_between_them() -> None:
+    """A probe that reads every five minutes: 200 °F in five minutes are more than 30 °F a minute, 140 °F are not."""
+    for rise, over in ((200, False), (140, True)):
+        probe = joined(line((0, 40), (20, 40), every=5), line((25, 40 + rise), (300, 40), (330, 40), every=5))
+        ((first, _, is_over),) = doubts(probe)
+        assert (first, is_over) == (25, over)
+
+
+def test_fall_after_a_rise_that_a_step_explains_is_in_doubt() -> None:
+    """Warmed from 21 on, as declared; a fall of 20 °F in a minute at 28 is no part of that."""
+    probe = joined(line((0, 40), (20, 40), (27, 100)), line((28, 80), (60, 80)))
+    assert doubts(probe, Surroundings(steps=[T0 + 20 * MINUTE])) == [(28, 60, False)]
+
+
+@pytest.mark.parametrize(
+    ("probe", "why"),
+    [
+        (joined(line((0, 150), (20, 150)), line((21, 120), (40, 120))), "the probe fell 30 °F (17 °C) within 1 min"),
+        (
+            joined(line((0, 150), (20, 150)), line((20.25, 120), (40, 120), every=0.25)),
+            "the probe fell 30 °F (17 °C) within 1 min",
+        ),
+        (
+            joined(line((0, 40), (20, 40), (24, 80)), line((25, 80), (60, 80))),
+            "the probe rose 40 °F (22 °C) within 4 min",
+        ),
+    ],
+)
+def test_doubt_tells_what_began_it(probe: Series, why: str) -> None:
+    """How far, and in how many minutes, never in none."""
+    (doubt,) = sift(probe, Surroundings(), int(probe.at_ms[-1]) + 5 * MINUTE).doubts
+    assert doubt.why == why
