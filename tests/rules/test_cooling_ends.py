@@ -99,6 +99,7 @@ def test_cooling_left_heat_before_a_record_that_is_warmed_again_stays_the_start(
     assert first(sparse, notes=[("left-heat", -1)]).started == (T0 - MINUTE, T0)
     on_the_heat = joined(line((0, 110), (25, 140)), line((26, 139), (40, 133), (120, 69)))
     assert first(on_the_heat, notes=[("left-heat", 26)]).started == (T0 + 35 * MINUTE, T0 + 36 * MINUTE)
+    assert first(on_the_heat, notes=[("left-heat", 0.5)]).started == (T0 + 35 * MINUTE, T0 + 36 * MINUTE)
     brief = joined(points((0, 120), (1, 136)), line((2, 138), (10, 136)), line((11, 134), (80, 69)))
     assert first(brief, notes=[("left-heat", -1)]).started == (T0 + 10 * MINUTE, T0 + 11 * MINUTE)
 
