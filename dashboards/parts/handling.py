@@ -37,7 +37,7 @@ def stands(finding: FindingView, site: SiteView) -> str:
     if now.check_ms is not None:
         left = words.time_left(now.check_ms, data.now_ms())
         parts.append(f"· look again at {words.clock_time(now.check_ms, site.zone)} ({left})")
-    if now.unsigned:
+    if now.unsigned and data.people():
         parts.append(f"· {now.unsigned} to be signed")
     return " ".join(parts)
 
@@ -47,11 +47,11 @@ def entries(finding: FindingView, site: SiteView) -> None:
     if not finding.entries:
         return
     st.html(sheet.heading("What was done", 2))
-    rows = []
+    rows, named = [], bool(data.people())
     for each in finding.entries:
-        said = sheet.esc(" – ".join(part for part in (each.words, each.text) if part))
+        said = sheet.esc((" – " if ":" in each.words else ": ").join(part for part in (each.words, each.text) if part))
         signed = f"{each.by} ({each.signed})" if each.signed else each.by
-        note = "" if not each.wants_signature else ", to be signed"
+        note = ", to be signed" if each.wants_signature and named else ""
         if each.corrected:
             said = f"<s>{said}</s> corrected below"
         rows.append([sheet.esc(words.clock_words(each.at_ms, site.zone)), said, sheet.esc(f"{signed}{note}")])

@@ -89,6 +89,7 @@ def _noted(session: Session, view: FindingView) -> list[_Done]:
     if view.batch_id is None and view.unit_id is None:
         return []
     found = events(session, batch_id=view.batch_id, unit_id=view.unit_id, since_ms=view.since_ms, kinds=_ACTIONS)
+    known = {entry.id for entry in view.entries}
     return [
         _Done(
             event.at_ms,
@@ -97,13 +98,15 @@ def _noted(session: Session, view: FindingView) -> list[_Done]:
             event.kind == EventKind.ACTION,
         )
         for event in found
-        if event.finding_id is None and (event.vessel is None or view.vessel is None or event.vessel == view.vessel)
+        if event.finding_id is None
+        and event.id not in known
+        and (event.vessel is None or view.vessel is None or event.vessel == view.vessel)
     ]
 
 
 def _entry(entry: EntryView) -> _Done:
     """Return what somebody recorded about the finding, with initials, or that they are missing."""
-    words = " – ".join(part for part in (entry.words, entry.text) if part)
+    words = (" – " if ":" in entry.words else ": ").join(part for part in (entry.words, entry.text) if part)
     if entry.corrected:
         words += " (corrected by a later entry)"
     signed = f" ({entry.signed})" if entry.signed else ", not signed" if entry.wants_signature else ""

@@ -18,7 +18,17 @@ from holdwatch.storage.people_tables import Person
 from holdwatch.storage.signing import sign, signatures
 from holdwatch.storage.tables import Event, EventKind, Finding, FindingKind, FindingVersion
 
-__all__ = ["Signer", "acts_of", "handling", "handlings", "needs_somebody", "record_act", "right_needed", "sign_own"]
+__all__ = [
+    "Signer",
+    "acts_of",
+    "handling",
+    "handlings",
+    "needs_somebody",
+    "noted_of",
+    "record_act",
+    "right_needed",
+    "sign_own",
+]
 
 _KINDS = {
     Act.SEEN: EventKind.SEEN,
@@ -122,7 +132,7 @@ def sign_own(session: Session, finding: Finding, person: Person, *, now_ms: int)
 
     Call it after the PIN was found right. An entry under a name that is only like theirs is not taken.
     """
-    entries = acts_of(session, [id_of(finding)]).get(id_of(finding), [])
+    entries = [*noted_of(session, finding), *acts_of(session, [id_of(finding)]).get(id_of(finding), [])]
     signed = signatures(session, [id_of(event) for event in entries])
     said = {person.name.casefold(), person.initials.casefold()}
     own = [id_of(event) for event in entries if event.by.casefold() in said and id_of(event) not in signed]
@@ -147,14 +157,15 @@ def handlings(session: Session, findings: Iterable[Finding]) -> dict[int, Handli
     rows = list(findings)
     ids = [id_of(row) for row in rows]
     acts = acts_of(session, ids)
-    signed = signatures(session, [id_of(event) for each in acts.values() for event in each])
+    noted = {id_of(row): noted_of(session, row) for row in rows}
+    signed = signatures(session, [id_of(event) for each in (*acts.values(), *noted.values()) for event in each])
     versions: dict[int, list[FindingVersion]] = {}
     wanted = select(FindingVersion).where(col(FindingVersion.finding_id).in_(ids))
     for version in session.exec(wanted.order_by(col(FindingVersion.finding_id), col(FindingVersion.version))):
         versions.setdefault(version.finding_id, []).append(version)
     return {
         id_of(row): handling_of(
-            _deeds(versions.get(id_of(row), []), acts.get(id_of(row), []), _loose(session, row), set(signed))
+            _deeds(versions.get(id_of(row), []), acts.get(id_of(row), []), noted[id_of(row)], set(signed))
         )
         for row in rows
     }
@@ -175,7 +186,7 @@ def needs_somebody(finding: Finding, now: Handling) -> bool:
     return not (now.settled or passed or finding.replaced_by is not None)
 
 
-def _loose(session: Session, finding: Finding) -> list[Event]:
+def noted_of(session: Session, finding: Finding) -> list[Event]:
     """Return actions that were noted of the batch or unit itself, once the limit was missed: they speak for it too."""
     if finding.batch_id is None and finding.unit_id is None:
         return []

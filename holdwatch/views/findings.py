@@ -6,7 +6,7 @@ from holdwatch.alerts.advice import advice
 from holdwatch.people.handling import Handling
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.findings import finding_versions, findings
-from holdwatch.storage.handling import acts_of, handlings, needs_somebody
+from holdwatch.storage.handling import acts_of, handlings, needs_somebody, noted_of
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.outbox import alerts_of
 from holdwatch.storage.people_tables import Signature
@@ -61,9 +61,14 @@ def alert_view(session: Session, alert: Alert) -> AlertView:
 
 def _views(session: Session, rows: list[Finding]) -> list[FindingView]:
     ids = [id_of(row) for row in rows]
-    stands, acts = handlings(session, rows), acts_of(session, ids)
+    stands, about = handlings(session, rows), acts_of(session, ids)
+    acts = {id_of(row): sorted([*noted_of(session, row), *about.get(id_of(row), [])], key=_recorded) for row in rows}
     signed = signatures(session, [id_of(event) for each in acts.values() for event in each])
-    return [_view(session, row, stands[id_of(row)], _entries(acts.get(id_of(row), []), signed)) for row in rows]
+    return [_view(session, row, stands[id_of(row)], _entries(acts[id_of(row)], signed)) for row in rows]
+
+
+def _recorded(event: Event) -> tuple[int, int]:
+    return event.recorded_ms, id_of(event)
 
 
 def _entries(acts: list[Event], signed: dict[int, Signature]) -> tuple[EntryView, ...]:
