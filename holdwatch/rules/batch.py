@@ -188,12 +188,30 @@ class _Vessel:
                 yield self._main().not_asked_in(self.step, process, self.limits)
             else:
                 cooked = any(other in _COOKING for other in begins)
-                yield self._held(self._main(), process, lambda _, cooked=cooked: self._named(cooked=cooked))  # type: ignore[misc]
+                sitting, begins_ms = self._main(), self._named(cooked=cooked)
+                held = self._held(sitting, process, lambda _, at=begins_ms: at)  # type: ignore[misc]
+                yield self._awaited(held, sitting, begins_ms)
 
     def _named(self, *, cooked: bool) -> int | None:
-        """Return from where holding was declared to be asked: from receipt, or from leaving the heat."""
+        """Return from where holding is asked: from receipt, or leaving the heat; else from the start of the batch."""
         kinds = (DeclarationKind.FROM, *((DeclarationKind.LEFT_HEAT,) if cooked else ()))
-        return min((at for kind in kinds for at in self.record.instants(kind)), default=None)
+        return min((at for kind in kinds for at in self.record.instants(kind)), default=self.started_ms)
+
+    def _awaited(self, held: Judgement, sitting: Sitting, begins_ms: int | None) -> Judgement:
+        """Leave open what has no reading yet, as long as the first one may still come in time."""
+        if (
+            begins_ms is None
+            or sitting.prepared.used
+            or held.verdict is not Verdict.UNPROVEN
+            or self.ended_ms is not None
+        ):
+            return held
+        until_ms = begins_ms + sitting.gap.probe_ms
+        if self.until_ms > until_ms:
+            return held
+        reason = f"No reading yet: the first one is awaited until {self.words.when(until_ms)}."
+        clauses = tuple(replace(clause, verdict=Verdict.OPEN, reason=reason) for clause in held.clauses)
+        return replace(held, verdict=Verdict.OPEN, clauses=clauses, changes_ms=until_ms + 1)
 
     def _cooled(self, sitting: Sitting) -> Iterator[Judgement]:
         """Judge cooling, and cold holding from where it begins."""

@@ -59,6 +59,24 @@ def _gone(kitchen: Kitchen, batch: Batch, at_ms: int, outcome: str = "sold") -> 
         end_batch(session, session.merge(batch), outcome=outcome, at_ms=at_ms, now_ms=at_ms, by="test")
 
 
+def test_batch_that_was_just_put_in_store_calls_nobody(kitchen: Kitchen) -> None:
+    """Its holding begins with the batch: the first reading is awaited for the largest gap, 20 min, then not shown."""
+    _held(kitchen)
+    kitchen.rounds(T0 + MIN)
+    assert (_verdict(kitchen, COLD), kitchen.found()) == ("open", [])
+    _read(kitchen, "p1", [(T0 + 2 * MIN, celsius_of_f(38))], T0 + 6 * MIN)  # settled by then
+    assert (_verdict(kitchen, COLD), kitchen.found()) == ("met", [])
+
+
+def test_batch_in_store_that_nobody_reads_is_not_shown(kitchen: Kitchen) -> None:
+    """Twenty minutes after its start; before that its answer is on its way."""
+    _held(kitchen)
+    kitchen.rounds(T0 + 20 * MIN)
+    assert _verdict(kitchen, COLD) == "open"
+    kitchen.rounds(T0 + 20 * MIN + 1)
+    assert _verdict(kitchen, COLD) == "unproven"
+
+
 # ---------------------------------------------------------------- time in place of temperature
 
 
