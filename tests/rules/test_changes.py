@@ -191,3 +191,8 @@ def test_doubt_tells_what_began_it(probe: Series, why: str) -> None:
     """How far, and in how many minutes, never in none."""
     (doubt,) = sift(probe, Surroundings(), int(probe.at_ms[-1]) + 5 * MINUTE).doubts
     assert doubt.why == why
+
+
+def test_rise_of_frozen_food_is_a_rise() -> None:
+    """From −4 °F to 36 °F within ten minutes."""
+    assert doubts(joined(line((0, -4), (20, -4), (28, 36)), line((29, 36), (60, 36)))) == [(21, 60, False)]
