@@ -55,7 +55,7 @@ _PLAIN_SHARE = 0.3
 """Ours: so many coolings are all but a plain exponential, of a thin or stirred body with a dry top."""
 _THIN = 0.04
 _SAME_RATE = 1e-3
-_STEPS = 8
+_STEPS = 6
 _NUDGE = 1e-4
 _BENT = [LN_RATE, LAG, SPEED, CURVE, WET, LN_TAU]
 """The parameters in which the course is not a straight line: their slopes are taken by small steps."""

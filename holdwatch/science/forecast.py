@@ -43,6 +43,7 @@ _STRANGE_C = 3.0
 _MISS_TRUST = 1.5  # what the first fit leaves over says how far single readings may be off: stirring makes steps
 _RATE_DOUBT = 0.03  # relative; the part of the rate ahead that no fit sees: doors, neighbours, stirring
 _RATE_DOUBT_UNMEASURED = 0.06
+_RATE_DOUBT_MOVED, _SETTLED = 0.4, 0.4  # just after a move the middle has not felt the new place yet
 _LATELY = np.array([0.4, 0.3, 0.2, 0.1])  # the last misses count so much in where the course goes on from
 _DRAWS, _FEWEST_DRAWS = 240, 40
 _UNLIKELY = 0.003  # cases less likely than that are left out
@@ -267,8 +268,11 @@ def _look_ahead(fitted: Fit, stretch: Stretch, last_h: float, *, measured: bool)
     drawn = sample(fitted, normal)
     if not measured:
         drawn[..., AROUND] = _surroundings.within_bounds(drawn[..., AROUND])
-    doubt = np.exp(normal[:, PARAMETERS] * (_RATE_DOUBT if measured else _RATE_DOUBT_UNMEASURED))
-    celsius = course(drawn, last_h + _AHEAD_H * doubt[:, None])
+    doubt = _RATE_DOUBT if measured else _RATE_DOUBT_UNMEASURED
+    if stretch.moved:
+        fallen = float((stretch.celsius[0] - stretch.celsius[-1]) / (stretch.celsius[0] - drawn[..., AROUND].mean()))
+        doubt = math.hypot(doubt, _RATE_DOUBT_MOVED * max(0.0, 1.0 - fallen / _SETTLED))
+    celsius = course(drawn, last_h + _AHEAD_H * np.exp(doubt * normal[:, PARAMETERS, None]))
     latest = slice(-1, -1 - len(_LATELY), -1)
     off = stretch.celsius[latest] - course(drawn, stretch.hours[latest])
     share = _LATELY[: off.shape[-1]] / _LATELY[: off.shape[-1]].sum()
@@ -295,11 +299,13 @@ def _hours_to(ahead: _Ahead, target_c: float) -> Array:
 
 
 def _quantiles(values: Array, weight: Array) -> Array:
-    """Return the values below which 5, 50 and 95 % of the weight lie."""
-    order = np.argsort(values)
-    below = np.cumsum(weight[order]) - 0.5 * weight[order]
-    at = np.minimum(np.searchsorted(below, _QUANTILES), len(values) - 1)
-    return np.asarray(values[order][at], dtype=np.float64)
+    """Return the values below which 5, 50 and 95 % of the weight lie, of each column."""
+    order = np.argsort(values, axis=0)
+    weights = weight[order]
+    below = np.cumsum(weights, axis=0) - 0.5 * weights
+    rows = [np.minimum((below < q).sum(axis=0), len(values) - 1)[None, ...] for q in _QUANTILES]
+    ordered = np.take_along_axis(values, order, axis=0)
+    return np.concatenate([np.take_along_axis(ordered, row, axis=0) for row in rows])
 
 
 def _instant(last_ms: int, hours: float) -> int | None:
@@ -311,9 +317,8 @@ def _path(ahead: _Ahead, hours: Array, last_ms: int) -> tuple[tuple[int, float, 
     """Return the fan from the last reading to the far end of the interval."""
     longest = _PATH_LONGEST_MS / MS_PER_HOUR
     reach = min(max(float(_quantiles(np.minimum(hours, longest), ahead.weight)[2]) * 1.05, 0.25), longest)
-    fans = np.array([_quantiles(column, ahead.weight) for column in ahead.celsius.T])
     at_h = np.linspace(0.0, reach, _PATH_POINTS)
-    low, middle, high = (np.interp(at_h, _AHEAD_H, fan) for fan in fans.T)
+    low, middle, high = (np.interp(at_h, _AHEAD_H, fan) for fan in _quantiles(ahead.celsius, ahead.weight))
     return tuple(
         (last_ms + round(float(h) * MS_PER_HOUR), float(a), float(b), float(c))
         for h, a, b, c in zip(at_h, low, middle, high, strict=True)
