@@ -6,14 +6,13 @@ a level. Where the truth breaks a clause the verdict is never ``met``; where it 
 
 import math
 from dataclasses import dataclass
-from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdwatch.limits import load_limits
 from holdwatch.quantities import celsius_of_f
-from holdwatch.readings import Medium, Record, Series
+from holdwatch.readings import Record, Series
 from holdwatch.rules.judge import judge
 from holdwatch.rules.verdicts import Process, Step, Verdict
 from tests.rules.series_words import LIMITS, MINUTE, T0, declared
@@ -204,103 +203,3 @@ def test_reheating_is_never_against_the_curve(cold: float, takes: float, dwell: 
         assert answer.verdict is not Verdict.MET
     if takes < 120 - SLACK and dwell >= 0.25 + SLACK:
         assert answer.verdict is not Verdict.MISSED
-
-
-# ---------------------------------------------------------------- an invented code, as a file alone
-
-INVENTED = (
-    """
-id = "xx-strict"
-title = "Strict Code"
-authority = "nobody"
-edition = "first"
-caution = "Invented for a test."
-"""
-    + "".join(
-        f"""
-[{part}]
-clause = "{part}"
-source = "Strict Code"
-requires = "as invented"
-confidence = "memory"
-read_on = 2026-11-25
-read_at = ["this test"]
-{figures}
-"""
-        for part, figures in {
-            "cold-holding": 'level = "6 °C"\ninclusive = false\n[cold-holding.tolerance]\nclause = "t"\nsource = "s"\n'
-            'requires = "one spell of less than 3 h"\nwithin = "3 h"\nwithin_inclusive = false\nconfidence = "memory"\n'
-            'read_on = 2026-11-25\nread_at = ["this test"]',
-            "hot-holding": 'level = "62 °C"\ninclusive = false',
-            "shell-eggs": 'level = "9 °C"\ninclusive = false\nmedium = "air"',
-            "frozen-storage": 'level = "-20 °C"\ninclusive = false',
-            "ambient-cooling": 'target = "7 °C"\ntarget_inclusive = false\nwithin = "3 h"\nwithin_inclusive = false',
-            "received-cooling": 'target = "7 °C"\ntarget_inclusive = false\nwithin = "3 h"\nwithin_inclusive = false',
-            "time-control-4h": 'starts_cold = "6 °C"\nstarts_cold_inclusive = false\nwithin = "3 h"\nwithin_inclusive = false',
-            "time-control-6h": 'starts_cold = "6 °C"\nnever_above = "20 °C"\nnever_above_inclusive = false\nwithin = "5 h"',
-            "time-control-from-room": 'starts_cold = "20 °C"\nwithin = "2 h"',
-            "cumulative-time": 'cold = "6 °C"\nhot = "62 °C"\nback_within = "1 h"\nwithin = "3 h"\nwithin_inclusive = false',
-            "cook-eggs": '[[cook-eggs.rows]]\nlevel = "72 °C"\ninclusive = false\ndwell = "30 s"',
-            "cook-eggs-to-order": '[[cook-eggs-to-order.rows]]\nlevel = "72 °C"',
-            "reheating": 'level = "80 °C"\ninclusive = false\ndwell = "20 s"\nstart = "6 °C"\nwithin = "1 h"',
-        }.items()
-    )
-    + """
-[cooling]
-start = "50 °C"
-
-[[cooling.stages]]
-clause = "cooling"
-source = "Strict Code"
-requires = "as invented"
-target = "20 °C"
-target_inclusive = false
-within = "90 min"
-within_inclusive = false
-counts = "total"
-confidence = "memory"
-read_on = 2026-11-25
-read_at = ["this test"]
-"""
-)
-
-CASES: dict[str, list[tuple[list[tuple[float, float]], list[tuple[str, float]], str]]] = {
-    "cooling": [([(0, 50), (89, 19.9)], [], "met"), ([(0, 50), (90, 19.9)], [], "unproven"), ([(0, 50), (80, 20), (100, 20)], [], "missed")],
-    "cold-holding": [([(0, 5.9), (20, 5.9)], [], "met"), ([(0, 5.9), (20, 6.0), (30, 5.9)], [], "met"), ([(0, 5.9), (2, 6.2), (184, 6.2), (187, 5.9)], [], "missed")],
-    "hot-holding": [([(0, 62.1), (20, 62.1)], [], "met"), ([(0, 62), (20, 62)], [], "missed")],
-    "shell-eggs": [([(0, 8.9), (20, 8.9)], [], "met"), ([(0, 9), (20, 9)], [], "missed")],
-    "frozen-storage": [([(0, -20.1), (20, -20.1)], [], "met"), ([(0, -20), (20, -20)], [], "missed")],
-    "ambient-cooling": [([(0, 20), (179, 6.9)], [("prepared", 0)], "met"), ([(0, 20), (179, 7.3), (180, 6.9)], [("prepared", 0)], "unproven"), ([(0, 20), (170, 7), (190, 7)], [("prepared", 0)], "missed")],
-    "received-cooling": [([(0, 20), (179, 6.9)], [("from", 0)], "met"), ([(0, 20), (190, 7.2)], [("from", 0)], "missed")],
-    "time-control-4h": [([(-5, 5.9), (0, 5.9)], [("removed", 0), ("ended", 179.9)], "met"), ([(-5, 5.9), (0, 5.9)], [("removed", 0), ("ended", 180)], "missed"), ([(-5, 6), (0, 6)], [("removed", 0), ("ended", 10)], "missed")],
-    "time-control-6h": [([(0, 6), (100, 19.9)], [("removed", 0), ("ended", 100)], "met"), ([(0, 6), (100, 20)], [("removed", 0), ("ended", 100)], "missed")],
-    "time-control-from-room": [([(0, 20)], [("removed", 0), ("ended", 120)], "met"), ([(0, 20.1)], [("removed", 0), ("ended", 20)], "missed")],
-    "cumulative-time": [([(0, 6), (1, 20), (179, 20)], [], "met"), ([(0, 6), (1, 20), (181, 20)], [], "missed"), ([(0, 6), (1, 20), (62, 20), (63, 6), (70, 6)], [], "missed")],
-    "cook-eggs": [([(0, 65), (0.1, 72.1), (0.35, 72.1), (0.6, 72.1), (0.7, 65)], [], "met"), ([(0, 65), (0.1, 72), (0.6, 72), (0.7, 65)], [], "missed")],
-    "cook-eggs-to-order": [([(0, 65), (0.1, 72), (0.2, 65)], [], "met"), ([(0, 65), (0.1, 71.9), (0.2, 65)], [], "missed")],
-    "reheating": [([(0, 6), (59, 80.1), (59.4, 80.1)], [], "met"), ([(0, 6), (59, 80), (70, 80)], [], "missed")],
-}  # fmt: skip
-
-
-def test_invented_code_is_judged_right_by_every_process(tmp_path: Path) -> None:
-    """A code with other figures and strict ends needs a file and no program."""
-    path = tmp_path / "strict.toml"
-    path.write_text(INVENTED, encoding="utf-8")
-    strict = load_limits(str(path))
-    assert set(CASES) == {process.value for process in Process}
-    for process in Process:
-        for corners, notes, verdict in CASES[process.value]:
-            curve = Curve(tuple((m - corners[0][0], c * 1.8 + 32) for m, c in corners))
-            cooking = process in {Process.COOK_EGGS, Process.COOK_EGGS_TO_ORDER}
-            every = [] if cooking else [1.0] * int(curve.ends)
-            series = _sampled(curve, every)
-            moved = Series(series.at_ms + round(corners[0][0] * MINUTE), series.celsius)
-            record = Record(moved, declared=declared(*notes), medium=strict_medium(process))
-            until = max(int(moved.at_ms[-1]), *(d.at_ms for d in record.declared), 0)
-            answer = judge(process, record, strict, until_ms=until, step=Step.DISPLAY, finished=True)
-            assert answer.verdict.value == verdict, (process, corners, notes, answer.clauses[0].reason)
-
-
-def strict_medium(process: Process) -> Medium:
-    """Return what the invented code's limit is written for."""
-    return Medium.AIR if process is Process.SHELL_EGGS else Medium.FOOD
