@@ -179,6 +179,7 @@ def test_cumulative_two_hand_checks_may_lie_four_hours_apart() -> None:
         assert clause.verdict is (MET if apart == 240 else UNPROVEN)
     assert "30 min in all at most" in told(at(0, IN), hand=at(30, IN)).reason
     assert "0 s in all at most" in told(hand=joined(at(0, IN), at(60, IN)), until=300).reason  # 4 h after a hand check
+    assert "30 min in all at most" in told(stay(1, 30, IN), hand=at(0, IN), until=60).reason  # after a probe's reading
     assert "4 h 01 min in all" in told(hand=joined(at(0, IN), at(60, IN)), until=301).reason
 
 
