@@ -39,3 +39,12 @@ def test_signal_one_burst_does_not_change_the_habit() -> None:
     at = [T0 + n * MINUTE for n in range(20)]
     assert judge_signal([*at, at[-1] + 40 * MINUTE], T0, at[-1] + 41 * MINUTE).usual_interval_ms == MINUTE
     assert judge_signal([*at, at[-1] + 1], T0, at[-1] + MINUTE).usual_interval_ms == MINUTE
+
+
+def test_signal_habit_is_the_median_of_the_last_twenty_intervals() -> None:
+    """Of the last twenty ten are of one minute and ten of three; what came before them counts no more."""
+    minutes = [n * 1.0 for n in range(-40, 11)] + [10 + 3.0 * n for n in range(1, 11)]
+    at = [T0 + round(minute * MINUTE) for minute in minutes]
+    assert judge_signal(at, T0, at[-1]).usual_interval_ms == 2 * MINUTE
+    assert judge_signal(at[:1], T0, at[-1]).usual_interval_ms is None
+    assert judge_signal(at[:2], T0, at[-1]).usual_interval_ms == MINUTE
