@@ -9,7 +9,7 @@ from holdwatch.errors import ConfigError
 from holdwatch.quantities import Duration, Temperature
 from holdwatch.readings import Series
 
-__all__ = ["read_course", "read_lines", "read_minutes"]
+__all__ = ["read_course", "read_lines", "read_minutes", "read_points"]
 
 _STEP_MS = 5 * MS_PER_SECOND
 _LONGEST_MS = 24 * 60 * MS_PER_MINUTE
@@ -31,6 +31,22 @@ def read_course(text: str) -> Series:
     if held is not None:
         celsius, length_ms = _celsius(held["temperature"]), _length_ms(held["length"])
         return _straight([0, length_ms], [celsius, celsius])
+    return _straight(*_points(text))
+
+
+def read_points(typed: list[str]) -> Series:
+    """Read single readings, ``150F at 0`` a line: nothing is known of what lies between them.
+
+    Raises
+    ------
+    ConfigError
+        If a line is none, or time does not run on.
+    """
+    at_ms, celsius = _points(", ".join(line.strip().rstrip(",") for line in typed if line.strip()))
+    return Series(np.array(at_ms, dtype=np.int64), np.array(celsius))
+
+
+def _points(text: str) -> tuple[list[int], list[float]]:
     points = [_AT.fullmatch(part.strip()) for part in text.split(",")]
     if len(points) < 2 or any(point is None for point in points):  # noqa: PLR2004  a course has two ends
         raise ConfigError(f"{text!r} is no course: write 155F for 17 s, or 68F at 0, 140F at 4, 160F at 9 (minutes)")
@@ -38,7 +54,7 @@ def read_course(text: str) -> Series:
     at_ms = [round(float(point["minute"]) * MS_PER_MINUTE) for point in found]
     if sorted(set(at_ms)) != at_ms or at_ms[-1] > _LONGEST_MS:
         raise ConfigError(f"{text!r}: the minutes are to run on, over a day at most")
-    return _straight(at_ms, [_celsius(point["temperature"]) for point in found])
+    return at_ms, [_celsius(point["temperature"]) for point in found]
 
 
 def read_lines(typed: list[str]) -> Series:

@@ -235,3 +235,13 @@ def test_answer_says_whose_word_counts(empty: Store, open_page: Opener) -> None:
         text = shown(open_page("calculators", calculator=name))
         assert "your local code and inspector decide" in text
         assert "safe" not in text.lower()
+
+
+def test_ahead_of_readings_on_paper_names_the_minute(empty: Store, open_page: Opener) -> None:
+    """135 °F, and 100 °F after an hour in 38 °F: 70 °F after 149 min (two-point formula, PMC9380651)."""
+    assert empty
+    at = open_page("calculators", calculator="ahead")
+    written = "\n".join(f"{38 + 97 * 10 ** (-0.194380 * n / 60):.1f}F at {n}" for n in range(0, 61, 10))
+    at.text_area(key="ahead-readings").input(written)
+    text = fill(at, ahead_target="70F", ahead_around="38F")
+    assert "At 70.0\u202f°F about minute 14" in text

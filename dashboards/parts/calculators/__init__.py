@@ -16,6 +16,7 @@ PANELS = {
     "control": "pH and water activity",
     "cook": "Cooking an egg mixture",
     "lag": "Food from air",
+    "ahead": "When cooling food gets there",
     "cool_faster": "What would cool it faster",
     "schedule": "When to begin a cake",
 }
