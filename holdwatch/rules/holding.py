@@ -223,9 +223,7 @@ def _asked(first: int, last: int, away: Sequence[tuple[int, int | None]], period
         parts = [
             piece
             for low, high in parts
-            for piece in (
-                ((low, min(high, start)), (max(low, end), high)) if start < high and end > low else ((low, high),)
-            )
+            for piece in ((low, min(high, start)), (max(low, end), high))
             if piece[1] > piece[0]
         ]
     return parts

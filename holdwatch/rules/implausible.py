@@ -74,7 +74,7 @@ def judge_implausible(probe: Series, now_ms: int, *, told: bool = False) -> Impl
 def _next(probe: Series, at_ms: int) -> int:
     """Return the reading after one: values set aside in a row are one jump."""
     following = int(np.searchsorted(probe.at_ms, at_ms, side="right"))
-    return int(probe.at_ms[min(following, len(probe) - 1)])
+    return int(probe.at_ms[following])
 
 
 def judge_refusals(

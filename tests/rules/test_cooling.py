@@ -236,4 +236,5 @@ def test_cooling_contested_start_and_target_take_the_worse_of_each() -> None:
     assert cooling(_with(record, (124, 71)))[0] is OPEN
     both = ask(Process.COOLING, _with(record, (4, 134.8), (124, 71)))
     assert both.clauses[0].verdict is MISSED
-    assert "Two values are recorded for 2 instants" in both.clauses[0].reason
+    told = "Two values are recorded for 2 instants, the first 2026-02-25 06:24:00 UTC; the worse ones count."
+    assert told in both.clauses[0].reason

@@ -108,6 +108,8 @@ def test_holding_tells_only_preparation_that_falls_into_the_period() -> None:
     before: Notes = [("removed", 5), ("returned", 10)]
     assert "Not asked" not in clause(kept, notes=[*before, ("from", 10)]).reason
     assert "Not asked for 5 min from" in clause(kept, notes=[*before, ("from", 9)]).reason
+    both = clause(kept, notes=[*before, ("removed", 30), ("returned", 32), ("from", 20)]).reason
+    assert both.endswith("Not asked for 2 min from 2026-02-25 06:50:00 UTC: removed until returned.")
     assert "Not asked for 0 s so far" in clause(kept, notes=[("removed", 60)], until=60).reason
     assert (
         "Not asked for 1 min so far, since 2026-02-25 07:20:00 UTC"
@@ -124,6 +126,7 @@ def test_holding_tells_the_longest_hole_and_how_many_there_are() -> None:
     reason = clause(record).reason
     assert "No reading for 50 min, from 2026-02-25 06:55:00 UTC to 2026-02-25 07:45:00 UTC" in reason
     assert "(3 such gaps, this is the longest)" in reason
+    assert "(2 such gaps" in clause(joined(line((0, 38), (5, 38)), points((35, 38), (85, 38)))).reason
     assert "such gaps" not in clause(joined(line((0, 38), (5, 38)), line((35, 38), (40, 38)))).reason
 
 
@@ -147,7 +150,8 @@ def test_holding_one_reading_beyond_the_level_is_told_alone() -> None:
     one = joined(line((0, 40), (9, 40)), points((10, 41.5)), line((11, 40), (20, 40)))
     assert clause(one).reason == "41.5 °F at 2026-02-25 06:30:00 UTC, above 41 °F."
     two = joined(one, line((21, 41.5), (22, 42)), line((23, 40), (30, 40)))
-    assert "; 3 such readings in 2 spells, farthest 42.0 °F" in clause(two).reason
+    told = "41.5 °F at 2026-02-25 06:30:00 UTC, above 41 °F; 3 such readings in 2 spells, farthest 42.0 °F."
+    assert clause(two).reason == told
     cool = joined(line((0, 136), (9, 136)), points((10, 134), (11, 134.5)), line((12, 136), (20, 136)))
     told = clause(cool, Process.HOT_HOLDING)
     assert "; 2 such readings in 1 spell, farthest 134.0 °F" in told.reason

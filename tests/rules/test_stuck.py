@@ -100,3 +100,10 @@ def test_stuck_by_two_air_readings() -> None:
     """Two are enough to tell that it warmed; one tells nothing."""
     assert judge_stuck(still(0, 4), points((0, 38), (200, 90))).stuck
     assert not judge_stuck(still(0, 4), points((200, 90))).stuck
+
+
+def test_stuck_once_told_it_is_so_since_the_instant_told() -> None:
+    """A change at that very instant began the stretch; one after it ended it."""
+    probe = joined(changing([10.0]), still(10, 1))
+    assert judge_stuck(probe, NO_AIR, told_since_ms=T0 + 10 * MINUTE).stuck
+    assert not judge_stuck(probe, NO_AIR, told_since_ms=T0 + 10 * MINUTE - 1).stuck
