@@ -99,3 +99,15 @@ def test_air_reading_at_the_instant_of_a_hand_check_is_the_checks() -> None:
     clause = told(air, hand=points((15, 50)))
     assert "No air reading is above 41 °F." in clause.reason
     assert "1 hand check of the food: the warmest was 50.0 °F." in clause.reason
+
+
+def test_air_estimate_leaves_out_what_is_no_temperature() -> None:
+    """−127 °C of a sensor that does not answer, or 301 °C, moves no food; −60 and 300 °C are temperatures."""
+    steady = [(T0 + n * MINUTE, 4.0) for n in range(60)]
+    for odd in (-127.0, -60.1, 300.1, float("nan")):
+        broken = Series.of([*steady[:30], (T0 + 30 * MINUTE, odd), *steady[31:]])
+        estimate = estimated_food_c(broken)
+        assert estimate[-1] == pytest.approx(4.0)
+    for real in (-60.0, 300.0):
+        odd = Series.of([*steady[:30], (T0 + 30 * MINUTE, real), *steady[31:]])
+        assert abs(estimated_food_c(odd)[-1] - 4.0) > 0.05

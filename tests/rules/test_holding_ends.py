@@ -117,6 +117,13 @@ def test_holding_tells_only_preparation_that_falls_into_the_period() -> None:
     )
 
 
+def test_holding_reading_at_the_very_start_of_the_period_is_asked() -> None:
+    """One a millisecond before it is not."""
+    record = joined(points((0, 41.5)), line((1, 40), (30, 40)))
+    assert cold(record, notes=[("from", 0)]) is MISSED
+    assert cold(record, notes=[("from", 0.001)]) is MET
+
+
 # ---------------------------------------------------------------- what is told
 
 
@@ -141,6 +148,8 @@ def test_holding_names_the_first_of_the_warmest_and_of_the_coldest() -> None:
     assert told.started == (T0, T0)
     told = clause(points((0, 140), (1, 136), (2, 139), (3, 136), (4, 137)), Process.HOT_HOLDING)
     assert "the coldest was 136.0 °F at 2026-02-25 06:21:00 UTC" in told.reason
+    mixed = clause(record, hand=points((5, 38)))
+    assert mixed.reason.startswith("Kept in 6 readings without a gap")  # not by checks alone
     named = clause(record, notes=[("from", -5)])
     assert named.started == (T0 - 5 * MINUTE, T0 - 5 * MINUTE)
 

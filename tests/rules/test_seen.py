@@ -1,10 +1,16 @@
 """What a rule sees of a record: the usual interval, two values at one instant, hand and probe together, the choices."""
 
+from dataclasses import replace
+
 import pytest
 
 from holdwatch.readings import Medium, Record, Series, Source
+from holdwatch.rules.context import Context
+from holdwatch.rules.judge import judge
 from holdwatch.rules.seen import Prepared, prepare
-from tests.rules.series_words import MINUTE, T0, declared, joined, line, points
+from holdwatch.rules.settling import settle
+from holdwatch.rules.verdicts import Process, Verdict
+from tests.rules.series_words import LIMITS, MINUTE, T0, declared, joined, line, points
 
 Pairs = list[tuple[float, float]]
 
@@ -106,6 +112,37 @@ def test_part_of_what_was_seen_keeps_its_ends() -> None:
     assert told(part.low) == [(2, 38), (3, 38), (4, 38)]
     assert told(part.high) == [(2, 39), (3, 41), (4, 38)]
     assert part.by_hand.tolist() == [True, False, False]
+
+
+# ---------------------------------------------------------------- one answer out of several
+
+
+@pytest.mark.parametrize(
+    ("under", "said"),
+    [
+        (("missed", "met", "missed", "unproven"), "without the readings in doubt it is not kept, with them not shown."),
+        (("missed", "unproven", "met", "missed"), "it depends on which of the readings in doubt are believed"),
+        (("met", "met", "met", "missed"), "without the readings in doubt it is kept, with them not kept."),
+    ],
+)
+def test_settled_answer_tells_what_it_is_without_and_with_the_doubtful_readings(
+    under: tuple[str, ...], said: str
+) -> None:
+    """Two doubts leave four choices: the first believes none of them, the last all; what lies between may differ too."""
+    falls = [line((0, 150), (20, 150))]
+    for n in (0, 1):
+        falls += [line((21 + 40 * n, 120), (40 + 40 * n, 120)), line((41 + 40 * n, 150), (60 + 40 * n, 150))]
+    record = Record(joined(*falls))
+    prepared = seen(record)
+    clause = judge(Process.HOT_HOLDING, record, LIMITS, until_ms=int(record.probe.at_ms[-1])).clauses[0]
+    answers = [(replace(clause, verdict=Verdict(word)),) for word in under]
+    now_ms = T0 + 200 * MINUTE
+    context = Context(now_ms=now_ms, grace_ms=0)
+    for runs_until, verdict in ((now_ms, Verdict.OPEN), (now_ms - 1, Verdict.UNPROVEN), (None, Verdict.UNPROVEN)):
+        (settled,) = settle(answers, prepared, lambda _, at=runs_until: at, context)
+        assert settled.verdict is verdict
+        assert settled.doubtful
+        assert said in settled.reason
 
 
 # ---------------------------------------------------------------- how far is seen

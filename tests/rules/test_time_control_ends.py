@@ -223,6 +223,29 @@ def test_time_control_six_hours_bear_no_hole(first: float, last: float, ended: f
         assert "whether it was 70 °F or less is not shown" in clause.reason
 
 
+def test_time_control_six_hours_count_a_hole_from_the_reading_before_the_removal() -> None:
+    """The food was read 15 min before it was removed and 10 min after: 25 min without a reading."""
+    rest = line((11, 40), (60, 60))
+    assert six(points((-15, 38), (10, 40)), rest).verdict is UNPROVEN
+    assert six(points((-10, 38), (10, 40)), rest).verdict is MET
+    assert six(points((-15, 38), (0, 38), (10, 40)), rest).verdict is MET
+
+
+def test_time_control_six_hours_count_a_hole_from_the_removal_where_nothing_was_read_before() -> None:
+    """The unit it stood in stands for the start; from the removal on the food is read."""
+    stood = "it stood in the walk-in"
+    for first, verdict in ((20, MET), (20.001, UNPROVEN)):
+        assert six(points((first, 40)), line((21, 40), (60, 60)), stood=stood).verdict is verdict
+    nothing = six(Series.empty(), stood=stood)
+    assert nothing.verdict is UNPROVEN
+    assert "No reading for 1 h from 2026-02-25 06:20:00 UTC" in nothing.reason
+    by_hand, probe = points((100, 50)), line((101, 50), (120, 55))
+    assert six(probe, hand=by_hand, ended=140, stood=stood).verdict is MET  # 4 h before a hand check
+    assert six(probe, hand=by_hand, ended=141, stood=stood).verdict is UNPROVEN  # 20 min after a probe's reading
+    assert six(line((0, 38), (30, 50)), hand=points((31, 50)), ended=271).verdict is MET  # 4 h after a hand check
+    assert six(line((0, 38), (30, 50)), hand=points((31, 50)), ended=272).verdict is UNPROVEN
+
+
 def test_time_control_six_hours_by_hand() -> None:
     """Two hand checks may lie 4 h apart; a check and a probe's reading 20 min."""
     for second, verdict in ((240, MET), (240.1, UNPROVEN)):

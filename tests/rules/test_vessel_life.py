@@ -4,6 +4,7 @@ Verdicts are reasoned from the FDA Food Code 2022 (3-401.11, 3-403.11, 3-501.14,
 display, SR (NI) 2006/3, Schedule 4, paragraph 5.
 """
 
+from dataclasses import replace
 from typing import Literal
 
 import pytest
@@ -12,6 +13,7 @@ from holdwatch.limits import Limits, load_limits
 from holdwatch.quantities import celsius_of_f
 from holdwatch.readings import Record, Series
 from holdwatch.rules.batch import judge_vessel
+from holdwatch.rules.facts import next_instant
 from holdwatch.rules.life import Counted, Life, Measured, Reheated, Stood, spans
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Step, Verdict
 from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, declared, joined, line, points
@@ -444,3 +446,11 @@ def test_vessel_ends_where_it_was_declared_to() -> None:
     assert waits.changes_ms is not None
     assert asked(Series.empty(), until=130, started=0)["cooling", ""].clauses[0].verdict is UNPROVEN
     assert waits.changes_ms <= ms(0) + 3 * HOUR
+
+
+def test_next_instant_is_after_the_instant_of_judging() -> None:
+    """What changes at that very instant has been judged."""
+    (answer,) = judge_vessel(Record(STORED), LIMITS, step=Step.STORE, holding="cold", until_ms=ms(120))
+    assert next_instant(replace(answer, changes_ms=ms(130)), ms(130)) is None
+    assert next_instant(replace(answer, changes_ms=ms(130)), ms(130) - 1) == ms(130)
+    assert next_instant(replace(answer, changes_ms=None), ms(0)) is None
