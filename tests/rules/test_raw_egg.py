@@ -76,3 +76,11 @@ def test_food_code_names_the_ways_of_raw_egg() -> None:
     assert susceptible is not None
     assert EggWay.ADVISORY in everyone.ways
     assert EggWay.ADVISORY not in {*susceptible.ways, *susceptible.ways_combined}
+
+
+def test_raw_egg_that_was_cooked_is_told_in_a_sentence(tmp_path: Path) -> None:
+    """What cooking it showed stands in words."""
+    row = {"process": "cook-eggs", "code": "us-food-code-2022", "food": "raw-egg", "degrees_f": "155", "seconds": "20"}
+    clauses = _assess(tmp_path / "r.csv", row)["clauses"]
+    assert isinstance(clauses, list)
+    assert clauses[-1]["reason"] == "Cooked as the code asks: a row of the table was met."
