@@ -44,7 +44,7 @@ def air_followed(series: Series, air: Series, settled: Sequence[int]) -> list[tu
     stretches: list[tuple[int, int]] = []
     for index in np.flatnonzero(follows).tolist():
         first = int(low[index])
-        if stretches and first <= stretches[-1][1]:
+        if stretches and first < stretches[-1][1]:
             stretches[-1] = (stretches[-1][0], index + 1)
         else:
             stretches.append((first, index + 1))

@@ -169,3 +169,50 @@ def test_window_is_twenty_minutes_long() -> None:
     ]
     assert first == windows[0] - 20
     assert stop == 121
+
+
+def test_two_stretches_that_touch_at_such_an_instant_stay_two() -> None:
+    """In the air for forty-five minutes, at 20 surely in the food: each stretch ends or begins there."""
+    minutes = np.arange(0.0, 46.0)
+    air = 38 + 3 * np.sin(2 * np.pi * minutes / 5)
+    assert followed(air, air, minutes, (20.0,)) == [(0, 20), (20, 46)]
+
+
+def test_window_takes_in_the_reading_twenty_minutes_before_and_none_earlier() -> None:
+    """The first reading is far from the air: as long as it is in every window, nothing is told."""
+    for last, stretches in ((20, []), (21, [(1, 22)])):
+        minutes = np.arange(0.0, last + 1)
+        air = 38 + 3 * np.sin(2 * np.pi * minutes / 5)
+        food = np.where(minutes == 0, 90.0, air)
+        assert followed(food, air, minutes) == stretches
+
+
+@pytest.mark.parametrize(("every", "told"), [(2.8, True), (3.1, False)])
+def test_window_has_eight_readings_at_least(every: float, *, told: bool) -> None:
+    """In a long record: every 2.8 min there are eight in twenty minutes, every 3.1 min seven."""
+    minutes = np.arange(0.0, 120.0, every)
+    air = 38 + 3 * np.sin(minutes)
+    assert bool(followed(air, air, minutes)) is told
+
+
+def test_air_reading_before_and_after_each_speak_for_ten_minutes() -> None:
+    """At 10 the one at 0 is near enough, at 11 the one at 20.5."""
+    minutes = np.array([-10.0, 0.0, 20.5])
+    degrees = np.array([38.0, 42.0, 50.0])
+    food = np.interp(MINUTES, minutes, degrees)
+    assert air_followed(series(MINUTES, food), series(minutes, degrees), []) == WHOLE
+
+
+def test_following_does_not_depend_on_how_warm_it_was_before() -> None:
+    """An hour at 90 °F, then in air of 38 °F: it follows or it does not as it would without that hour."""
+    minutes = np.arange(0.0, 121.0)
+    wave = 3 * np.sin(2 * np.pi * minutes / 5)
+    for before in (90.0, 10.0):
+        air = 38 + wave
+        food = np.where(minutes < 60, before, air)
+        (stretch,) = followed(food, air, minutes)
+        assert 60 <= stretch[0] <= 61
+        assert stretch[1] == 121
+        assert followed(np.where(minutes < 60, before, 76 - air), air, minutes) == []
+        assert followed(np.where(minutes < 60, before, 38.0), air, minutes) == []
+        assert followed(np.where(minutes < 60, before, air + 4.5), air, minutes) == []

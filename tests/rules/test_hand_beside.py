@@ -134,3 +134,29 @@ def test_doubts_that_share_readings_are_one_with_the_first_ones_reason() -> None
     assert ((one.first_ms - T0) / MINUTE, (one.last_ms - T0) / MINUTE, one.over) == (6, 60, False)
     assert one.why == "a hand thermometer read otherwise"
     assert joined_ones.doubt.tolist() == [0] * 6 + [1] * 55
+
+
+def test_doubts_that_share_readings_end_with_the_later_of_their_ends() -> None:
+    """The fall is over with a move at 30.5; the hand thermometer's doubt goes on."""
+    around = Surroundings(moved=[T0 + round(30.5 * MINUTE)], hand=points((5, 150), (15, 140)))
+    (doubt,) = sift(FELL, around, int(FELL.at_ms[-1]) + 5 * MINUTE).doubts
+    assert (doubt.first_ms, doubt.last_ms, doubt.over) == (T0 + 6 * MINUTE, T0 + 60 * MINUTE, False)
+
+
+def test_doubts_are_joined_with_their_neighbour_not_with_the_first() -> None:
+    """A fall at 5 that is over at 8, and much later two that share readings."""
+    probe = joined(
+        line((0, 150), (4, 150)), line((5, 120), (7, 120)), line((8, 150), (59, 150)), line((60, 120), (90, 118))
+    )
+    assert doubts(probe, points((30, 150), (45, 140))) == [(5, 7, True), (31, 90, False)]
+
+
+def test_hand_reading_before_the_first_of_a_short_record_is_beside_the_first_alone() -> None:
+    """The last reading is not next to it, however near in time."""
+    assert doubts(points((0, 40), (2, 55)), points((-1, 55))) != []
+    assert doubts(points((0, 40), (2, 55)), points((-1, 40))) == []
+
+
+def test_hand_reading_far_from_any_of_the_probes_does_not_hide_the_next() -> None:
+    """Each speaks for itself."""
+    assert doubts(STEADY, points((-30, 90), (30, 50))) == [(0, 60, False)]
