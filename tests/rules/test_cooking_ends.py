@@ -91,6 +91,7 @@ def test_cooking_last_reading_not_judged_yet_leaves_it_open() -> None:
     jumped = seconds((0, 130), (10, 160))
     assert cooked(jumped).verdict is OPEN
     assert cooked(jumped, until=131).verdict is MET
+    assert cooked(seconds((0, 100))).verdict is UNPROVEN  # one reading is one instant
     assert cooked(Series.empty(), until=0).verdict is UNPROVEN
     assert cooked(Series.empty(), until=0).reason.endswith("There is no reading to judge.")
     assert cooked(Series.empty(), until=0, finished=False).verdict is OPEN

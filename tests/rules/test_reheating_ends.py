@@ -77,10 +77,15 @@ def test_reheating_dwell_before_it_was_cold_again_does_not_count() -> None:
     assert heated(first).verdict is MET
     again = joined(first, line((62, 160), (200, 38)), line((201, 42), (250, 150)))
     assert heated(again).started == (T0, T0 + MINUTE)  # once met it stays: what comes later is another story
+    hot_again = joined(again, line((251, 152), (260, 164)), held(261))
+    assert heated(hot_again).started == (T0, T0 + MINUTE)
+    assert heated(line((-30, 40), (0, 40)), points((1, 42))).started == (T0, T0 + MINUTE)  # the last reading of all
     hot_before = joined(held(-60, 60), line((-50, 150), (0, 41)), line((1, 42), (60, 164)), held(61))
     clause = heated(hot_before)
     assert clause.verdict is MET
     assert clause.started == (T0, T0 + MINUTE)
+    cold_later = joined(hot_before, line((62, 160), (200, 38)), line((201, 42), (250, 150)))
+    assert heated(cold_later).started == (T0, T0 + MINUTE)
 
 
 @pytest.mark.parametrize(

@@ -274,3 +274,11 @@ def test_time_control_room_air_stands_for_the_food_where_the_procedure_says_so()
     outside = joined(line((-30, 80), (-1, 80)), room, line((61, 80), (90, 80)))
     assert six(start, room=outside, until=90).verdict is MET  # before and after it is nobody's
     assert six(points((0, 38), (30, 71)), room=room).verdict is MISSED  # the food itself breaks the limit
+
+
+def test_time_control_six_hours_last_reading_not_judged_yet_may_end_a_hole() -> None:
+    """A jump of more than 20 °F waits for the next readings: it may cover the end, but no hole before it."""
+    jumped = points((51, 80))
+    assert asked(SIX, joined(COLD, line((1, 40), (30, 50)), jumped), until=51).verdict is OPEN
+    assert asked(SIX, joined(COLD, line((1, 40), (30, 50))), until=51).verdict is UNPROVEN
+    assert asked(SIX, joined(COLD, line((25, 40), (50, 50)), jumped), until=51).verdict is UNPROVEN
