@@ -122,6 +122,8 @@ class Trial:
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """Run the tests once as they are, then once for each fault."""
         session.config.pluginmanager.register(self._ear)
+        for path in set(self.sources) - {one.path for one in self.mutations}:
+            self.keep(path, [])  # a file with nothing in it that a fault could be put into
         items = {item.nodeid: item for item in session.items}
         baseline = self._baseline(session.items)
         for failing in baseline.failing:
