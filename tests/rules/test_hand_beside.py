@@ -53,6 +53,7 @@ def test_hand_reading_between_two_readings_agrees_with_all_between_them() -> Non
     for degrees, differs in ((36, False), (54, False), (45, False), (35.9, True), (54.1, True)):
         assert bool(doubts(steps, points((6, degrees)))) is differs
     assert doubts(steps, points((4, 54.1))) != []  # at a reading the one before and that one count
+    assert doubts(steps, points((4, 50))) != []
     assert doubts(steps, points((4, 44))) == []
 
 
@@ -69,6 +70,8 @@ def test_hand_reading_between_two_readings_agrees_with_all_between_them() -> Non
         (points((30, 50)), (0, 50), [(1, 49, True)]),
         (points((20, 50), (40, 50)), (), [(0, 60, False)]),
         (points((20, 50), (30, 40), (40, 50)), (), [(0, 29, True), (31, 60, False)]),
+        (points((20, 50), (30.5, 40), (40, 50)), (), [(0, 30, True), (31, 60, False)]),  # they touch, and stay two
+        (points((30.2, 40), (30.5, 50), (30.8, 40)), (), []),  # no reading of the probe between
     ],
 )
 def test_hand_reading_that_differs_doubts_back_to_the_last_agreement_and_on_to_the_next(
