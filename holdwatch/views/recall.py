@@ -1,0 +1,111 @@
+"""The question of a recall: everything that contains a lot, and everything that stood in a unit between two instants.
+
+Where a batch's moves were recorded they say where it stood. Where they were not, nobody can say that it did not stand
+there: it *may have stood* in any unit, and is listed so. That is more than was there, and never less.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from sqlmodel import Session
+
+from holdwatch.storage.batching import batches
+from holdwatch.storage.events import events
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.parts import parts_of, put_into
+from holdwatch.storage.tables import Batch, Event, EventKind, Unit
+
+__all__ = ["Held", "Recalled", "containing", "stood_in"]
+
+
+class Held(StrEnum):
+    """Why a batch is on the list."""
+
+    ITSELF = "itself"
+    CONTAINS = "contains it"
+    STOOD = "stood there"
+    MAY_HAVE = "may have stood there"
+
+
+@dataclass(frozen=True)
+class Recalled:
+    """A batch on the list, and why."""
+
+    batch: Batch
+    why: Held
+    from_ms: int | None = None
+    """From when it stood there, or may have; ``None`` where the question is of a lot. [ms]"""
+    to_ms: int | None = None
+    """Until when; ``None`` where it stands there still. [ms]"""
+    through: tuple[str, ...] = ()
+    """The lots by way of which it is concerned."""
+
+
+def containing(session: Session, batch: Batch) -> list[Recalled]:
+    """Return a batch and every batch that some of it went into, at once or by way of others."""
+    numbers = put_into(session, id_of(batch))
+    found = [Recalled(batch, Held.ITSELF)]
+    for number in numbers:
+        within = set(parts_of(session, number))
+        through = [session.get_one(Batch, each).lot for each in numbers if each in within]
+        found.append(Recalled(session.get_one(Batch, number), Held.CONTAINS, through=tuple(through)))
+    return found
+
+
+def stood_in(session: Session, unit: Unit, first_ms: int, last_ms: int) -> list[Recalled]:
+    """Return every batch that stood in a unit between two instants, or may have, and what some of it went into since.
+
+    Parameters
+    ----------
+    first_ms, last_ms
+        The span, both ends included. [ms]
+    """
+    direct = [
+        recalled
+        for batch in batches(session)
+        if batch.started_ms <= last_ms and (batch.ended_ms is None or batch.ended_ms >= first_ms)
+        for recalled in [_stood(session, batch, unit, first_ms, last_ms)]
+        if recalled is not None
+    ]
+    known = {id_of(each.batch) for each in direct}
+    further: dict[int, Recalled] = {}
+    for each in direct:
+        for number in put_into(session, id_of(each.batch)):
+            if number not in known:
+                before = further.get(number)
+                through = (*(before.through if before else ()), each.batch.lot)
+                further[number] = Recalled(session.get_one(Batch, number), Held.CONTAINS, through=through)
+    return [*direct, *further.values()]
+
+
+def _stood(session: Session, batch: Batch, unit: Unit, first_ms: int, last_ms: int) -> Recalled | None:
+    """Return when a batch stood in a unit within a span, or may have; ``None`` where its moves say it did not."""
+    kinds = [EventKind.MOVED, EventKind.REMOVED, EventKind.RETURNED]
+    moves = [event for event in events(session, batch_id=id_of(batch), kinds=kinds) if event.at_ms <= last_ms]
+    end_ms = min(last_ms, batch.ended_ms if batch.ended_ms is not None else last_ms)
+    may_have: tuple[int, int | None] | None = None
+    for place, begun_ms, over_ms in _stays(batch, moves):
+        from_ms, to_ms = max(begun_ms, first_ms), min(over_ms if over_ms is not None else end_ms, end_ms)
+        if from_ms > to_ms:
+            continue
+        if place == unit.id:
+            return Recalled(batch, Held.STOOD, begun_ms, over_ms)
+        if place is None and may_have is None:
+            may_have = (begun_ms, over_ms)
+    return None if may_have is None else Recalled(batch, Held.MAY_HAVE, *may_have)
+
+
+def _stays(batch: Batch, moves: Sequence[Event]) -> list[tuple[int | None, int, int | None]]:
+    """Return (unit or unknown, from, until) of each stay, the first one from the start of the batch.
+
+    Vessels may stand apart: a move of one vessel leaves it open where the others are, so it opens a stay and ends none.
+    """
+    stays: list[tuple[int | None, int, int | None]] = [(None, batch.started_ms, None)]
+    for event in moves:
+        if event.vessel is None or batch.vessels == 1:
+            stays = [(place, begun, event.at_ms if over is None else over) for place, begun, over in stays]
+        stays.append((event.unit_id, event.at_ms, None))
+    if batch.ended_ms is not None:
+        stays = [(place, begun, batch.ended_ms if over is None else over) for place, begun, over in stays]
+    return stays
