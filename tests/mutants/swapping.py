@@ -54,7 +54,10 @@ def _swap_constant(path: str, where: str, code: str) -> None:
     """Give a constant, wherever it was imported, the value that it has in a mutated source."""
     module = sys.modules[module_name(path)]
     fresh: dict[str, Any] = {**module.__dict__}
-    exec(compile(code, path, "exec", dont_inherit=True), fresh)  # noqa: S102 - it is our own source
+    try:
+        exec(compile(code, path, "exec", dont_inherit=True), fresh)  # noqa: S102 - it is our own source
+    except Exception as error:
+        raise Unfit(where) from error  # the file cannot even be imported: what is started afresh will find that
     old, new = module.__dict__.get(where), fresh.get(where)
     if where not in module.__dict__ or not (isinstance(old, _PLAIN) and isinstance(new, _PLAIN)):
         raise Unfit(where)
