@@ -34,12 +34,13 @@ of instants is searched, and the other end of a choice (`min` for `max`, `any` f
 file changed on disk and a new test run for each fault, would take a day; mutmut leaves out properties and constants,
 where most of our figures stand. So a small runner (`tests/mutants/`) gathers the tests once, gives each fault a copy of
 that process (fork), puts the fault into the loaded function, and runs the tests that come by its line, until one
-fails. The tests are those in `tests/rules`, `tests/accidents`, `tests/conformance` and `tests/assess`, with Hypothesis made to draw the same examples each
-time. A test that computes ten times as long as it should, and three seconds more, has noticed its fault: that is a
+fails. The tests are those in `tests/rules`, `tests/accidents`, `tests/assess` and of the invented code in
+`tests/conformance`; of properties few examples are drawn, the same each time, and of tests with very many cases some.
+A test that computes ten times as long as it should, and three seconds more, has noticed its fault: that is a
 time-out. The work tree is not touched; everything happens in a copy.
 
 Left out, because every test notices them and they would only sweeten the score: far-fetched arithmetic (a shift or a
-power for a sum), `is` for `==`, decorators taken away, anything in type annotations. Sentences are not mutated.
+power for a sum), `is` for `==`. Left out, because they judge nothing: decorators, annotations, sentences.
 """
 
 

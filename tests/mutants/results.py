@@ -21,6 +21,7 @@ __all__ = [
     "score",
     "stale",
     "survivors",
+    "unexplained",
 ]
 
 MUTATED = ("holdwatch/sieve", "holdwatch/crossings.py", "holdwatch/rules")
@@ -111,6 +112,12 @@ def explanations(root: Path) -> dict[Survivor, str]:
         for one in found.get("survivor", ())
         for after in one["after"]
     }
+
+
+def unexplained(root: Path) -> list[Survivor]:
+    """Return the faults that no test noticed and nobody has explained."""
+    explained = explanations(root)
+    return [one for one in survivors(root) if not explained.get(one, "").strip()]
 
 
 def score(found: Iterable[Mapping[str, Any]]) -> float:

@@ -44,6 +44,8 @@ def main() -> int:
     if not asked.where:
         results.prune(ROOT)
         page.write(ROOT)
+        for one in results.unexplained(ROOT):
+            print(f"not explained: {one.file} {one.where}\n    - {one.before}\n    + {one.after}")
     print(
         f"{time.monotonic() - begun:.0f} s; {results.score(results.read(ROOT).values()):.1%} noticed: docs/mutation.md"
     )
