@@ -41,6 +41,14 @@ def test_settling_is_judged_when_its_three_minutes_are_over(until: float, pendin
     assert len(sifted(points((0, 38), (1, 38), (2, 38)), Surroundings(placed=[T0]), until=until).pending) == pending
 
 
+def test_readings_not_judged_yet_are_decided_from_the_earliest_instant_on() -> None:
+    """A jump at 59.5 is decided at 61.5, a placement at 60 at 63: at 61.5 there is something to judge again."""
+    probe = joined(line((0, 40), (59, 40)), points((59.5, 75), (60.25, 38)))
+    found = sifted(probe, Surroundings(placed=[T0, T0 + 60 * MINUTE]), until=60.5)
+    assert len(found.pending) == 2
+    assert found.decided_ms == T0 + round(61.5 * MINUTE)
+
+
 def test_power_on_value_at_the_start_is_held_against_the_next_reading_alone() -> None:
     """The last reading of the record is no neighbour of the first."""
     celsius = [85.0, 4.0, 4.0, 4.0, 30.0, 60.0, 90.0, 110.0, 130.0]
