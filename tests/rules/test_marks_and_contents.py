@@ -176,3 +176,14 @@ def test_contents_kept_and_asked_nothing_are_kept() -> None:
     unproven = _held(38, until=60)
     assert unproven.verdict is UNPROVEN
     assert governing([(_held(38),), (unproven,)])[0].verdict is UNPROVEN
+
+
+def test_contents_each_the_worse_in_another_clause_are_the_worse_in_both() -> None:
+    """One missed the first stage, the other the second."""
+    whole = _cooling(0)
+    one, two = whole.clauses
+    early = replace(whole, clauses=(replace(one, verdict=MISSED), replace(two, verdict=MET)))
+    late = replace(whole, clauses=(replace(one, verdict=MET), replace(two, verdict=MISSED)))
+    (chosen,) = governing([(early,), (late,)])
+    assert [clause.verdict for clause in chosen.clauses] == [MISSED, MISSED]
+    assert chosen.verdict is MISSED

@@ -14,6 +14,7 @@ from holdwatch.quantities import celsius_of_f
 from holdwatch.readings import Record, Series
 from holdwatch.rules.batch import judge_vessel
 from holdwatch.rules.facts import next_instant
+from holdwatch.rules.judgements import since
 from holdwatch.rules.life import Counted, Life, Measured, Reheated, Stood, spans
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Step, Verdict
 from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, declared, joined, line, points
@@ -185,6 +186,7 @@ def test_vessel_tells_what_a_delivery_measured_at_the_door(degrees: float, verdi
     assert list(found) == [("receiving", "receiving"), ("cold-holding", "")]
     assert found["receiving", "receiving"].verdict is verdict
     assert found["receiving", "receiving"].limits == LIMITS.id
+    assert found["receiving", "receiving"].used == 0  # of the probe's readings
     assert not any(process == "receiving" for process, _ in asked(line((0, 38), (4, 38)), life, until=4))
 
 
@@ -272,6 +274,33 @@ def test_vessel_cooled_again_after_a_reheating_has_a_second_cooling() -> None:
     missed = asked(slow, AGAIN, until=1000, notes=(("left-heat", 760),))
     assert missed["cooling", "after reheating"].clauses[0].verdict is MISSED
     assert [clause.verdict for clause in missed["cooling", ""].clauses] == [MET, MET]
+
+
+@pytest.mark.parametrize(("last_cold", "s1"), [(580.0, 580.0), (579.999, 600.0)])
+def test_vessel_reheating_may_begin_with_a_cold_reading_of_twenty_minutes_before(last_cold: float, s1: float) -> None:
+    """Ours: the largest gap of a probe; an older reading is not of the reheating, and its declared beginning counts."""
+    cold = joined(COOLS.between(T0, ms(570)), points((last_cold, 38)))
+    found = asked(joined(cold, REHEAT.between(ms(601), ms(700))), AGAIN, until=692)
+    assert only(found, Process.REHEATING, "reheating").started == (ms(s1), ms(601))
+
+
+def test_record_since_an_instant_has_what_was_declared_at_it() -> None:
+    """Readings and entries of the instant itself are of the time since."""
+    record = Record(line((0, 38), (10, 38)), points((5, 39), (6, 39)), declared=declared(("moved", 4), ("moved", 5)))
+    later = since(record, ms(5))
+    assert int(later.probe.at_ms[0]) == ms(5)
+    assert len(later.hand) == 2
+    assert later.declared == declared(("moved", 5))
+    assert int(later.probe.at_ms[-1]) == ms(10)
+
+
+def test_vessel_in_doubt_in_store_is_in_doubt_on_display_and_not_where_nothing_is_asked() -> None:
+    """Pulled out for a while before it was on display: whether it was kept is doubtful as long as it is asked."""
+    pulled = joined(line((0, 46), (30, 46)), line((31, 90), (40, 90)), line((41, 46), (100, 46)))
+    assert _shown(pulled, at=60, until=100).doubtful
+    assert not _shown(line((0, 46), (100, 46)), at=60, until=100).doubtful
+    nothing = asked(pulled, Life(begins=(COLD,), not_tcs="by the plan"), until=100)
+    assert not only(nothing, COLD).doubtful
 
 
 def test_vessel_reheated_too_slowly_begins_nothing() -> None:
