@@ -79,7 +79,7 @@ def test_mark_is_judged_on_the_sites_own_days(
     last_ms = _ends(date(2026, 3, 7))
     assert clause.due == (last_ms, last_ms)
     assert answer.changes_ms == (last_ms + 1 if changes else None)
-    assert (answer.process.value, answer.occasion) == ("date-marking", "date-marking")
+    assert (answer.process.value, answer.occasion, answer.used) == ("date-marking", "date-marking", 0)
 
 
 def test_mark_of_the_content_that_ends_first_governs() -> None:
