@@ -82,6 +82,17 @@ def test_mark_is_judged_on_the_sites_own_days(
     assert (answer.process.value, answer.occasion, answer.used) == ("date-marking", "date-marking", 0)
 
 
+def test_mark_changes_when_its_last_day_is_over() -> None:
+    """Judged in the last millisecond of that day it changes in the next."""
+    last_ms = _ends(date(2026, 3, 7))
+    answer = judge_marked(LIMITS, [made()], last_ms, None, UTC_DAYS)
+    assert answer is not None
+    assert (answer.verdict, answer.changes_ms) == (MET, last_ms + 1)
+    over = judge_marked(LIMITS, [made()], last_ms + 1, None, UTC_DAYS)
+    assert over is not None
+    assert (over.verdict, over.changes_ms) == (MISSED, None)
+
+
 def test_mark_of_the_content_that_ends_first_governs() -> None:
     """Of two contents the earlier mark; a frozen one has none yet."""
     answer = marked(made(2), made(0), Life(), at=3)

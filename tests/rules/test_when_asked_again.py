@@ -36,6 +36,13 @@ def test_doubt_leaves_a_clause_open_while_its_time_runs(notes: Notes, until: flo
     assert clause.doubtful or verdict is UNPROVEN
 
 
+def test_deadline_may_change_after_two_usual_intervals_more() -> None:
+    """Due at 240, awaited until 244: the millisecond after is when it is no longer open."""
+    record = line((0, 70), (100, 65))
+    assert asked(Process.AMBIENT_COOLING, record, (("prepared", 0),), 241).changes_ms == T0 + 244 * MINUTE + 1
+    assert asked(Process.AMBIENT_COOLING, record, (("prepared", 0),), 245).changes_ms is None
+
+
 def test_received_food_counts_from_the_first_receipt() -> None:
     """Declared again it is not received again."""
     clause = only(asked(Process.RECEIVED_COOLING, line((0, 60), (60, 50)), (("from", 0), ("from", 30)), 60))
