@@ -122,6 +122,7 @@ def test_holding_reading_at_the_very_start_of_the_period_is_asked() -> None:
     record = joined(points((0, 41.5)), line((1, 40), (30, 40)))
     assert cold(record, notes=[("from", 0)]) is MISSED
     assert cold(record, notes=[("from", 0.001)]) is MET
+    assert cold(record, notes=[("from", 0), ("from", 10)]) is MISSED  # declared twice, the first counts
 
 
 # ---------------------------------------------------------------- what is told
