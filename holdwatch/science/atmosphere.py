@@ -48,6 +48,11 @@ def geopotential_altitude_m(geometric_m: float) -> float:
     OutOfRangeError
         If the altitude is outside that range.
 
+    Examples
+    --------
+    >>> round(geopotential_altitude_m(1609.3), 1)  # Denver
+    1608.9
+
     References
     ----------
     *U.S. Standard Atmosphere, 1976*, NOAA-S/T 76-1562, equation 18; r = 6 356 766 m.
@@ -80,6 +85,11 @@ def standard_pressure_pa(geopotential_m: float) -> float:
     -----
     A standard, not the weather: at one place the real pressure differs by up to about 3 % (`WEATHER_SHARE`), which
     moves the boiling point of water by 0.8 °C. Where a degree matters, read a barometer in the room.
+
+    Examples
+    --------
+    >>> round(standard_pressure_pa(0)), round(standard_pressure_pa(1609))
+    (101325, 83431)
 
     References
     ----------
@@ -114,6 +124,11 @@ def station_pressure_pa(reduced_pa: float, geopotential_m: float) -> float:
     -----
     Services that reduce with the day's temperature instead of the standard one differ by some hPa high up: 3 hPa
     are 0.1 °C of boiling point. The handbook's form subtracts 0.3 hPa on the way, which is 0.01 °C.
+
+    Examples
+    --------
+    >>> round(station_pressure_pa(101_325.0, 1609))  # the standard day, high up
+    83431
 
     References
     ----------

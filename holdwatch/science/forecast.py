@@ -147,7 +147,7 @@ def forecast(
     >>> made = forecast(Series((hours * 3.6e6).astype(np.int64), celsius), target_c=(70 - 32) / 1.8,
     ...                 now_ms=3_600_000, surroundings_c=(38 - 32) / 1.8)
     >>> made.reaches, round(made.expected_ms / 3.6e6, 1)
-    (True, 2.5)
+    (True, 2.4)
 
     References
     ----------

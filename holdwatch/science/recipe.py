@@ -110,10 +110,24 @@ INGREDIENTS = {
 def find_ingredient(name: str) -> Composition:
     """Return the composition of an ingredient.
 
+    Parameters
+    ----------
+    name : str. However it is capitalised.
+
+    Returns
+    -------
+    Composition
+        Water and sugars, in % by weight.
+
     Raises
     ------
     ConfigError
         If there is none of that name in the table.
+
+    Examples
+    --------
+    >>> find_ingredient("butter").water
+    17.94
 
     References
     ----------
@@ -151,6 +165,12 @@ def mix(ingredients: Sequence[Ingredient], final_g: float | None = None) -> Mixt
         If there is nothing in the recipe, or more evaporated than there was water.
     OutOfRangeError
         If a weight is not above 0, or a composition adds up to more than 100.
+
+    Examples
+    --------
+    >>> syrup = mix([Ingredient(find_ingredient("granulated sugar"), 100), Ingredient(find_ingredient("water"), 100)], 180)
+    >>> round(syrup.water_g), round(syrup.solutes_g["sucrose"])
+    (80, 100)
 
     References
     ----------

@@ -115,6 +115,11 @@ def sucrose_water_activity(sucrose_pct: float, celsius: float) -> float:
     Within 0.001 of measured solutions at 25 °C up to 67 %. Above about 96 % its authors later found the activity to
     rise again, which this form does not show.
 
+    Examples
+    --------
+    >>> round(sucrose_water_activity(50, 25), 3)
+    0.934
+
     References
     ----------
     M. Starzak and S. D. Peacock, Water activity coefficient in aqueous solutions of sucrose, *Zuckerindustrie* 122
@@ -152,6 +157,11 @@ def syrup_boiling_point_c(sucrose_pct: float, pressure_pa: float) -> float:
     -----
     `boiling_spread_c` tells how far published tables are from this.
 
+    Examples
+    --------
+    >>> round(syrup_boiling_point_c(0, 101_325.0), 1), round(syrup_boiling_point_c(86, 101_325.0), 1)
+    (100.0, 115.3)
+
     References
     ----------
     `sucrose_water_activity`; p_sat from IAPWS R7-97(2012).
@@ -184,6 +194,11 @@ def sucrose_share_pct(celsius: float, pressure_pa: float) -> float:
     OutOfRangeError
         If either is outside its range.
 
+    Examples
+    --------
+    >>> round(sucrose_share_pct(115.6, 101_325.0))  # 240 °F by the sea
+    86
+
     References
     ----------
     As `syrup_boiling_point_c`.
@@ -215,6 +230,11 @@ def boiling_spread_c(sucrose_pct: float) -> float:
     ------
     OutOfRangeError
         If the share is outside that range.
+
+    Examples
+    --------
+    >>> boiling_spread_c(0)
+    0.5
 
     References
     ----------
@@ -254,6 +274,12 @@ def stage_here(name: str, pressure_pa: float) -> StageHere:
     -----
     Caramel is no boiling point: there the sugar breaks down, at the same temperature at every altitude.
 
+    Examples
+    --------
+    >>> here = stage_here("soft-ball", 101_325.0)
+    >>> round(here.low_c, 1), round(here.high_c, 1)
+    (112.2, 115.6)
+
     References
     ----------
     Stages as in American extension tables and, to 5 °F, in H. McGee, *On Food and Cooking*, 2004; the shift by
@@ -289,6 +315,11 @@ def stage_at(celsius: float, pressure_pa: float) -> StageHere | None:
     ------
     OutOfRangeError
         If the pressure is outside its range.
+
+    Examples
+    --------
+    >>> stage_at(115.0, 101_325.0).stage.low_f
+    234
 
     References
     ----------

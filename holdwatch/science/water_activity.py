@@ -103,6 +103,11 @@ def norrish_water_activity(grams: Mapping[str, float], water_g: float) -> float:
     The sum is the form for mixtures in general use; another squares the sum of √K x, which for 100 g sucrose and
     30 g glucose in 100 g water gives 0.899 instead of 0.908.
 
+    Examples
+    --------
+    >>> round(norrish_water_activity({"sucrose": 100.0, "glucose": 30.0}, 100.0), 3)
+    0.908
+
     References
     ----------
     R. S. Norrish, *J. Food Technol.* 1 (1966) 25–39; R. Baeza and others, *Food Bioprocess Technol.* 3 (2010) 87–92.
@@ -133,6 +138,11 @@ def ross_water_activity(grams: Mapping[str, float], water_g: float) -> float:
         If the result is below 0.80, or a weight is negative.
     ConfigError
         If a solute is unknown.
+
+    Examples
+    --------
+    >>> round(ross_water_activity({"sucrose": 100.0, "glucose": 30.0}, 100.0), 3)
+    0.906
 
     References
     ----------
@@ -166,6 +176,11 @@ def money_born_water_activity(grams: Mapping[str, float], water_g: float) -> flo
     ConfigError
         If a solute is unknown.
 
+    Examples
+    --------
+    >>> round(money_born_water_activity({"sucrose": 100.0}, 100.0), 3)
+    0.927
+
     References
     ----------
     R. W. Money and R. Born, Equilibrium humidity of sugar solutions, *J. Sci. Food Agric.* 2 (1951) 180–185; the
@@ -198,6 +213,12 @@ def estimate_water_activity(grams: Mapping[str, float], water_g: float) -> Estim
         If a weight is negative, or there is no water.
     ConfigError
         If a solute is unknown.
+
+    Examples
+    --------
+    >>> made = estimate_water_activity({"sucrose": 100.0}, 100.0)
+    >>> round(made.estimate, 2)
+    0.93
 
     References
     ----------

@@ -11,7 +11,13 @@ from tests.views.conftest import BY, NOW, Morning
 @pytest.mark.parametrize(
     ("form", "chosen", "kind", "text", "facts"),
     [
-        ("out", "Taken out: 4 h count from now", EventKind.REMOVED, "", {"under": "time-control-4h"}),
+        (
+            "out",
+            "Taken out: 4 h count from now",
+            EventKind.REMOVED,
+            "under time-control-4h",
+            {"under": "time-control-4h"},
+        ),
         ("out", "Put back", EventKind.RETURNED, "", {}),
         ("happened", "It was put on display", EventKind.STEP, "display", {}),
         ("happened", "Reheating for hot holding begins", EventKind.REHEATING, "hot-holding", {}),
