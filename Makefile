@@ -46,8 +46,8 @@ screenshots: $(VENV)/dev.stamp  ## Take pictures of every page into docs/img
 bench: $(VENV)/dev.stamp  ## Measure how fast it is here, into docs/benchmarks.md (some minutes)
 	$(BIN)/python -m benchmarks.page
 
-mutants: $(VENV)/mutants.stamp  ## Try faults in what judges, into docs/mutation.md (the files that changed; with ALL=1 every file)
-	nice -n 10 $(BIN)/python -m tests.mutants.run $(if $(ALL),--all) $(if $(JOBS),--jobs $(JOBS))
+mutants: $(VENV)/mutants.stamp  ## Try faults in what judges, into docs/mutation.md (the files that changed; ALL=1 every file; AGAIN=1 what survived)
+	nice -n 10 $(BIN)/python -m tests.mutants.run $(if $(ALL),--all) $(if $(AGAIN),--again) $(if $(JOBS),--jobs $(JOBS))
 
 clean:  ## Remove the environment and what tools left behind
 	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

@@ -10,12 +10,16 @@ from pathlib import Path
 from typing import Any
 
 __all__ = [
+    "AIM",
+    "LEAST_SCORE",
+    "MOST_UNEXPLAINED",
     "MUTATED",
     "Survivor",
     "digest",
     "explanations",
     "files_of",
     "keep",
+    "keep_again",
     "prune",
     "read",
     "score",
@@ -27,7 +31,12 @@ __all__ = [
 MUTATED = ("holdwatch/sieve", "holdwatch/crossings.py", "holdwatch/rules")
 RESULTS = Path("tests/mutants/results.json")
 EXPLAINED = Path("tests/mutants/survivors.toml")
-LEAST_SCORE = 0.95
+AIM = 0.95
+"""How many of the faults are to be noticed."""
+LEAST_SCORE = 0.89
+"""How many are noticed at least; it only ever rises, up to `AIM`."""
+MOST_UNEXPLAINED = 270
+"""How many of those that survive nobody has looked at yet, at most; it only ever falls, down to none."""
 COUNTED = ("killed", "timeout", "survived", "no tests")
 
 
@@ -76,12 +85,31 @@ def keep(root: Path, file: str, outcomes: Iterable[tuple[Survivor, str]], made_o
     known[file] = {
         **made_of,
         **{word: counts[word] for word in COUNTED},
-        "survivors": [
-            {"where": one.where, "before": one.before, "after": one.after, "times": times}
-            for one, times in sorted(left.items())
-        ],
+        "survivors": _listed(left),
     }
     _write(root, known)
+
+
+def keep_again(root: Path, file: str, outcomes: Iterable[tuple[Survivor, str]], made_of: Mapping[str, str]) -> None:
+    """Keep what became of faults that had survived and were tried again; all others stay as they were."""
+    known = read(root)
+    before = known[file]
+    counts = Counter({word: before[word] for word in COUNTED})
+    counts["survived"] = counts["no tests"] = 0
+    left = Counter[Survivor]()
+    for survivor, outcome in outcomes:
+        counts[outcome] += 1
+        if outcome in {"survived", "no tests"}:
+            left[survivor] += 1
+    known[file] = {**before, **made_of, **{word: counts[word] for word in COUNTED}, "survivors": _listed(left)}
+    _write(root, known)
+
+
+def _listed(left: Mapping[Survivor, int]) -> list[dict[str, Any]]:
+    return [
+        {"where": one.where, "before": one.before, "after": one.after, "times": times}
+        for one, times in sorted(left.items())
+    ]
 
 
 def prune(root: Path) -> None:

@@ -32,7 +32,7 @@ def main() -> int:
         return _inside(asked)
     begun = time.monotonic()
     if not asked.page:
-        files = asked.files or (results.files_of(ROOT) if asked.all else results.stale(ROOT))
+        files = asked.files or _files(asked)
         groups: dict[tuple[str, ...], list[str]] = {}
         for file in files:
             groups.setdefault(tuple(asked.tests or OTHER_TESTS.get(file, TESTS)), []).append(file)
@@ -52,10 +52,23 @@ def main() -> int:
     return 0
 
 
+def _files(asked: argparse.Namespace) -> list[str]:
+    """Return the files that are asked for without being named."""
+    every, stale = results.files_of(ROOT), results.stale(ROOT)
+    if asked.again:
+        return [file for file in every if file not in stale]
+    return every if asked.all else stale
+
+
 def _asked() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("files", nargs="*", help="the files to try, such as holdwatch/crossings.py")
     parser.add_argument("--all", action="store_true", help="try every file")
+    parser.add_argument(
+        "--again",
+        action="store_true",
+        help="try again what survived in files that did not change since, and nothing else",
+    )
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, help="how many faults are tried at a time")
     parser.add_argument("--where", help="try one function or constant only; its results are shown, not kept")
     parser.add_argument("--tests", nargs="*", help="the tests to run, in place of those of the file")
@@ -80,6 +93,7 @@ def _outside(asked: argparse.Namespace, files: list[str], tests: tuple[str, ...]
         )
         command = [sys.executable, "-m", "tests.mutants.run", "--inside", "--jobs", str(asked.jobs), *files]
         command += ["--tests", *tests] + (["--where", asked.where] if asked.where else [])
+        command += ["--again"] if asked.again else []
         surroundings = {
             **os.environ,
             "PYTHONDONTWRITEBYTECODE": "1",
@@ -114,6 +128,11 @@ def _inside(asked: argparse.Namespace) -> int:
     mutations = [one for file, source in sources.items() for one in mutations_of(file, source)]
     if asked.where:
         mutations = [one for one in mutations if one.where == asked.where]
+    if asked.again:
+        left = results.survivors(here)
+        mutations = [
+            one for one in mutations if results.Survivor(one.path, one.where, *one.shown(sources[one.path])) in left
+        ]
     say = os.fdopen(os.dup(1), "w", buffering=1)
     trial = Trial(
         mutations,
@@ -121,12 +140,12 @@ def _inside(asked: argparse.Namespace) -> int:
         asked.jobs,
         [sys.executable, "-m", "tests.mutants.run", "--inside", "--tests", *asked.tests],
         lambda text: print(text, file=say),
-        lambda file, tried: None if asked.where else _keep(here, file, sources[file], tried),
+        lambda file, tried: None if asked.where else _keep(here, file, sources[file], tried, again=asked.again),
     )
     return int(pytest.main([*options, "-s"], plugins=[Examples(), trial]))
 
 
-def _keep(copy: Path, file: str, source: str, tried: list[tuple[Mutation, str]]) -> None:
+def _keep(copy: Path, file: str, source: str, tried: list[tuple[Mutation, str]], *, again: bool) -> None:
     """Keep a file's results in the project that the copy is of."""
     named = []
     for mutation, outcome in tried:
@@ -137,7 +156,7 @@ def _keep(copy: Path, file: str, source: str, tried: list[tuple[Mutation, str]])
         "date": datetime.now(UTC).date().isoformat(),
         "commit": os.environ["MUTANTS_COMMIT"],
     }
-    results.keep(Path(os.environ["MUTANTS_KEEP"]), file, named, made)
+    (results.keep_again if again else results.keep)(Path(os.environ["MUTANTS_KEEP"]), file, named, made)
 
 
 if __name__ == "__main__":
