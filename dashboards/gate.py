@@ -44,20 +44,25 @@ class Gate:
             await self._app(scope, receive, send)
             return
         path, headers = str(scope["path"]), Headers(scope=scope)
-        if not path.startswith(_OPEN) and not await run_in_threadpool(_may_enter, headers.get("cookie", "")):
-            if scope["type"] == "websocket":
-                await send({"type": "websocket.close", "code": 1008, "reason": "sign in first"})
-                return
-            await _refusal(path, headers, str(scope.get("query_string", b""), "latin-1"))(scope, receive, send)
+        if path.startswith(_OPEN):
+            await self._app(scope, receive, _with_headers(send))
             return
-        await self._app(scope, receive, _with_headers(send))
+        try:
+            enters = await run_in_threadpool(_may_enter, headers.get("cookie", ""))
+            refused = None if enters else _refusal(path, headers, str(scope.get("query_string", b""), "latin-1"))
+        except HoldwatchError as exc:  # who stands before the door cannot be told: it stays shut, and says why
+            said = plain.page("Not now", f'<p class="problem">{esc(exc)}</p>')
+            refused = HTMLResponse(said, status_code=HTTPStatus.SERVICE_UNAVAILABLE)
+        if refused is None:
+            await self._app(scope, receive, _with_headers(send))
+        elif scope["type"] == "websocket":
+            await send({"type": "websocket.close", "code": 1008, "reason": "sign in first"})
+        else:
+            await refused(scope, receive, _with_headers(send))
 
 
 def _may_enter(cookies: str) -> bool:
-    try:
-        return signedin.nobody_entered() or signedin.who(signedin.from_header(cookies)) is not None
-    except HoldwatchError:
-        return True  # the pages themselves say what is wrong with the store, and show nothing of it
+    return signedin.nobody_entered() or signedin.who(signedin.from_header(cookies)) is not None
 
 
 def _refusal(path: str, headers: Headers, query: str) -> Response:
