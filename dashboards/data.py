@@ -25,7 +25,7 @@ from holdwatch.storage.handling import Signer, right_needed
 from holdwatch.storage.inforce import limits_of
 from holdwatch.storage.people import people as people_of
 from holdwatch.storage.people import person_named
-from holdwatch.storage.signing import check_pin
+from holdwatch.storage.signing import require_pin
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import batches as batch_views
 from holdwatch.views import findings as finding_views
@@ -55,10 +55,6 @@ def store() -> Store:
     return _store(settings().store_url)
 
 
-def _open() -> Store:
-    return store()
-
-
 def now_ms() -> int:
     """Return the present instant; pages ask here so that tests can set it."""
     return clock.now_ms()
@@ -69,13 +65,13 @@ def now_ms() -> int:
 
 def site() -> SiteView:
     """Return the site as it is set now."""
-    with _open().read() as session:
+    with store().read() as session:
         return site_view(session)
 
 
 def limits_in_force() -> Limits:
     """Return the limits that the site is held to now, as they were read when they were set."""
-    with _open().read() as session:
+    with store().read() as session:
         return limits_of(session, register.site_at(session, None))
 
 
@@ -114,13 +110,13 @@ def system() -> SystemView:
 
 def batch(batch_id: int) -> BatchView | None:
     """Return one batch whole, or ``None`` if there is none of that number."""
-    with _open().read() as session:
+    with store().read() as session:
         return batch_views.batch_view(session, batch_id, now_ms())
 
 
 def ended_batches(limit: int = 60) -> list[tuple[int, str, str, int, int | None, str]]:
     """Return (id, product, lot, started, ended, outcome) of the latest batches, the newest first. [ms]."""
-    with _open().read() as session:
+    with store().read() as session:
         rows = register.batches(session)
     rows.sort(key=lambda b: b.started_ms, reverse=True)
     return [(b.id or 0, b.product, b.lot, b.started_ms, b.ended_ms, b.outcome) for b in rows[:limit]]
@@ -128,19 +124,19 @@ def ended_batches(limit: int = 60) -> list[tuple[int, str, str, int, int | None,
 
 def unit(unit_id: int, first_ms: int, last_ms: int) -> UnitView | None:
     """Return one unit over a span, or ``None`` if there is none of that number."""
-    with _open().read() as session:
+    with store().read() as session:
         return unit_views.unit_view(session, unit_id, first_ms, last_ms, now_ms())
 
 
 def findings(*, open_only: bool) -> list[FindingView]:
     """Return findings, the open ones first and the newest first."""
-    with _open().read() as session:
+    with store().read() as session:
         return list(finding_views.finding_views(session, open_only=open_only))
 
 
 def finding(finding_id: int) -> FindingView | None:
     """Return one finding with every version and alert, or ``None`` if there is none of that number."""
-    with _open().read() as session:
+    with store().read() as session:
         return finding_views.finding_view(session, finding_id)
 
 
@@ -152,25 +148,25 @@ def growth_review(finding_id: int) -> Answer:
     ConfigError
         If it is open, nobody has recorded what became of the food, or no food was measured.
     """
-    with _open().read() as session:
+    with store().read() as session:
         return review.growth_review(session, finding_numbered(session, finding_id))
 
 
 def probes() -> list[tuple[str, str]]:
     """Return (code, medium) of every probe."""
-    with _open().read() as session:
+    with store().read() as session:
         return [(p.code, p.medium) for p in register.probes(session)]
 
 
 def units() -> list[tuple[int, str]]:
     """Return (id, name) of every unit."""
-    with _open().read() as session:
+    with store().read() as session:
         return [(u.id or 0, u.name) for u in register.units(session)]
 
 
 def products() -> list[str]:
     """Return the products that batches have been made of, the most recent first."""
-    with _open().read() as session:
+    with store().read() as session:
         rows = sorted(register.batches(session), key=lambda b: b.started_ms, reverse=True)
     return list(dict.fromkeys(b.product for b in rows))
 
@@ -190,13 +186,13 @@ def names() -> list[str]:
 
 def people() -> list[str]:
     """Return the names of those who work here and may record; none where nobody has been entered yet."""
-    with _open().read() as session:
+    with store().read() as session:
         return [person.name for person in people_of(session) if may(PersonRole(person.role), Right.RECORD)]
 
 
 def free_probes() -> dict[str, str]:
     """Return the food probes that watch no running batch, each with the unit it would be taken out of, if any."""
-    with _open().read() as session:
+    with store().read() as session:
         placed = {p.probe_id: p for p in register.placements(session, open_only=True)}
         names = {u.id: u.name for u in register.units(session)}
         found = {}
@@ -268,7 +264,7 @@ def start_batch(
     processes: tuple[str, ...] = (),
 ) -> int:
     """Start a batch, and place a probe in its first vessel if one is named; return its id."""
-    with _open().write() as session:
+    with store().write() as session:
         now = now_ms()
         row = register.start_batch(
             session,
@@ -299,7 +295,7 @@ def start_batch(
 @told
 def place_probe(lot: str, probe: str, *, vessel: int, slowest: bool, by: str, at_ms: int) -> bool:
     """Place a probe in a vessel of a batch."""
-    with _open().write() as session:
+    with store().write() as session:
         register.place(
             session,
             register.probe_named(session, probe),
@@ -317,7 +313,7 @@ def place_probe(lot: str, probe: str, *, vessel: int, slowest: bool, by: str, at
 @told
 def note(lot: str, kind: EventKind, *, by: str, at_ms: int, **more: Any) -> bool:
     """Record something about a batch: left the heat, moved, a reading by hand, an answer, a note, what was done."""
-    with _open().write() as session:
+    with store().write() as session:
         unit_name = more.pop("unit", None)
         if unit_name:
             more["unit"] = register.unit_named(session, unit_name)
@@ -345,21 +341,17 @@ def recorded_act(
     HoldwatchError
         If it is refused; the message says why.
     """
-    store, now = _open(), now_ms()
-    with store.read() as session:
+    now = now_ms()
+    with store().read() as session:
         finding = finding_numbered(session, finding_id)
         person = person_named(session, by) if people_of(session) else None
     signed = False
     if person is not None and pin:
-        checked = check_pin(
-            store, person.id or 0, pin, right_needed(finding, act, disposition), place=place, now_ms=now
-        )
-        if not checked.right:
-            raise ConfigError(checked.words(now))
-        signed = True
+        right = right_needed(finding, act, disposition)
+        person, signed = require_pin(store(), person, pin, right, place=place, now_ms=now), True
     elif person is not None and not may_be_unsigned:
         raise ConfigError(f"This needs {person.name}'s PIN. Food can be thrown away, or set apart, without one.")
-    with store.write() as session:
+    with store().write() as session:
         finding = finding_numbered(session, finding_id)
         signer = Signer(by if person is None else person.name, person, signed=signed)
         stage = handle(
@@ -385,7 +377,7 @@ record_act = told(recorded_act)
 @told
 def divide_batch(lot: str, part: str, *, by: str, at_ms: int) -> bool:
     """Divide some of a batch off into another one of this lot."""
-    with _open().write() as session:
+    with store().write() as session:
         batch = register.batch_named(session, lot)
         store_parts.divide_batch(session, batch, lot=part, at_ms=at_ms, now_ms=now_ms(), by=by)
     _forget()
@@ -395,7 +387,7 @@ def divide_batch(lot: str, part: str, *, by: str, at_ms: int) -> bool:
 @told
 def add_part(lot: str, part: str, *, by: str, at_ms: int) -> bool:
     """Record that food of one batch came into another."""
-    with _open().write() as session:
+    with store().write() as session:
         batch, other = register.batch_named(session, lot), register.batch_named(session, part)
         store_parts.add_part(session, batch, other, at_ms=at_ms, now_ms=now_ms(), by=by)
     _forget()
@@ -404,14 +396,14 @@ def add_part(lot: str, part: str, *, by: str, at_ms: int) -> bool:
 
 def running_lots() -> list[tuple[str, str]]:
     """Return product and lot of the batches that run, latest first."""
-    with _open().read() as session:
+    with store().read() as session:
         return [(batch.product, batch.lot) for batch in reversed(register.batches(session, running_only=True))]
 
 
 @told
 def end_batch(lot: str, *, outcome: str, by: str, at_ms: int) -> bool:
     """End a batch, saying what became of it."""
-    with _open().write() as session:
+    with store().write() as session:
         register.end_batch(
             session, register.batch_named(session, lot), outcome=outcome, at_ms=at_ms, now_ms=now_ms(), by=by
         )

@@ -3,9 +3,8 @@
 from datetime import date
 from zoneinfo import ZoneInfo
 
-from dashboards.data import _forget, _open, now_ms, told
+from dashboards.data import _forget, now_ms, store, told
 from holdwatch import clock
-from holdwatch.errors import ConfigError
 from holdwatch.people.roles import Right
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
@@ -13,7 +12,7 @@ from holdwatch.storage.inforce import Confirmation, confirm_limits, confirmation
 from holdwatch.storage.people import people, person_named
 from holdwatch.storage.people_tables import Person
 from holdwatch.storage.register import set_site, site_at
-from holdwatch.storage.signing import check_pin, sign
+from holdwatch.storage.signing import require_pin, sign
 from holdwatch.storage.tables import EventKind
 from holdwatch.views.limits import Governing, governing, versions
 
@@ -22,19 +21,19 @@ __all__ = ["confirm", "confirmed", "governs", "history", "today", "use"]
 
 def governs() -> Governing:
     """Return the limits in force now, and how they stand."""
-    with _open().read() as session:
+    with store().read() as session:
         return governing(session, site_at(session, now_ms()))
 
 
 def history() -> list[Governing]:
     """Return every version of the site with its limits, the oldest first."""
-    with _open().read() as session:
+    with store().read() as session:
         return versions(session)
 
 
 def confirmed() -> list[Confirmation]:
     """Return every confirmation that was recorded, the oldest first."""
-    with _open().read() as session:
+    with store().read() as session:
         return confirmations(session)
 
 
@@ -47,7 +46,7 @@ def today(zone: str) -> date:
 def use(*, limits: str | None, authority: str, raw_egg: str, susceptible: str, by: str, pin: str) -> bool:
     """Take limits into force from now on; ``None`` leaves the text that governs."""
     now, signer = now_ms(), _signer(by, pin)
-    with _open().write() as session:
+    with store().write() as session:
         set_site(
             session,
             from_ms=now,
@@ -68,7 +67,7 @@ def use(*, limits: str | None, authority: str, raw_egg: str, susceptible: str, b
 def confirm(*, person: str, on: date, how: str, by: str, pin: str) -> bool:
     """Record that the authority confirmed the limits in force."""
     now, signer = now_ms(), _signer(by, pin)
-    with _open().write() as session:
+    with store().write() as session:
         site = site_at(session, now)
         done = confirm_limits(
             session, site, person=person, on=on, how=how, today=today(site.timezone), now_ms=now, by=by
@@ -81,12 +80,8 @@ def confirm(*, person: str, on: date, how: str, by: str, pin: str) -> bool:
 
 def _signer(by: str, pin: str) -> Person | None:
     """Return the manager whose PIN is right; ``None`` while nobody has been entered."""
-    store, now = _open(), now_ms()
-    with store.read() as session:
+    with store().read() as session:
         if not people(session):
             return None
         person = person_named(session, by)
-    checked = check_pin(store, id_of(person), pin, Right.SET_UP, place="screen", now_ms=now)
-    if not checked.right:
-        raise ConfigError(checked.words(now))
-    return person
+    return require_pin(store(), person, pin, Right.SET_UP, place="screen", now_ms=now_ms())

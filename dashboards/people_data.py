@@ -6,9 +6,8 @@ from dashboards import data
 from holdwatch.errors import ConfigError
 from holdwatch.people.pins import check_new_pin, hash_pin
 from holdwatch.people.roles import PersonRole, Right
-from holdwatch.storage.ids import id_of
 from holdwatch.storage.people import add_person, change_role, end_person, keep_pin, people, person_named
-from holdwatch.storage.signing import check_pin
+from holdwatch.storage.signing import require_pin
 
 __all__ = ["Entered", "add", "change", "entered", "new_pin"]
 
@@ -81,12 +80,8 @@ def _checked(by: str, pin: str, right: Right | None) -> str:
     ConfigError
         If it is not, or the role does not allow it; the try is kept.
     """
-    now = data.now_ms()
     if not by or not pin:
         raise ConfigError("say who you are, with your PIN")
     with data.store().read() as session:
-        number = id_of(person_named(session, by))
-    checked = check_pin(data.store(), number, pin, right, place="screen", now_ms=now)
-    if not checked.right:
-        raise ConfigError(checked.words(now))
-    return checked.person.name
+        person = person_named(session, by)
+    return require_pin(data.store(), person, pin, right, place="screen", now_ms=data.now_ms()).name

@@ -12,7 +12,7 @@ from holdwatch.errors import ConfigError
 from holdwatch.people.roles import PersonRole
 from holdwatch.storage.people import people, person_named
 from holdwatch.storage.secrets import SIGN_IN, key_of, known_key, serializer
-from holdwatch.storage.signing import check_pin
+from holdwatch.storage.signing import require_pin
 
 __all__ = [
     "COOKIE",
@@ -103,9 +103,7 @@ def sign_in(name: str, pin: str, *, kitchen: bool) -> str:
         raise ConfigError("choose your name and type your PIN")
     with store.read() as session:
         person = person_named(session, name)
-    checked = check_pin(store, person.id or 0, pin, None, place="screen", now_ms=now_ms)
-    if not checked.right:
-        raise ConfigError(checked.words(now_ms))
+    person = require_pin(store, person, pin, None, place="screen", now_ms=now_ms)
     if kitchen and person.role != PersonRole.MANAGER:
         raise ConfigError("the kitchen's own screen is signed in by a manager; sign in without the tick")
     with store.write() as session:

@@ -246,7 +246,7 @@ def _signer(store: "Store", by: str, sign: bool) -> "Signer":
     from holdwatch.errors import UnknownNameError
     from holdwatch.storage.handling import Signer
     from holdwatch.storage.people import person_named
-    from holdwatch.storage.signing import check_pin
+    from holdwatch.storage.signing import require_pin
 
     person = None
     with store.read() as session:
@@ -260,10 +260,8 @@ def _signer(store: "Store", by: str, sign: bool) -> "Signer":
     if person is None:
         raise ConfigError("--sign needs to know whose PIN it is: name them with --by")
     pin = asked_pin(person.name)
-    checked = check_pin(store, person.id or 0, pin, None, place="console", now_ms=clock.now_ms())
-    if not checked.right:
-        raise ConfigError(checked.words(clock.now_ms()))
-    return Signer(checked.person.name, checked.person, signed=True)
+    person = require_pin(store, person, pin, None, place="console", now_ms=clock.now_ms())
+    return Signer(person.name, person, signed=True)
 
 
 def _finding(session: "Session", number: int) -> "Finding":

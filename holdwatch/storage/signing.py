@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
+from holdwatch.errors import ConfigError
 from holdwatch.people.pins import hash_pin, is_pin, outdated
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.people.tries import waits_until_ms
@@ -17,7 +18,7 @@ from holdwatch.storage.engine import Store
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.people_tables import Person, PinTry, Signature, TryOutcome
 
-__all__ = ["Checked", "check_pin", "sign", "signatures", "tries"]
+__all__ = ["Checked", "check_pin", "require_pin", "sign", "signatures", "tries"]
 
 _MINUTE_S = 60
 
@@ -84,6 +85,20 @@ def check_pin(store: Store, person_id: int, pin: str, right: Right | None, *, pl
             present.pin_hash = stronger
         until_ms = waits_until_ms(_wrong_in_a_row(session, present), now_ms)
     return Checked(outcome, present, until_ms)
+
+
+def require_pin(store: Store, person: Person, pin: str, right: Right | None, *, place: str, now_ms: int) -> Person:
+    """Return the person as they are now if the PIN is theirs and the role allows it; what is given is as for `check_pin`.
+
+    Raises
+    ------
+    ConfigError
+        If not; the message says why and what to do, and the try is kept.
+    """
+    checked = check_pin(store, id_of(person), pin, right, place=place, now_ms=now_ms)
+    if not checked.right:
+        raise ConfigError(checked.words(now_ms))
+    return checked.person
 
 
 def tries(session: Session, *, since_ms: int = 0) -> list[PinTry]:
