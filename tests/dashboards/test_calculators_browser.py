@@ -3,14 +3,12 @@
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from dashboards.parts.calculators import PANELS
-from holdwatch.run.screens import healthy
-from tests.support.chromium import chromium_path
-from tests.support.commands import init, start
-from tests.support.mosquitto import free_port
-from tests.support.waiting import wait_for
+from tests.support.screens import browser, served
+
+__all__ = ["browser"]
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(280)]
 
@@ -21,24 +19,8 @@ BOTH = pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
 @pytest.fixture(scope="module")
 def screens(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The address of the screens of an empty kitchen."""
-    data, port = init(tmp_path_factory.mktemp("kitchen")), free_port()
-    process = start("dashboard", "--data", data, "--port", port)
-    try:
-        wait_for(lambda: process.poll() is not None or healthy("127.0.0.1", port), within_s=60, what="the screens")
-        assert process.poll() is None, process.stderr
+    with served(tmp_path_factory.mktemp("kitchen")) as (_, port):
         yield f"http://127.0.0.1:{port}"
-    finally:
-        process.terminate()
-        process.communicate(timeout=20)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """A real Chromium."""
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=chromium_path(), args=["--no-sandbox", "--disable-gpu"])
-        yield opened
-        opened.close()
 
 
 def opened(browser: Browser, screens: str, name: str, size: tuple[int, int]) -> tuple[Page, list[str]]:

@@ -10,10 +10,9 @@ from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from holdwatch.clock import MS_PER_MINUTE, now_ms
-from holdwatch.run.screens import healthy
 from holdwatch.storage.engine import open_store, store_url
 from holdwatch.storage.findings import finding_numbered, open_finding
 from holdwatch.storage.handling import acts_of, handling
@@ -21,10 +20,11 @@ from holdwatch.storage.people import end_person, person_named
 from holdwatch.storage.secrets import link_token
 from holdwatch.storage.signing import signatures, tries
 from holdwatch.storage.tables import FindingKind
-from tests.support.chromium import chromium_path
-from tests.support.commands import init, start, succeed
-from tests.support.mosquitto import free_port
+from tests.support.commands import succeed
+from tests.support.screens import browser, served
 from tests.support.waiting import wait_for
+
+__all__ = ["browser"]
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(280)]
 
@@ -92,11 +92,7 @@ class Kitchen:
 @pytest.fixture(scope="module")
 def kitchen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Kitchen]:
     """A kitchen with a cook (PIN 2739), another who leaves, and a manager (8046)."""
-    data, port = init(tmp_path_factory.mktemp("kitchen")), free_port()
-    process = start("dashboard", "--data", data, "--port", port)
-    try:
-        wait_for(lambda: process.poll() is not None or healthy("127.0.0.1", port), within_s=60, what="the screens")
-        assert process.poll() is None, process.stderr
+    with served(tmp_path_factory.mktemp("kitchen")) as (data, port):
         place = Kitchen(data, port)
         assert place.ask("/")[0] == 200  # nobody is entered yet: the door stands open
         for name, initials, role, pin in (
@@ -109,18 +105,6 @@ def kitchen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Kitchen]:
             subprocess.run(command, input=f"{pin}\n", text=True, check=True, capture_output=True)
         wait_for(lambda: place.ask("/")[0] == 303, within_s=20, what="the door to close")
         yield place
-    finally:
-        process.terminate()
-        process.communicate(timeout=20)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """A real Chromium."""
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=chromium_path(), args=["--no-sandbox", "--disable-gpu"])
-        yield opened
-        opened.close()
 
 
 @pytest.mark.parametrize("path", ["/", "/findings?finding=3", "/batches", "/static/index.html", "/no-such-page"])
