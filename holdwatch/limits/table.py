@@ -1,4 +1,4 @@
-"""A table of a limits file that answers with what is wrong: the file, the key and what to do."""
+"""A table of a file that answers with what is wrong: the file, the key and what to do."""
 
 from collections.abc import Callable
 from datetime import date
@@ -6,7 +6,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
 
-from holdwatch.errors import LimitsError
+from holdwatch.errors import ConfigError, LimitsError
 
 __all__ = ["Table"]
 
@@ -17,13 +17,22 @@ _Choice = TypeVar("_Choice", bound=StrEnum)
 class Table:
     """A table of the file, that knows where it stands and which of its keys were asked for."""
 
-    def __init__(self, path: Path, where: str, data: dict[str, Any]) -> None:
+    def __init__(
+        self,
+        path: Path,
+        where: str,
+        data: dict[str, Any],
+        *,
+        what: str = "limits file",
+        error: type[ConfigError] = LimitsError,
+    ) -> None:
         self._path, self._where, self._data = path, where, data
+        self._what, self._error = what, error
         self._asked: set[str] = set()
 
-    def fail(self, key: str, problem: str) -> LimitsError:
+    def fail(self, key: str, problem: str) -> ConfigError:
         """Return the error that names the file, the key and what to do."""
-        return LimitsError(f"limits file {self._path}, {self._where}{key}: {problem}")
+        return self._error(f"{self._what} {self._path}, {self._where}{key}: {problem}")
 
     def has(self, key: str) -> bool:
         """Return whether the table has a key."""
@@ -86,14 +95,14 @@ class Table:
         value = self._value(key)
         if not isinstance(value, dict):
             raise self.fail(key, f"make it a table: [{self._where}{key}]")
-        return Table(self._path, f"{self._where}{key}.", value)
+        return self._inner(f"{self._where}{key}.", value)
 
     def tables(self, key: str) -> list["Table"]:
         """Return a list of tables inside this one."""
         value = self._value(key)
         if not isinstance(value, list) or not value or not all(isinstance(item, dict) for item in value):
             raise self.fail(key, f"make it a list of tables, at least one: [[{self._where}{key}]]")
-        return [Table(self._path, f"{self._where}{key}[{n}].", item) for n, item in enumerate(value, 1)]
+        return [self._inner(f"{self._where}{key}[{n}].", item) for n, item in enumerate(value, 1)]
 
     def done(self) -> None:
         """Refuse keys that nothing asked for: a misspelt key must not fall silent."""
@@ -101,6 +110,9 @@ class Table:
         if unknown:
             known = ", ".join(sorted(self._asked))
             raise self.fail(unknown[0], f"unknown key; known here are {known}")
+
+    def _inner(self, where: str, data: dict[str, Any]) -> "Table":
+        return Table(self._path, where, data, what=self._what, error=self._error)
 
     def _chosen(self, key: str, words: str, choices: type[_Choice]) -> _Choice:
         try:

@@ -83,6 +83,8 @@ class EventKind(StrEnum):
     CONTACT_ROUTED = "contact-routed"
     PERSON_ADDED = "person-added"
     PERSON_CHANGED = "person-changed"
+    PRODUCT_SET = "product-set"  # of the written plan
+    PRODUCT_RETIRED = "product-retired"
     BATCH_STARTED = "batch-started"
     PROBE_PLACED = "probe-placed"
     PROBE_TAKEN_OUT = "probe-taken-out"

@@ -55,6 +55,8 @@ _EVENTS = {
     EventKind.CONTACT_ROUTED: "who is told when was set",
     EventKind.PERSON_ADDED: "person added",
     EventKind.PERSON_CHANGED: "person changed",
+    EventKind.PRODUCT_SET: "product set in the plan",
+    EventKind.PRODUCT_RETIRED: "product taken out of the plan",
     EventKind.BATCH_STARTED: "batch started",
     EventKind.PROBE_PLACED: "probe placed",
     EventKind.PROBE_TAKEN_OUT: "probe taken out",

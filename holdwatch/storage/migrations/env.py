@@ -3,9 +3,14 @@
 from alembic import context
 from sqlmodel import SQLModel
 
-from holdwatch.storage import limits_tables, people_tables, tables
+from holdwatch.storage import limits_tables, people_tables, product_tables, tables
 
-for each in (tables.Reading, people_tables.Person, limits_tables.LimitsText):  # the import is what fills the metadata
+for each in (  # the import is what fills the metadata
+    tables.Reading,
+    people_tables.Person,
+    limits_tables.LimitsText,
+    product_tables.ProductVersion,
+):
     assert each.metadata is SQLModel.metadata  # noqa: S101
 
 context.configure(

@@ -1,0 +1,1 @@
+"""Tests of the written plan: products, their steps, and what must be known of each."""
