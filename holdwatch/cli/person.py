@@ -6,7 +6,7 @@ import typer
 
 from holdwatch import clock
 from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json, print_table, recorded_by
-from holdwatch.cli.pins import new_pin
+from holdwatch.cli.pins import asked_pin, new_pin
 from holdwatch.people.roles import PersonRole
 
 __all__ = ["person_app"]
@@ -105,6 +105,67 @@ def person_end(name: Annotated[str, _NAME], data: DataOption = None, by: ByOptio
         person = person_named(session, name)
         end_person(session, person, now_ms=clock.now_ms(), by=recorded_by(by))
     typer.echo(f"{person.name} signs no more; what was signed stays.")
+
+
+@person_app.command("unsigned")
+def person_unsigned(
+    name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Of whom; if not given, of everybody.")] = None,
+    data: DataOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List the entries that wait for a signature, such as a discard at night without a PIN."""
+    from holdwatch.cli.times import local
+    from holdwatch.storage.people import person_named
+    from holdwatch.storage.register import site_at
+    from holdwatch.views.unsigned import unsigned
+
+    with opened(data) as store, store.read() as session:
+        zone = site_at(session, None).timezone
+        found = unsigned(session, person_named(session, name).name if name else None)
+    if as_json:
+        print_json(
+            [
+                {
+                    "entry": each.id,
+                    "at": iso(each.at_ms),
+                    "by": each.by,
+                    "waits_for": each.person or None,
+                    "about": each.about,
+                    "what": each.words,
+                    "text": each.text,
+                    "finding": each.finding_id,
+                }
+                for each in found
+            ]
+        )
+        return
+    rows = [
+        (str(each.id), local(each.at_ms, zone), each.person or f"{each.by}, not here any more", each.about, each.words)
+        for each in found
+    ]
+    print_table(("ENTRY", "WHEN", "WAITS FOR", "ABOUT", "WHAT"), rows, "Nothing waits for a signature.")
+
+
+@person_app.command("sign")
+def person_sign(name: Annotated[str, _NAME], data: DataOption = None) -> None:
+    """Sign everything that waits for you, with one PIN; it is asked for, or read as one line of standard input."""
+    from holdwatch.storage.people import person_named
+    from holdwatch.storage.signing import require_pin
+    from holdwatch.storage.unsigned import sign_entries
+    from holdwatch.views.unsigned import unsigned
+
+    with opened(data) as store:
+        with store.read() as session:
+            person = person_named(session, name)
+            numbers = [each.id for each in unsigned(session, person.name)]
+        if not numbers:
+            typer.echo(f"Nothing waits for {person.name}.")
+            return
+        now_ms = clock.now_ms()
+        person = require_pin(store, person, asked_pin(person.name), None, place="console", now_ms=now_ms)
+        with store.write() as session:
+            count = sign_entries(session, person, numbers, now_ms=now_ms)
+    typer.echo(f"{count} signed by {person.name}.")
 
 
 @person_app.command("sign-out-everybody")

@@ -4,6 +4,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+from holdwatch.clock import now_ms
+from holdwatch.storage.engine import open_store, store_url
+from holdwatch.storage.events import record_event
+from holdwatch.storage.tables import EventKind
 from tests.support.commands import printed, refused, succeed
 
 
@@ -43,3 +47,23 @@ def test_the_last_manager_is_not_ended(data: Path) -> None:
     succeed("person", "role", "TE", "manager", "--data", data)
     assert "signs no more" in succeed("person", "end", "IO", "--data", data)
     assert [row["name"] for row in printed("person", "list", "--data", data)] == ["Tomas Ek"]
+
+
+def test_what_waits_for_a_signature_is_listed_and_signed_with_one_pin(data: Path) -> None:
+    """Several entries at once; a wrong PIN signs none."""
+    succeed("person", "add", "Tomas Ek", "--initials", "TE", "--data", data)
+    assert _set_pin(data, "TE", "2739\n").returncode == 0
+    assert "Nothing waits" in succeed("person", "unsigned", "--data", data)
+    store = open_store(store_url(data, None))
+    with store.write() as session:
+        for text in ("poured away", "the second pan as well"):
+            record_event(session, EventKind.ACTION, at_ms=now_ms(), now_ms=now_ms(), by="TE", text=text)
+    store.close()
+    assert "Tomas Ek" in succeed("person", "unsigned", "TE", "--data", data)
+    command = [sys.executable, "-m", "holdwatch", "person", "sign", "TE", "--data", str(data)]
+    wrong = subprocess.run(command, input="2738\n", capture_output=True, text=True, check=False)
+    assert (wrong.returncode, "not the PIN of Tomas Ek" in wrong.stderr) == (1, True)
+    assert len(printed("person", "unsigned", "--data", data)) == 2
+    right = subprocess.run(command, input="2739\n", capture_output=True, text=True, check=False)
+    assert (right.returncode, right.stdout) == (0, "2 signed by Tomas Ek.\n")
+    assert printed("person", "unsigned", "--data", data) == []
