@@ -12,6 +12,7 @@ address           127.0.0.1                   the address at which the screens a
 port              8501                        the port of the screens
 base_url          http://ADDRESS:PORT         where people reach the screens; alerts link to it
 largest_gap_min   20                          minutes between two readings of a probe that still prove holding
+witness           (none)                      a file out of reach of the store that keeps the daily digest of its chain
 log_level         info                        how much goes into DATA/logs: debug, info, warning or error
 ================  ==========================  =================================================================
 
@@ -94,6 +95,7 @@ class Settings(BaseSettings):
     port: _Port = 8501
     base_url: Annotated[str, AfterValidator(_check_web)] = Field(default_factory=_own_base_url)
     largest_gap_min: Annotated[float, Field(gt=0, le=24 * 60)] = 20
+    witness: Annotated[Path, AfterValidator(Path.expanduser)] | None = None
     log_level: Literal["debug", "info", "warning", "error"] = "info"
 
     @property

@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "recall": ("recall:recall", "Tell what contains a lot, or what stood in a unit between two instants."),
     "log": ("log:log", "Print the inspection log of a span as a PDF."),
     "export": ("export:export_app", "Hand the record over, line by line, as CSV or JSON."),
+    "verify": ("verify:verify", "Tell whether the record is whole, and what was changed."),
     "limits": ("limits:limits_app", "The published limits, and files of your own, read aloud."),
     "assess": ("assess:assess", "Hold a file of readings against a published limit."),
     "forecast": ("forecast:forecast", "Say when cooling food will be at a temperature."),

@@ -52,6 +52,23 @@ def export_events(
     _export("events", data, (since, until), form, out)
 
 
+@export_app.command("record")
+def export_record(data: DataOption = None, out: _Out = None) -> None:
+    """Write the whole record with its chain and seals, for `check_record.py` (see docs/records-format.md)."""
+    from holdwatch.records.record import record_lines
+
+    with opened(data) as store:
+        _write(record_lines(store), out)
+
+
+@export_app.command("checker")
+def export_checker(out: _Out = None) -> None:
+    """Write `check_record.py`, which checks such a file without Holdwatch."""
+    from holdwatch.records.record import checker
+
+    _write(iter([checker()]), out)
+
+
 def _export(
     what: str,
     data: Path | None,
@@ -63,20 +80,13 @@ def _export(
     """Stream rows to a file or to standard output."""
     from holdwatch.records.export import COLUMNS, Format, lines
     from holdwatch.records.span import parse_span
-    from holdwatch.records.write import whole_file
     from holdwatch.storage.register import site_at
 
     with opened(data) as store:
         with store.read() as session:
             timezone = site_at(session, None).timezone
         span = parse_span(*ends, timezone, clock.now_ms())
-        written = lines(_rows(store, what, span, probe), Format(form), COLUMNS[what])
-        if out is None:
-            _print(written)
-            return
-        with whole_file(out) as file:
-            for line in written:
-                file.write(line.encode())
+        _write(lines(_rows(store, what, span, probe), Format(form), COLUMNS[what]), out)
 
 
 def _rows(store: "Store", what: str, span: "Span", probe: str | None) -> "Iterator[Row]":
@@ -94,8 +104,15 @@ def _rows(store: "Store", what: str, span: "Span", probe: str | None) -> "Iterat
         return reading_rows(store, span, probe_named(session, probe))
 
 
-def _print(written: Iterator[str]) -> None:
-    """Write to standard output."""
-    for line in written:
-        sys.stdout.buffer.write(line.encode())
-    sys.stdout.buffer.flush()
+def _write(written: Iterator[str], out: Path | None) -> None:
+    """Write lines to a file, whole or not at all, or to standard output."""
+    from holdwatch.records.write import whole_file
+
+    if out is None:
+        for line in written:
+            sys.stdout.buffer.write(line.encode())
+        sys.stdout.buffer.flush()
+        return
+    with whole_file(out) as file:
+        for line in written:
+            file.write(line.encode())

@@ -17,6 +17,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError, StoreMissingError, StoreVersionError
+from holdwatch.storage.chain import ChainedSession
 from holdwatch.storage.place import data_dir_of, parse_url, store_url
 from holdwatch.storage.trouble import explain, where
 from holdwatch.storage.versions import VERSIONS, head_version
@@ -70,7 +71,7 @@ class Store:
         StoreFullError, StoreReadOnlyError
             If the disk takes no more, or may not be written.
         """
-        with self.explained(), Session(self._writer, expire_on_commit=False) as session:
+        with self.explained(), ChainedSession(self._writer, expire_on_commit=False) as session:
             yield session
             session.commit()
 

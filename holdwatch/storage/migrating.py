@@ -7,8 +7,10 @@ from pathlib import Path
 from alembic import command
 from alembic.config import Config
 from sqlalchemy import Connection, text
+from sqlmodel import Session
 
 from holdwatch.errors import StorageError, StoreReadOnlyError, StoreVersionError
+from holdwatch.storage.chain import begin_chain
 from holdwatch.storage.engine import Store, store_version
 from holdwatch.storage.lock import listener_lock
 from holdwatch.storage.locks import exclusive
@@ -82,6 +84,8 @@ def _upgrade(store: Store) -> None:
                 connection.connection.driver_connection.execute("PRAGMA foreign_keys = OFF")  # type: ignore[union-attr]
             with connection.begin():
                 command.upgrade(configuration(connection), "head")
+                with Session(connection) as session:
+                    begin_chain(session)
                 if own.is_sqlite and connection.execute(text("PRAGMA foreign_key_check")).first() is not None:
                     raise StorageError(f"{store.place} has rows that refer to missing ones: put a backup in its place")
     finally:

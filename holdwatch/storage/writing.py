@@ -14,6 +14,7 @@ from sqlmodel import Session
 
 from holdwatch.storage.arrivals import queue_readings
 from holdwatch.storage.rollups import touch
+from holdwatch.storage.sealing import SECOND_VALUE, note_late
 from holdwatch.storage.tables import ReadingFlag
 
 __all__ = ["NewReading", "Written", "write_history", "write_readings"]
@@ -88,6 +89,13 @@ def write_readings(session: Session, readings: Iterable[NewReading], now_ms: int
         found = _sort(connection, part)
         _insert_new(connection, list(found.new.values()))
         contested = _insert_contested(connection, found.contested)
+        note_late(
+            connection,
+            [
+                *((r.probe_id, r.at_ms, r.celsius, r.flags) for r in found.new.values()),
+                *((r.probe_id, r.at_ms, r.celsius, SECOND_VALUE) for r in contested),
+            ],
+        )
         written.added += len(found.new)
         written.contested += len(contested)
         written.doubles += found.doubles + len(found.contested) - len(contested)

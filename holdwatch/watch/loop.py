@@ -10,13 +10,14 @@ from sqlmodel import col, select
 
 from holdwatch import clock
 from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
-from holdwatch.errors import StorageError
+from holdwatch.errors import HoldwatchError, StorageError
 from holdwatch.settings import Settings
 from holdwatch.storage.engine import Store, open_store, store_url
 from holdwatch.storage.lock import watch_lock
 from holdwatch.storage.status import report
 from holdwatch.storage.tables import Arrival, Role
 from holdwatch.watch.rounds import RoundReport, Watch, go_round
+from holdwatch.watch.sealer import Sealer
 
 __all__ = ["RoundReport", "Watch", "go_round", "run", "watch_of"]
 
@@ -49,7 +50,8 @@ def run(settings: Settings, stop: Event) -> None:
     store = open_store(store_url(settings.data, settings.database_url))
     try:
         with watch_lock(store):
-            _go_on(watch_of(store, settings), stop)
+            sealer = Sealer(store, settings.data, settings.witness)
+            _go_on(watch_of(store, settings), sealer, stop)
     finally:
         store.close()
 
@@ -61,7 +63,7 @@ def watch_of(store: Store, settings: Settings) -> Watch:
     return Watch(store, settings.base_url, gap_ms)
 
 
-def _go_on(watch: Watch, stop: Event) -> None:
+def _go_on(watch: Watch, sealer: Sealer, stop: Event) -> None:
     said, pause_s = _Said(checkpoint_ms=clock.monotonic_ms()), TRY_AGAIN_S[0]
     _tell(watch.store, said, "starting", "")
     while not stop.is_set():
@@ -78,6 +80,7 @@ def _go_on(watch: Watch, stop: Event) -> None:
         pause_s = TRY_AGAIN_S[0]
         _tell(watch.store, said, "trouble" if done.trouble else "ready", done.trouble)
         _checkpoint(watch.store, said)
+        _seal(sealer)
         _rest(watch.store, done, stop)
     _tell(watch.store, said, "stopped", "")
 
@@ -121,6 +124,14 @@ def _tell(store: Store, said: _Said, state: str, detail: str) -> None:
         _log.warning("the state of the watch cannot be recorded: %s", exc)
         return
     said.state, said.at_ms = (state, detail), now_ms
+
+
+def _seal(sealer: Sealer) -> None:
+    """Seal the days that are over; that it cannot be done stops no watching."""
+    try:
+        sealer.go_on(clock.now_ms(), clock.monotonic_ms())
+    except HoldwatchError as exc:
+        _log.warning("the readings cannot be sealed, trying again: %s", exc)
 
 
 def _checkpoint(store: Store, said: _Said) -> None:

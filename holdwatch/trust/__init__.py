@@ -1,0 +1,1 @@
+"""What makes a quiet change visible: lines that name the line before them, sealed readings, a signature."""
