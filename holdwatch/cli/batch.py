@@ -24,6 +24,7 @@ from holdwatch.errors import ConfigError
 if TYPE_CHECKING:
     from sqlmodel import Session
 
+    from holdwatch.storage.planned import Planned
     from holdwatch.storage.tables import Batch
 
 __all__ = ["batch_app"]
@@ -54,7 +55,12 @@ def batch_start(
     slowest: Annotated[
         bool, typer.Option("--slowest", help="Declare that the probe is in the vessel that cools slowest.")
     ] = False,
-    holding: Annotated[Literal["cold", "hot"], typer.Option("--holding", help="How it is held afterwards.")] = "cold",
+    holding: Annotated[
+        Literal["cold", "hot"] | None,
+        typer.Option(
+            "--holding", help="How it is held afterwards; cold where the plan says nothing.", show_default=False
+        ),
+    ] = None,
     process: Annotated[
         list[Beginning] | None,
         typer.Option(
@@ -98,11 +104,14 @@ def batch_start(
 ) -> None:
     """Start a batch: from now on its cooling and then its holding are watched, or what --process says.
 
+    Of a product of the written plan, what is not said here is taken from there (holdwatch product show).
+
     holdwatch batch start --product "Pastry cream" --lot L1 --vessels 6 --probe p1
     holdwatch batch start --product "Tuna salad" --lot L2 --process ambient-cooling
     """
     from holdwatch.cli.times import site_instant
     from holdwatch.storage import register
+    from holdwatch.storage.planned import start_planned
 
     now_ms, who = clock.now_ms(), recorded_by(by)
     if slowest and probe is None:
@@ -110,12 +119,12 @@ def batch_start(
     with opened(data) as store, store.write() as session:
         at_ms = site_instant(session, at, now_ms)
         found = None if probe is None else register.probe_named(session, probe)
-        batch = register.start_batch(
+        batch, plan = start_planned(
             session,
             product=product,
             lot=lot,
             vessels=vessels,
-            holding=holding,
+            holding=holding or "",
             processes=[each.value for each in process or ()],
             not_tcs=not_tcs,
             use_by=use_by,
@@ -126,12 +135,25 @@ def batch_start(
         )
         if found is not None:
             register.place(session, found, batch=batch, vessel=1, slowest=slowest, at_ms=at_ms, now_ms=now_ms, by=who)
-    hot = batch.step in {"cook", "cool"} and not set(process or ()) & {
-        Beginning.AMBIENT_COOLING,
-        Beginning.RECEIVED_COOLING,
-    }
-    following = f" When it leaves the heat: holdwatch batch note {lot} left-heat" if hot else ""
-    typer.echo(f"{product} {lot} is started.{following}")
+    begins = {each.value for each in process or (plan.start.processes if plan is not None else ())}
+    hot = batch.step in {"cook", "cool"} and not begins & {Beginning.AMBIENT_COOLING, Beginning.RECEIVED_COOLING}
+    asked = plan is None or not plan.start.not_tcs
+    following = f" When it leaves the heat: holdwatch batch note {lot} left-heat" if hot and asked else ""
+    typer.echo(f"{batch.product} {lot} is started.{following}")
+    if plan is not None:
+        _tell_plan(plan)
+
+
+def _tell_plan(plan: "Planned") -> None:
+    """Say what the plan says of it: where it stands, that no limit is asked, and what is still to be checked."""
+    if plan.start.place:
+        typer.echo(f"By the plan it stands in {plan.start.place}; note it when it does.")
+    if plan.start.not_tcs:
+        typer.echo(f"By the plan no limit is asked: {plan.start.not_tcs}.")
+    for ask in plan.start.to_check:
+        typer.echo(f"To check: {ask}")
+    if plan.start.taken_as:
+        typer.echo(f"Until then {'; '.join(plan.start.taken_as)}.")
 
 
 batch_app.command("note")(batch_note)

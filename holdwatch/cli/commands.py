@@ -17,6 +17,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "probe": ("probe:probe_app", "The probes, how they speak, and when each was last heard."),
     "place": ("place:place", "Place a probe in a unit or in a vessel of a batch."),
     "batch": ("batch:batch_app", "Start a batch, record what happens to it, end it."),
+    "product": ("product:product_app", "The products of the written plan and their steps."),
     "person": ("person:person_app", "Who works here, what each may record, and their PINs."),
     "contact": ("contact:contact_app", "Who is told when something is found, and by which channel."),
     "run": ("run:run", "Start everything: broker, listener, watch, alerts and screens."),

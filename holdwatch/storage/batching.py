@@ -1,6 +1,6 @@
 """Batches: started, noted, ended."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
 from sqlmodel import Session, col, or_, select
@@ -53,6 +53,7 @@ def start_batch(
     not_tcs: str = "",
     use_by: str = "",
     food: Sequence[str] = (),
+    planned: Mapping[str, Any] | None = None,
     at_ms: int,
     now_ms: int,
     by: str,
@@ -66,6 +67,7 @@ def start_batch(
     not_tcs : the evidence on which it is declared to need no temperature control.
     food : what it is made of and whom it is for, where raw egg matters: some of ``rules.raw_egg.Food``.
     use_by : the maker's use-by date, where it rests on safety, as ``2026-12-01``.
+    planned : which version of the written plan it follows, for the record; see `storage.planned`.
 
     Raises
     ------
@@ -103,6 +105,7 @@ def start_batch(
         "use_by": check_day("use-by date", use_by),
     }
     more["food"] = list(check_food(food))
+    more |= planned or {}
     facts |= {name: value for name, value in more.items() if value}
     record_event(
         session,

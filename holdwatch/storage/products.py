@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sqlmodel import Session, col, select
 
@@ -12,6 +12,7 @@ from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant, check_name, unknown
 from holdwatch.storage.product_tables import ProductVersion
+from holdwatch.storage.site import unit_named
 from holdwatch.storage.tables import EventKind
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ __all__ = [
     "products_in_force",
     "retire_product",
     "set_product",
+    "version_at",
 ]
 
 
@@ -43,14 +45,18 @@ def set_product(
     Raises
     ------
     ConfigError
-        If the name, the reason or the instant cannot be.
+        If the name, the reason or the instant cannot be, or the product breaks the schema.
+    UnknownNameError
+        If a step's place is none of the site's units.
     """
     from holdwatch.plan.reading import product_data
 
     name = check_name("name of a product", product.name)
-    return _append(
-        session, name, EventKind.PRODUCT_SET, product_data(product), from_ms=from_ms, now_ms=now_ms, by=by, why=why
-    )
+    plan = product_data(product)
+    for step in _product_of(name, plan).steps:
+        if step.place:
+            unit_named(session, step.place)
+    return _append(session, name, EventKind.PRODUCT_SET, plan, from_ms=from_ms, now_ms=now_ms, by=by, why=why)
 
 
 def retire_product(session: Session, name: str, *, from_ms: int, now_ms: int, by: str, why: str) -> ProductVersion:
@@ -69,8 +75,18 @@ def retire_product(session: Session, name: str, *, from_ms: int, now_ms: int, by
 
 def product_at(session: Session, name: str, at_ms: int) -> "Product | None":
     """Return what the plan said of a product at an instant [ms], ``None`` where it had none of that name."""
-    version = _latest(session, name, at_ms)
-    return None if version is None or version.retired else product_of_version(version)
+    version = version_at(session, name, at_ms)
+    return None if version is None else product_of_version(version)
+
+
+def version_at(session: Session, name: str, at_ms: int) -> ProductVersion | None:
+    """Return the version of a product that was in force at an instant [ms], ``None`` where there was none."""
+    latest = session.exec(
+        select(ProductVersion)
+        .where(ProductVersion.folded == _folded(name), ProductVersion.from_ms <= at_ms)
+        .order_by(col(ProductVersion.from_ms).desc(), col(ProductVersion.id).desc())
+    ).first()
+    return None if latest is None or latest.retired else latest
 
 
 def product_named(session: Session, name: str, at_ms: int) -> "Product":
@@ -118,17 +134,21 @@ def product_of_version(version: ProductVersion) -> "Product":
     ConfigError
         If it breaks the schema.
     """
+    return _product_of(version.name, version.plan)
+
+
+def _product_of(name: str, plan: dict[str, Any]) -> "Product":
     from holdwatch.limits.table import Table
     from holdwatch.plan.reading import product_of
 
-    return product_of(Table(Path(version.name), "", version.plan, what="product", error=ConfigError))
+    return product_of(Table(Path(name), "", plan, what="product", error=ConfigError))
 
 
 def _append(
     session: Session,
     name: str,
     kind: EventKind,
-    plan: dict[str, object],
+    plan: dict[str, Any],
     *,
     from_ms: int,
     now_ms: int,
@@ -174,14 +194,6 @@ def _in_force(session: Session, at_ms: int) -> list[ProductVersion]:
     for version in session.exec(query.order_by(col(ProductVersion.from_ms), col(ProductVersion.id))):
         latest[version.folded] = version
     return sorted((each for each in latest.values() if not each.retired), key=lambda each: each.folded)
-
-
-def _latest(session: Session, name: str, at_ms: int) -> ProductVersion | None:
-    return session.exec(
-        select(ProductVersion)
-        .where(ProductVersion.folded == _folded(name), ProductVersion.from_ms <= at_ms)
-        .order_by(col(ProductVersion.from_ms).desc(), col(ProductVersion.id).desc())
-    ).first()
 
 
 def _no_product(session: Session, name: str, at_ms: int) -> UnknownNameError:

@@ -1,0 +1,56 @@
+"""Changing a product of the plan: taken from a starter, a step changed, put in or left out."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from holdwatch.errors import ConfigError
+from holdwatch.plan.model import PlanStep, Product
+from holdwatch.plan.starters import starter
+
+__all__ = ["step_numbered", "taken", "with_step", "without_step"]
+
+
+def taken(word: str, name: str = "") -> Product:
+    """Return a starter as a product of the kitchen, under a name of its own where one is given.
+
+    Raises
+    ------
+    ConfigError
+        If there is no such starter.
+    """
+    found = starter(word)
+    return replace(found, name=name.strip() or found.name, starter=word)
+
+
+def step_numbered(product: Product, number: int) -> PlanStep:
+    """Return a step by its number, the first being 1.
+
+    Raises
+    ------
+    ConfigError
+        If it has none of that number.
+    """
+    if not 1 <= number <= len(product.steps):
+        raise ConfigError(f"{product.name} has no step {number}: give one from 1 to {len(product.steps)}")
+    return product.steps[number - 1]
+
+
+def with_step(product: Product, number: int, changes: Mapping[str, Any]) -> Product:
+    """Return the product with some fields of a step changed."""
+    changed = replace(step_numbered(product, number), **changes)
+    return replace(product, steps=(*product.steps[: number - 1], changed, *product.steps[number:]))
+
+
+def without_step(product: Product, number: int) -> Product:
+    """Return the product without a step.
+
+    Raises
+    ------
+    ConfigError
+        If it has none of that number, or no other.
+    """
+    step_numbered(product, number)
+    if len(product.steps) == 1:
+        raise ConfigError(f"{product.name} has one step only: change it, or retire the product")
+    return replace(product, steps=(*product.steps[: number - 1], *product.steps[number:]))

@@ -1,0 +1,110 @@
+"""A product of the plan in lines, and what changed between two of its versions."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from holdwatch.limits import Limits
+from holdwatch.plan.allergens import told, told_us
+from holdwatch.plan.control import need_of
+from holdwatch.plan.critical import critical_limits
+from holdwatch.plan.model import PlanStep, Product
+
+__all__ = ["PRINCIPLES", "TCS_WORDS", "answer_words", "critical_words", "differences", "product_lines", "step_rows"]
+
+PRINCIPLES = (
+    "Hazard",
+    "Critical control point",
+    "Critical limit",
+    "Monitoring",
+    "Corrective action",
+    "Verification",
+    "Record",
+)
+"""The seven principles of Codex CXC 1-1969, as rows of a step."""
+
+TCS_WORDS = {"yes": "TCS food", "no": "no TCS food", "unknown": "not known yet, treated as TCS food"}
+
+
+def step_rows(step: PlanStep, limits: Limits) -> tuple[tuple[str, str], ...]:
+    """Return what the plan says of a step under the limits in force, one row for each principle."""
+    critical = "yes" if step.critical else "no"
+    return tuple(
+        zip(
+            PRINCIPLES,
+            (
+                step.hazard,
+                f"{critical}: {step.why_critical}",
+                critical_words(step, limits),
+                f"{step.watched} {step.how_often}",
+                step.action,
+                step.verified_by,
+                step.record,
+            ),
+            strict=True,
+        )
+    )
+
+
+def critical_words(step: PlanStep, limits: Limits) -> str:
+    """Return the critical limits of a step in a sentence each."""
+    found = critical_limits(step, limits)
+    if not found:
+        return "no limit asked"
+    return "; ".join(f"{each.requires} ({each.clause})" if each.clause else each.requires for each in found)
+
+
+def answer_words(product: Product) -> tuple[tuple[str, str], ...]:
+    """Return every question of a product with its answer, or that it is to be checked."""
+    return tuple(
+        (each.ask, "to be checked" if each.answer is None else f"{each.answer.said} ({each.answer.by})")
+        for each in product.questions
+    )
+
+
+def product_lines(product: Product, limits: Limits) -> Iterator[str]:
+    """Give a product in lines, for a console."""
+    need = need_of(product)
+    yield f"{product.name}: {product.about}"
+    yield f"  {TCS_WORDS[need.tcs.value]}: {need.reason}"
+    yield f"  Allergens: {told(product.contains)} (in the United States: {told_us(product.contains)})"
+    if product.shelf_days is not None:
+        yield f"  Shelf life of our own: {product.shelf_days} d, the day of preparation being day 1"
+    if product.discard:
+        yield f"  Discard: {product.discard}"
+    for question in product.questions:
+        said = "TO CHECK" if question.answer is None else f"{question.answer.said}, {question.answer.by}"
+        yield f"  {question.asked}: {said}. {question.ask}"
+        yield f"      {question.why}"
+    for number, step in enumerate(product.steps, 1):
+        place = f", usually in {step.place}" if step.place else ""
+        yield f"Step {number}, {step.step}: {step.name}{place}"
+        for name, words in step_rows(step, limits):
+            yield f"  {name}: {words}"
+
+
+def differences(before: Mapping[str, Any] | None, after: Mapping[str, Any]) -> Iterator[str]:
+    """Give what changed from one version's data to the next, a line each."""
+    if not after:
+        yield "retired"
+        return
+    if not before:
+        yield "in the plan"
+        return
+    was, now = dict(_flat("", before)), dict(_flat("", after))
+    for key in {**was, **now}:
+        if was.get(key) != now.get(key):
+            yield f"{key}: {was.get(key, 'nothing')} → {now.get(key, 'nothing')}"
+
+
+def _flat(where: str, value: Any) -> Iterator[tuple[str, str]]:
+    """Give every figure of nested data with where it stands; an instant of an answer says nothing to a reader."""
+    if isinstance(value, Mapping):
+        for key, inner in value.items():
+            if key != "at_ms":
+                yield from _flat(f"{where} {key}".strip(), inner)
+    elif isinstance(value, list) and value and isinstance(value[0], Mapping):
+        for number, inner in enumerate(value, 1):
+            name = inner.get("asked", f"{where.removesuffix('s')} {number}")
+            yield from _flat(str(name), inner)
+    else:
+        yield where, ", ".join(map(str, value)) if isinstance(value, list) else str(value)
