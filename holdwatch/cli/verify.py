@@ -46,7 +46,10 @@ def verify(
 
     settings = settings_for(data)
     path = witness or settings.witness
-    outside = [*(digest or []), *(witnessed(path) if path is not None and (witness or path.exists()) else ())]
+    outside = [
+        *(each.replace(" ", "") for each in digest or []),
+        *(witnessed(path) if path is not None and (witness or path.exists()) else ()),
+    ]
     store = open_store(store_url(settings.data, settings.database_url))
     try:
         found = held(store, outside, _progress if sys.stderr.isatty() else None)

@@ -27,6 +27,7 @@ from holdwatch.records.front import (
 from holdwatch.records.setting import Setting
 from holdwatch.records.span import Span
 from holdwatch.records.times import Times, length
+from holdwatch.records.trust_lines import Standing, standing
 from holdwatch.records.typeset import typeset
 from holdwatch.records.unit_pages import ProbeGap, UnitPages, unit_pages
 from holdwatch.records.write import whole_file
@@ -96,7 +97,7 @@ def gather(
         setting = Setting(span, now_ms, site.timezone, scale or Scale(site.unit), Times(site.timezone, span))
         in_force, covers = sites_in_force(session, setting), covered(session)
         probes = probe_rows(session, setting)
-        listed = units(session)
+        listed, stands = units(session), standing(session)
         run = [batch for batch in batches(session) if _touches(batch, setting)]
         found = [f.id for f in findings(session, since_ms=span.first_ms, until_ms=setting.until_ms) if f.id is not None]
     unit_parts, batch_parts, finding_parts = [], [], []
@@ -117,7 +118,7 @@ def gather(
         "paper": _PAPERS[paper],
         "document_title": f"Inspection log, {site.name}, {setting.times.days()}",
         "caution": foot(in_force),
-        "head": _head(site, setting, by),
+        "head": _head(site, setting, by, stands),
         "limits": limits_rows(in_force, covers),
         "limits_note": limits_note(in_force, setting),
         "probes": probes,
@@ -132,7 +133,7 @@ def _touches(batch: Batch, setting: Setting) -> bool:
     return begun and (batch.ended_ms is None or batch.ended_ms >= setting.span.first_ms)
 
 
-def _head(site: SiteVersion, setting: Setting, by: str) -> dict[str, Any]:
+def _head(site: SiteVersion, setting: Setting, by: str, stands: Standing) -> dict[str, Any]:
     """Say whose log it is, of which period, printed when and by whom."""
     times = setting.times
     period = f"{times.whole(setting.span.first_ms)} to {times.whole(setting.span.last_ms)}"
@@ -143,6 +144,8 @@ def _head(site: SiteVersion, setting: Setting, by: str) -> dict[str, Any]:
         "site": site.name,
         "period_short": times.days(),
         "printed": printed,
+        "record": stands.small(),
+        "check": stands.rows(),
         "facts": [
             ["Premises", site.name],
             ["Period", period],

@@ -24,6 +24,8 @@ from holdwatch.trust.merkle import root_of
 
 __all__ = ["Problem", "Verified", "verify"]
 
+SHORTEST = 16
+"""How many hex digits of a digest tell it from all others: as many as stand at the foot of a page."""
 _PAGE = 5_000
 _READ_MS = 30 * MS_PER_DAY
 Told = Callable[[str], None]
@@ -73,7 +75,7 @@ def verify(store: Store, outside: Sequence[str] = (), told: Told | None = None) 
 
     Parameters
     ----------
-    outside : digests of the chain that left the machine, in hex.
+    outside : digests of the chain that left the machine, in hex; the first `SHORTEST` digits of one are enough.
     told : is called with what is being looked at.
     """
     found = Verified()
@@ -149,11 +151,11 @@ def _wrong_with(link: Link, previous: str | None) -> str:
 
 
 def _hold_outside(found: Verified, outside: Sequence[str], digests: Sequence[str]) -> None:
-    positions = {digest: position for position, digest in enumerate(digests) if position}
     for digest in outside:
         given = digest.strip().lower()
-        if given in positions:
-            found.outside[given] = positions[given]
+        begins = [position for position, known in enumerate(digests) if position and known.startswith(given)]
+        if begins and len(given) >= SHORTEST:
+            found.outside[given] = begins[0]
         else:
             what = (
                 "no line has it: an older copy was put back, lines were cut off or changed, or it is of another store"

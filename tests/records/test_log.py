@@ -250,3 +250,39 @@ def test_log_names_a_change_of_the_site_within_the_span(store: Store, tmp_path: 
     out = tmp_path / "log.pdf"
     print_log(store, T0, T0 + 2 * HOUR, out, now_ms=T0 + 3 * HOUR)
     assert "The site's settings were changed on 31 Oct 01:00" in _words(out)
+
+
+def test_log_names_the_record_that_it_was_printed_from(kitchen: Store, printed: Path) -> None:
+    """The digest can be typed into `holdwatch verify`; every page has its beginning; what it proves is said."""
+    from holdwatch.records.verify import verify
+
+    words = _words(printed)
+    found = re.search(r"line (\d+) of its chain, digest ((?:[0-9a-f]{8} ?){8})", words)
+    assert found is not None, words
+    digest = found[2].replace(" ", "")
+    assert verify(kitchen, [digest]).held_until == int(found[1])
+    assert words.count(f"record {found[1]} · {digest[:16]}") == _pages(printed)
+    assert "not that nothing was changed before" in words
+    assert "no day is sealed yet" in words
+
+
+def test_log_names_the_key_of_the_seals(kitchen: Store, tmp_path: Path) -> None:
+    """As soon as a day is sealed, with the last one that is."""
+    import shutil
+
+    from holdwatch.storage.sealing import seal_next
+    from holdwatch.trust.keys import key_in, public_hex
+
+    kitchen.checkpoint()
+    (tmp_path / "copy").mkdir()
+    shutil.copy(str(kitchen.parsed.database), tmp_path / "copy" / "holdwatch.db")
+    copy = open_store(store_url(tmp_path / "copy", None))
+    try:
+        key = key_in(tmp_path)
+        seal = seal_next(copy, key, NOW + 48 * HOUR)
+        assert seal is not None
+        print_log(copy, ONE_DAY.first_ms, ONE_DAY.last_ms, tmp_path / "log.pdf", now_ms=NOW)
+    finally:
+        copy.close()
+    words = _words(tmp_path / "log.pdf").replace(" ", "")
+    assert f"until{seal.day}(UTC),bythekey{public_hex(key)}" in words

@@ -101,6 +101,8 @@ def test_a_record_that_nobody_touched_is_whole(sealed: Store) -> None:
     assert (found.seals, found.sealed, found.unsealed, len(found.keys)) == (DAYS + 1, 24 * DAYS + 2, 4, 1)
     assert found.head == _head(sealed)
     assert found.held_until == 0
+    assert verify(sealed, [found.head[:16]]).held_until == found.lines  # the foot of a page has no more
+    assert [each.kind for each in verify(sealed, [found.head[:15]]).problems] == ["cut off"]
 
 
 @dataclass(frozen=True)
@@ -196,6 +198,7 @@ def test_lines_that_were_cut_off_are_found_by_a_digest_from_outside(sealed: Stor
         f"DELETE FROM event WHERE id = {_LAST_NOTE}",
     )(sealed)
     assert verify(sealed).whole
+    assert [each.kind for each in verify(sealed, [printed[:16]]).problems] == ["cut off"]
     found = verify(sealed, [printed])
     assert [(each.kind, printed[:16] in each.where) for each in found.problems] == [("cut off", True)]
 

@@ -1,0 +1,56 @@
+"""What a paper says of the record that it was printed from: where its chain stood, who sealed it, what that proves."""
+
+from dataclasses import dataclass
+
+from sqlmodel import Session, col, select
+
+from holdwatch.storage.chain import head
+from holdwatch.storage.chain_tables import Seal
+
+__all__ = ["Standing", "standing"]
+
+PROVES = (
+    "Whoever keeps this paper can have it held against the record: holdwatch verify, with this digest, says whether "
+    "anything up to that line was changed since. The seals are signed by a key on the kitchen's own machine: that shows "
+    "who sealed, and not that nothing was changed before."
+)
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where the chain stood at the instant of printing."""
+
+    lines: int
+    digest: str
+    key: str
+    """The public half of the key of the latest seal; empty where no day was sealed yet."""
+    sealed_until: str
+    """The latest sealed day, in UTC."""
+
+    def rows(self) -> list[list[str]]:
+        """Return what the first page says of it."""
+        seals = (
+            f"until {self.sealed_until} (UTC), by the key {_grouped(self.key)}" if self.key else "no day is sealed yet"
+        )
+        return [
+            ["Record", f"line {self.lines} of its chain, digest {_grouped(self.digest)}"],
+            ["Seals", seals],
+            ["What it proves", PROVES],
+        ]
+
+    def small(self) -> str:
+        """Return what the foot of every page says of it."""
+        return f"record {self.lines} · {self.digest[:16]}"
+
+
+def standing(session: Session) -> Standing:
+    """Return where the chain stands."""
+    lines, digest = head(session)
+    query = select(Seal.key, Seal.day).order_by(col(Seal.day).desc(), col(Seal.id).desc()).limit(1)
+    key, day = session.exec(query).first() or ("", "")
+    return Standing(lines, digest, key, day)
+
+
+def _grouped(digest: str) -> str:
+    """Write a digest in groups of eight, so that it can be read out and breaks between two of them."""
+    return " ".join(digest[first : first + 8] for first in range(0, len(digest), 8))
