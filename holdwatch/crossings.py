@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from holdwatch.blocks import places
 from holdwatch.quantities import Level, Side
 from holdwatch.readings import Series
 
@@ -98,18 +99,24 @@ def first_reach(series: Series, level: Level, *, from_ms: int) -> Crossing | Non
 
 def runs(at_ms: NDArray[np.int64], mask: Mask) -> tuple[Run, ...]:
     """Return the unbroken runs of readings for which `mask` is true."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    found = []
+    inside = np.concatenate(([False], mask, [False]))
+    edges = places(len(mask) + 1, lambda part: inside[part] != inside[part.start + 1 : part.stop + 1])
+    several = []
     for first, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
         before = int(at_ms[first - 1]) if first else None
         after = int(at_ms[stop]) if stop < len(at_ms) else None
-        found.append(Run(before, int(at_ms[first]), int(at_ms[stop - 1]), after, first, stop - 1))
-    return tuple(found)
+        several.append(Run(before, int(at_ms[first]), int(at_ms[stop - 1]), after, first, stop - 1))
+    return tuple(several)
 
 
 def gaps(at_ms: NDArray[np.int64], largest_ms: NDArray[np.int64] | int) -> tuple[tuple[int, int], ...]:
     """Return the stretches between neighbouring readings that are longer than the largest gap."""
-    wide = np.flatnonzero(np.diff(at_ms) > largest_ms)
+    earlier, later = at_ms[:-1], at_ms[1:]
+
+    def is_wide(part: slice) -> Mask:
+        return later[part] - earlier[part] > (largest_ms if isinstance(largest_ms, int) else largest_ms[part])
+
+    wide = places(len(later), is_wide)
     return tuple((int(at_ms[i]), int(at_ms[i + 1])) for i in wide.tolist())
 
 

@@ -9,10 +9,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
+from functools import cached_property
 from typing import Self, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
+
+from holdwatch.blocks import blocks
 
 __all__ = [
     "TOLERANCE",
@@ -112,7 +115,7 @@ class Temperature:
             raise ValueError(message)
         return cls(Decimal(match["value"].replace(MINUS, "-")), Scale(match["scale"].upper()))
 
-    @property
+    @cached_property
     def celsius(self) -> float:
         """The same temperature in °C, converted exactly and rounded once."""
         exact = Fraction(self.value)
@@ -142,6 +145,10 @@ class Level:
 
     def keeps(self, celsius: NDArray[np.float64]) -> NDArray[np.bool_]:
         """Return which temperatures are on the allowed side, compared in the unit of the code."""
+        parts = [self._keeps(celsius[part]) for part in blocks(len(celsius))]
+        return parts[0] if len(parts) == 1 else np.concatenate([np.empty(0, dtype=np.bool_), *parts])
+
+    def _keeps(self, celsius: NDArray[np.float64]) -> NDArray[np.bool_]:
         slack = TOLERANCE if self.inclusive else -TOLERANCE
         figure = float(self.temperature.value)
         degrees = to_scale(celsius, self.scale)

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from holdwatch.blocks import places
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.crossings import Run, farthest, gaps, runs, unbroken
 from holdwatch.limits.model import HoldingLimits
@@ -45,7 +46,7 @@ class Gap:
 
     def between(self, by_hand: NDArray[np.bool_]) -> NDArray[np.int64]:
         """Return the largest gap after each reading but the last: the longer one only between two hand checks."""
-        return np.where(by_hand[:-1] & by_hand[1:], self.hand_ms, self.probe_ms).astype(np.int64)
+        return np.where(by_hand[:-1] & by_hand[1:], np.int64(self.hand_ms), np.int64(self.probe_ms))
 
     def at(self, by_hand: bool) -> int:
         """Return the largest gap between a reading and an end of the period."""
@@ -63,11 +64,11 @@ class Period:
 def judge_holding(limit: HoldingLimits, seen: Seen, period: Period, gap: Gap, context: Context) -> ClauseVerdict:
     """Return whether the level was kept over the period."""
     worst = seen.high if limit.level.side is Side.AT_MOST else seen.low
-    inside = worst.at_ms <= period.until_ms
-    if period.from_ms is not None:
-        inside &= worst.at_ms >= period.from_ms
-    asked = inside & ~_away(worst.at_ms, context.away)
-    series, by_hand = Series(worst.at_ms[asked], worst.celsius[asked]), seen.by_hand[asked]
+    first, stop = _inside(worst.at_ms, period)
+    series, by_hand = Series(worst.at_ms[first:stop], worst.celsius[first:stop]), seen.by_hand[first:stop]
+    if context.away:
+        asked = ~_away(series.at_ms, context.away)
+        series, by_hand = Series(series.at_ms[asked], series.celsius[asked]), by_hand[asked]
     telling = _Telling(limit, series, by_hand, context)
     verdict, reason, spells = _verdict(limit, series, by_hand, period, gap, telling)
     begins = period.from_ms if period.from_ms is not None or not len(series) else int(series.at_ms[0])
@@ -81,6 +82,12 @@ def judge_holding(limit: HoldingLimits, seen: Seen, period: Period, gap: Gap, co
         started=(begins, begins),
         spells=spells,
     )
+
+
+def _inside(at_ms: NDArray[np.int64], period: Period) -> tuple[int, int]:
+    """Return the first reading of the period, and one past the last."""
+    first = 0 if period.from_ms is None else int(np.searchsorted(at_ms, period.from_ms, side="left"))
+    return first, max(first, int(np.searchsorted(at_ms, period.until_ms, side="right")))
 
 
 def _verdict(
@@ -183,7 +190,8 @@ def _holes_inside(
 ) -> tuple[tuple[int, int], ...]:
     """Return the holes between readings that no declared preparation shortens to the largest gap."""
     between = gap.between(by_hand)
-    wide = np.flatnonzero(np.diff(series.at_ms) > between).tolist()
+    earlier, later = series.at_ms[:-1], series.at_ms[1:]
+    wide = places(len(later), lambda part: later[part] - earlier[part] > between[part]).tolist()
     found = []
     for index in wide:
         first, last = int(series.at_ms[index]), int(series.at_ms[index + 1])

@@ -7,11 +7,13 @@ about as fast as they left.
 All figures here are ours, from no code of practice.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from holdwatch.blocks import blocks
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.quantities import Scale, format_difference, span_c
 from holdwatch.sieve.doubt import SLACK_C, Doubt, Floats, Instants, Judged, doubt_of
@@ -34,19 +36,16 @@ def changes(probe: Judged) -> list[Doubt]:
     """Return the doubts that a fast fall or a rise begins."""
     if float(np.ptp(probe.celsius)) < SLOW_FALL_C:
         return []
-    before, falling = _falls(probe)
-    low = np.searchsorted(probe.at, probe.at - RISE_MS, side="left")
-    rising = probe.celsius - _lowest_before(probe.celsius, low) > RISE_C + SLACK_C
-    suspected = (falling | rising) & ~_just_moved(probe.at, probe.around.moved)
     found: list[Doubt] = []
     clean_from = 0
-    for index in np.flatnonzero(suspected).tolist():
+    for suspect in _suspects(probe):
+        index = suspect.index
         if index <= clean_from and found:
             continue
-        base = _base_of_fall(probe, int(before[index]), clean_from, index) if falling[index] else None
+        base = _base_of_fall(probe, suspect.before, clean_from, index) if suspect.falling else None
         fell = base is not None
-        if base is None and rising[index]:
-            base = _base_of_rise(probe, max(int(low[index]), clean_from), index)
+        if base is None and suspect.rising:
+            base = _base_of_rise(probe, max(suspect.low, clean_from), index)
         if base is None:
             continue
         stop = _end(probe, base, _first_back(probe, base, index, fell=fell))
@@ -55,6 +54,40 @@ def changes(probe: Judged) -> list[Doubt]:
         if stop == len(probe):
             break
     return found
+
+
+@dataclass(frozen=True)
+class _Suspect:
+    """A reading that ends a change too fast for food; indices."""
+
+    index: int
+    before: int
+    """The reading that a fall is measured from."""
+    low: int
+    """The first of the ten minutes before."""
+    falling: bool
+    rising: bool
+
+
+def _suspects(probe: Judged) -> Iterator[_Suspect]:
+    """Give the readings that end a fast fall or rise, block by block; each block sees what its first reading looks back on."""
+    for block in blocks(len(probe)):
+        first = _looked_back_on(probe.at, block.start)
+        seen = slice(first, block.stop)
+        part = Judged(probe.at[seen], probe.celsius[seen], probe.around, probe.agreed)
+        before, falling = _falls(part)
+        low = np.searchsorted(part.at, part.at - RISE_MS, side="left")
+        rising = part.celsius - _lowest_before(part.celsius, low) > RISE_C + SLACK_C
+        suspected = (falling | rising) & ~_just_moved(part.at, part.around.moved)
+        own = block.start - first
+        for n in (own + np.flatnonzero(suspected[own:])).tolist():
+            yield _Suspect(first + n, first + int(before[n]), first + int(low[n]), bool(falling[n]), bool(rising[n]))
+
+
+def _looked_back_on(at: Instants, index: int) -> int:
+    """Return the first reading that decides whether the one at `index` is suspect: where the mean before a fall begins."""
+    before = max(int(np.searchsorted(at, at[index] - RATE_OVER_MS, side="right")) - 1, 0)
+    return max(int(np.searchsorted(at, at[before] - MEAN_OVER_MS, side="right")) - 1, 0)
 
 
 def _falls(probe: Judged) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from holdwatch.blocks import places
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.quantities import celsius_of_f, span_c
 from holdwatch.readings import Series
@@ -86,6 +87,16 @@ class _Sieve:
         self.inside = np.ones(len(self.at), dtype=np.bool_)
         self.pending = np.zeros(len(self.at), dtype=np.bool_)
 
+    def left(self) -> NDArray[np.intp]:
+        """Return the indices of the readings that are in."""
+        return np.flatnonzero(self.inside)
+
+    def rest(self) -> Series:
+        """Return the readings that are in."""
+        if self.inside.all():  # no copy of a long record of which nothing was taken out
+            return Series(self.at, self.celsius)
+        return Series(self.at[self.inside], self.celsius[self.inside])
+
     def take_out(self, indices: NDArray[np.intp], reason: str) -> None:
         """Set readings aside."""
         for index in indices.tolist():
@@ -115,20 +126,20 @@ def sift(probe: Series, around: Surroundings, until_ms: int, *, out_of_food: boo
     for placed in around.placed:
         _settling(sieve, placed)
     _spikes(sieve)
-    left = np.flatnonzero(sieve.inside)
-    rest = Series(sieve.at[left], sieve.celsius[left])
-    found = doubts_of(rest, around, out_of_food=out_of_food)
+    rest = sieve.rest()
+    every = doubts_of(rest, around, out_of_food=out_of_food)
     number, doubts, outs = (
         np.zeros(len(rest), dtype=np.int16),
-        [d for d in found if not d.out],
-        [d for d in found if d.out],
+        [d for d in every if not d.out],
+        [d for d in every if d.out],
     )
+    left = sieve.left() if outs else np.empty(0, dtype=np.intp)
     for n, doubt in enumerate(doubts, 1):
         number[doubt.first_index : doubt.stop_index] = n
     for out in outs:
         sieve.take_out(left[out.first_index : out.stop_index], f"{OUT}{out.why}, and a hand thermometer read otherwise")
     if outs:
-        number, rest = number[sieve.inside[left]], Series(sieve.at[sieve.inside], sieve.celsius[sieve.inside])
+        number, rest = number[sieve.inside[left]], sieve.rest()
         doubts = _numbered_anew(doubts, number, rest)
     aside = sorted(sieve.aside, key=lambda reading: reading.at_ms)
     pending = Series(sieve.at[sieve.pending], sieve.celsius[sieve.pending])
@@ -150,15 +161,16 @@ def _numbered_anew(doubts: Sequence[Doubt], number: NDArray[np.int16], rest: Ser
 
 def _not_temperatures(sieve: _Sieve) -> None:
     celsius = sieve.celsius
-    impossible = ~((celsius >= COLDEST_C) & (celsius <= WARMEST_C))  # true for NaN as well
-    if impossible.any():
-        sieve.take_out(np.flatnonzero(impossible), NOT_A_TEMPERATURE)
-    power_on = np.abs(celsius - POWER_ON_C) < POWER_ON_WIDTH_C
-    if not power_on.any():
+    impossible = places(  # NaN as well
+        len(celsius), lambda part: ~((celsius[part] >= COLDEST_C) & (celsius[part] <= WARMEST_C))
+    )
+    sieve.take_out(impossible, NOT_A_TEMPERATURE)
+    rest = sieve.rest().celsius
+    power_on = places(len(rest), lambda part: np.abs(rest[part] - POWER_ON_C) < POWER_ON_WIDTH_C)
+    if not len(power_on):
         return
-    left = np.flatnonzero(sieve.inside)
-    rest = celsius[left]
-    alone = [left[n] for n in np.flatnonzero(power_on[left]).tolist() if _stands_alone(rest, n)]
+    left = sieve.left()
+    alone = [left[n] for n in power_on.tolist() if _stands_alone(rest, n)]
     sieve.take_out(np.array(alone, dtype=np.intp), POWER_ON)
 
 
@@ -191,10 +203,13 @@ def _settling(sieve: _Sieve, placed_ms: int) -> None:
 
 def _spikes(sieve: _Sieve) -> None:
     """Set aside spikes, and the last readings where they may still turn out to be one."""
-    left = np.flatnonzero(sieve.inside)
-    at, celsius = sieve.at[left], sieve.celsius[left]
-    jumps = np.flatnonzero(np.abs(np.diff(celsius)) > SPIKE_C + SLACK_C) + 1
-    clean_from = 0
+    rest = sieve.rest()
+    at, celsius = rest.at_ms, rest.celsius
+    earlier, later = celsius[:-1], celsius[1:]
+    jumps = places(len(later), lambda part: np.abs(later[part] - earlier[part]) > SPIKE_C + SLACK_C) + 1
+    if not len(jumps):
+        return
+    left, clean_from = sieve.left(), 0
     for jump in jumps.tolist():
         if jump <= clean_from:
             continue
