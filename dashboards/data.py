@@ -25,6 +25,8 @@ from holdwatch.storage.handling import Signer, right_needed
 from holdwatch.storage.inforce import limits_of
 from holdwatch.storage.people import people as people_of
 from holdwatch.storage.people import person_named
+from holdwatch.storage.planned import start_planned
+from holdwatch.storage.products import products_in_force
 from holdwatch.storage.signing import require_pin
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import batches as batch_views
@@ -165,10 +167,13 @@ def units() -> list[tuple[int, str]]:
 
 
 def products() -> list[str]:
-    """Return the products that batches have been made of, the most recent first."""
+    """Return the products of the plan in force, then others that batches were made of; of each, the latest made first."""
     with store().read() as session:
         rows = sorted(register.batches(session), key=lambda b: b.started_ms, reverse=True)
-    return list(dict.fromkeys(b.product for b in rows))
+        plan = [product.name for product in products_in_force(session, now_ms())]
+    made = list(dict.fromkeys(b.product for b in rows))
+    planned = [name for name in made if name in plan]
+    return list(dict.fromkeys([*planned, *plan, *made]))
 
 
 @st.cache_data(ttl=30.0, max_entries=4)
@@ -266,7 +271,7 @@ def start_batch(
     """Start a batch, and place a probe in its first vessel if one is named; return its id."""
     with store().write() as session:
         now = now_ms()
-        row = register.start_batch(
+        row, _ = start_planned(
             session,
             product=product,
             lot=lot,

@@ -16,7 +16,7 @@ from holdwatch.storage.signing import require_pin, sign
 from holdwatch.storage.tables import EventKind
 from holdwatch.views.limits import Governing, governing, versions
 
-__all__ = ["confirm", "confirmed", "governs", "history", "today", "use"]
+__all__ = ["confirm", "confirmed", "governs", "history", "manager_who_signs", "today", "use"]
 
 
 def governs() -> Governing:
@@ -45,7 +45,7 @@ def today(zone: str) -> date:
 @told
 def use(*, limits: str | None, authority: str, raw_egg: str, susceptible: str, by: str, pin: str) -> bool:
     """Take limits into force from now on; ``None`` leaves the text that governs."""
-    now, signer = now_ms(), _signer(by, pin)
+    now, signer = now_ms(), manager_who_signs(by, pin)
     with store().write() as session:
         set_site(
             session,
@@ -66,7 +66,7 @@ def use(*, limits: str | None, authority: str, raw_egg: str, susceptible: str, b
 @told
 def confirm(*, person: str, on: date, how: str, by: str, pin: str) -> bool:
     """Record that the authority confirmed the limits in force."""
-    now, signer = now_ms(), _signer(by, pin)
+    now, signer = now_ms(), manager_who_signs(by, pin)
     with store().write() as session:
         site = site_at(session, now)
         done = confirm_limits(
@@ -78,7 +78,7 @@ def confirm(*, person: str, on: date, how: str, by: str, pin: str) -> bool:
     return True
 
 
-def _signer(by: str, pin: str) -> Person | None:
+def manager_who_signs(by: str, pin: str) -> Person | None:
     """Return the manager whose PIN is right; ``None`` while nobody has been entered."""
     with store().read() as session:
         if not people(session):

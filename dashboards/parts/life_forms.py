@@ -12,7 +12,7 @@ from holdwatch.storage.tables import EventKind
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
 
-__all__ = ["BEGINNINGS", "happened", "out", "parts"]
+__all__ = ["BEGINNINGS", "BY_THE_PLAN", "beginnings", "happened", "out", "parts"]
 
 BEGINNINGS: dict[str, tuple[str, ...]] = {
     "It is hot: it cools, and is then held cold": (),
@@ -23,6 +23,16 @@ BEGINNINGS: dict[str, tuple[str, ...]] = {
     "It is hot, and is held hot": ("hot-holding",),
 }
 """What a batch may begin with, as a cook would say it; nothing for what the step decides."""
+
+BY_THE_PLAN = "As the plan says"
+
+
+def beginnings(*, planned: bool) -> dict[str, tuple[str, ...]]:
+    """Return what a batch may begin with, and first of all what the plan says, where there is one."""
+    if not planned:
+        return BEGINNINGS
+    said = {label: processes or ("cooling",) for label, processes in BEGINNINGS.items()}
+    return {BY_THE_PLAN: (), **said}
 
 
 @dataclass(frozen=True)

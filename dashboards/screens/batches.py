@@ -3,8 +3,9 @@
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboards import data
+from dashboards import data, plan_data
 from dashboards.parts import charts, forms, life_forms, questions, sheet
+from dashboards.parts.plan import of_batch
 from holdwatch import clock
 from holdwatch.charts.localtime import local
 from holdwatch.storage.tables import EventKind
@@ -41,7 +42,8 @@ def start(site: SiteView) -> None:
         lot = st.text_input("Lot", max_chars=60, key=f"{key}-lot").strip()
         lot_slot = st.empty()
         with st.expander("What it is, several vessels, who, when"):
-            begins = st.selectbox("What it is", list(life_forms.BEGINNINGS), key=f"{key}-begins")
+            ways = life_forms.beginnings(planned=bool(plan_data.in_force()))
+            begins = st.selectbox("What it is", list(ways), key=f"{key}-begins")
             vessels, slowest = _pans(key)
             by, at = forms.who(key), forms.when(key, site)
         pressed = st.form_submit_button("Start the batch", type="primary", key=f"{key}-start")
@@ -63,7 +65,7 @@ def start(site: SiteView) -> None:
                 by=by,
                 at_ms=at,
                 slowest=slowest,
-                processes=life_forms.BEGINNINGS[str(begins)],
+                processes=ways[str(begins)],
             )
         if made:
             st.query_params["batch"] = str(made)
@@ -321,6 +323,7 @@ def page() -> None:
         return
     forms.confirmation()
     st.html(sheet.heading(batch.title))
+    of_batch.draw(batch)
     live(batch.id)
     if batch.running:
         st.html(f"{sheet.heading('Record', 2)}{sheet.small_print(sheet.HOT)}")

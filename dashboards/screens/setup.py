@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data, limits_data
-from dashboards.parts import forms, people, sheet
+from dashboards.parts import forms, people, plan, sheet
 from holdwatch.limits import known_limits, load_limits
 from holdwatch.limits.authorities import codes_for
 from holdwatch.limits.telling import NAMES, how_read
@@ -193,5 +193,6 @@ stands(present, where)
 inspects(present)
 confirms(present, where)
 people.people()
+plan.draw(where)
 in_words(present)
 history(where)

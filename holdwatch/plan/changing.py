@@ -8,7 +8,7 @@ from holdwatch.errors import ConfigError
 from holdwatch.plan.model import PlanStep, Product
 from holdwatch.plan.starters import starter
 
-__all__ = ["step_numbered", "taken", "with_step", "without_step"]
+__all__ = ["step_numbered", "taken", "with_new_step", "with_step", "with_step_instead", "without_step"]
 
 
 def taken(word: str, name: str = "") -> Product:
@@ -38,8 +38,20 @@ def step_numbered(product: Product, number: int) -> PlanStep:
 
 def with_step(product: Product, number: int, changes: Mapping[str, Any]) -> Product:
     """Return the product with some fields of a step changed."""
-    changed = replace(step_numbered(product, number), **changes)
-    return replace(product, steps=(*product.steps[: number - 1], changed, *product.steps[number:]))
+    return with_step_instead(product, number, replace(step_numbered(product, number), **changes))
+
+
+def with_step_instead(product: Product, number: int, step: PlanStep) -> Product:
+    """Return the product with another step in the place of one."""
+    step_numbered(product, number)
+    return replace(product, steps=(*product.steps[: number - 1], step, *product.steps[number:]))
+
+
+def with_new_step(product: Product, number: int, step: PlanStep) -> Product:
+    """Return the product with one more step, which has this number afterwards."""
+    if not 1 <= number <= len(product.steps) + 1:
+        raise ConfigError(f"a new step of {product.name} cannot be number {number}: it has {len(product.steps)}")
+    return replace(product, steps=(*product.steps[: number - 1], step, *product.steps[number - 1 :]))
 
 
 def without_step(product: Product, number: int) -> Product:

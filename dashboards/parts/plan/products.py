@@ -1,0 +1,114 @@
+"""The products of the plan: the list, a starter to take, and one product whole."""
+
+import streamlit as st
+
+from dashboards import plan_data
+from dashboards.parts import forms, sheet
+from dashboards.parts.plan import questions, steps
+from holdwatch.plan.allergens import told, told_us
+from holdwatch.plan.control import need_of
+from holdwatch.plan.model import Product
+from holdwatch.plan.starters import known_starters, starter
+from holdwatch.plan.telling import TCS_WORDS
+from holdwatch.views import words
+from holdwatch.views.model import SiteView
+
+__all__ = ["draw"]
+
+
+def draw(site: SiteView) -> None:
+    """Draw the list, the form for a starter, and the product that was chosen."""
+    products = plan_data.in_force()
+    st.html(sheet.heading("Products and their steps", 2))
+    st.html(
+        sheet.small_print(
+            "The kitchen's own written plan, by the seven principles of Codex CXC 1-1969. It holds no figure of its own: "
+            "critical limits are read from the limits in force. A batch follows the plan as it was when it was started."
+        )
+    )
+    if products:
+        rows = [
+            [
+                sheet.esc(each.name),
+                sheet.esc(TCS_WORDS[need_of(each).tcs.value]),
+                sheet.esc(told(each.contains)),
+                sheet.esc(f"{len(each.unanswered)} to check" if each.unanswered else "all answered"),
+            ]
+            for each in products
+        ]
+        st.html(sheet.table(["Product", "Temperature control", "Allergens", "Questions"], rows))
+    with st.expander("Take a starter", expanded=not products):
+        _take()
+    if products:
+        names = [each.name for each in products]
+        name = st.selectbox("Look at, or change", names, index=None, placeholder="Choose a product", key="plan-product")
+        product = next((each for each in products if each.name == name), None)
+        if product is not None:
+            _whole(product, site)
+
+
+def _take() -> None:
+    key = forms.fresh("plan-take")
+    word = st.selectbox(
+        "Starter",
+        known_starters(),
+        index=None,
+        format_func=lambda each: starter(each).name,
+        placeholder="Choose what it is like",
+        key=f"{key}-word",
+    )
+    if word is None:
+        return
+    found = starter(word)
+    st.html(sheet.small_print(f"{found.about} {found.tcs_reason}"))
+    with st.form(key):
+        name = st.text_input("What it is called here", found.name, max_chars=120, key=f"{key}-name-{word}").strip()
+        by, pin = forms.who(key), forms.pin(key)
+        pressed = st.form_submit_button("Take it into the plan", type="primary")
+    if pressed and plan_data.take(word, name, by=by, pin=pin):
+        forms.recorded("plan-take", f"{name or found.name} is in the plan. Answer what must be checked of it.")
+
+
+def _whole(product: Product, site: SiteView) -> None:
+    need = need_of(product)
+    facts = [
+        ("What it is", product.about),
+        ("Temperature control", f"{TCS_WORDS[need.tcs.value]}. {need.reason}"),
+        ("Allergens", f"{told(product.contains)} (in the United States: {told_us(product.contains)})"),
+        ("Shelf life of our own", f"{product.shelf_days} d" if product.shelf_days else ""),
+        ("Discard", product.discard),
+    ]
+    st.html(sheet.heading(product.name, 2))
+    st.html(sheet.table(["", ""], [[sheet.esc(name), sheet.esc(value)] for name, value in facts if value]))
+    questions.draw(product)
+    steps.draw(product)
+    with st.expander("Take it out of the plan"):
+        _retire(product)
+    _history(product, site)
+
+
+def _retire(product: Product) -> None:
+    key = forms.fresh(f"plan-retire-{product.name}")
+    with st.form(key):
+        why = st.text_input("Why it is made no more", max_chars=300, key=f"{key}-why").strip()
+        by, pin = forms.who(key), forms.pin(key)
+        pressed = st.form_submit_button("Take it out")
+    if pressed and plan_data.retire(product.name, why, by=by, pin=pin):
+        forms.recorded(f"plan-retire-{product.name}", f"{product.name} is in the plan no more; its history stays.")
+
+
+def _history(product: Product, site: SiteView) -> None:
+    with st.expander("What was changed, by whom and why"):
+        rows = [
+            [
+                sheet.esc(words.clock_words(each.from_ms, site.zone)),
+                sheet.esc(each.by),
+                sheet.esc(each.why) + "".join(_small(line) for line in each.what),
+            ]
+            for each in plan_data.history(product.name)
+        ]
+        st.html(sheet.table(["From", "By", "What"], rows))
+
+
+def _small(line: str) -> str:
+    return f'<div class="hw-small">{sheet.esc(line)}</div>'

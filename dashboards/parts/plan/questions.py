@@ -1,0 +1,68 @@
+"""What must be checked of a product before it is used: each question with its answer, and the form to answer it."""
+
+import streamlit as st
+
+from dashboards import plan_data
+from dashboards.parts import forms, sheet
+from holdwatch.plan.answering import CHOICES
+from holdwatch.plan.model import Asked, Product, Question
+
+__all__ = ["draw"]
+
+_LABELS = {
+    Asked.EGG: "Egg",
+    Asked.PH_AND_AW: "pH and water activity",
+    Asked.SUSCEPTIBLE: "Highly susceptible people",
+    Asked.ALLERGENS: "Allergens",
+    Asked.PLAIN: "Plain or not",
+}
+
+
+def draw(product: Product) -> None:
+    """Draw the questions, and a form for one of them."""
+    st.html(sheet.heading("To be checked before it is used", 2))
+    rows = [
+        [
+            sheet.esc(_LABELS[each.asked]),
+            "<b>to check</b>" if each.answer is None else sheet.esc(f"{each.answer.said} ({each.answer.by})"),
+            sheet.esc(each.why),
+        ]
+        for each in product.questions
+    ]
+    st.html(sheet.table(["", "Answer", "Why it matters"], rows))
+    with st.expander("Answer", expanded=bool(product.unanswered)):
+        _answer(product)
+
+
+def _answer(product: Product) -> None:
+    key = forms.fresh(f"plan-answer-{product.name}")
+    asked = {each.asked: each for each in product.questions}
+    first = (product.unanswered or product.questions)[0].asked
+    chosen = st.selectbox(
+        "Which question",
+        list(asked),
+        index=list(asked).index(first),
+        format_func=_LABELS.__getitem__,
+        key=f"{key}-which",
+    )
+    with st.form(key):
+        said = _said(asked[chosen], key)
+        by, pin = forms.who(key), forms.pin(key)
+        with st.container(horizontal=True):
+            pressed = st.form_submit_button("Record the answer", type="primary")
+            opened = asked[chosen].answer is not None and st.form_submit_button("Nobody knows: open again")
+    if pressed and not said:
+        forms.problem("Answer the question.")
+    elif (pressed or opened) and plan_data.answer(product.name, chosen, said if pressed else "", by=by, pin=pin):
+        forms.recorded(f"plan-answer-{product.name}", f"{product.name}, {_LABELS[chosen].lower()}: {said or 'open'}.")
+
+
+def _said(question: Question, key: str) -> str:
+    """Ask a question in its own way: one of a few words, or a line."""
+    before = question.answer.said if question.answer is not None else ""
+    key = f"{key}-{question.asked}"
+    if question.asked in CHOICES:
+        choices = CHOICES[question.asked]
+        index = choices.index(before) if before in choices else None
+        return str(st.radio(question.ask, choices, index=index, horizontal=True, key=key) or "")
+    return st.text_input(question.ask, before, max_chars=300, key=key).strip()

@@ -1,0 +1,147 @@
+"""What the screens ask of the written plan, and what they change in it; like `data`, for one part of a page."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from dashboards.data import now_ms, store, told
+from dashboards.limits_data import manager_who_signs
+from holdwatch.errors import ConfigError
+from holdwatch.limits import Limits
+from holdwatch.plan.answering import answered, reopened
+from holdwatch.plan.changing import taken, with_new_step, with_step_instead, without_step
+from holdwatch.plan.model import Asked, PlanStep, Product
+from holdwatch.plan.telling import differences
+from holdwatch.storage import products
+from holdwatch.storage.inforce import limits_of
+from holdwatch.storage.planned import Planned, planned
+from holdwatch.storage.product_tables import ProductVersion
+from holdwatch.storage.register import site_at
+from holdwatch.storage.signing import sign
+
+__all__ = [
+    "Change",
+    "add_step",
+    "answer",
+    "by_the_plan",
+    "change_step",
+    "drop_step",
+    "history",
+    "in_force",
+    "limits",
+    "retire",
+    "take",
+]
+
+
+@dataclass(frozen=True)
+class Change:
+    """One version of a product: since when [ms], by whom, why, and what became different."""
+
+    from_ms: int
+    by: str
+    why: str
+    what: tuple[str, ...]
+
+
+def in_force() -> tuple[Product, ...]:
+    """Return the products of the plan, by name."""
+    with store().read() as session:
+        return products.products_in_force(session, now_ms())
+
+
+def limits() -> Limits:
+    """Return the limits in force, from which the plan's critical limits are read."""
+    with store().read() as session:
+        return limits_of(session, site_at(session, now_ms()))
+
+
+def by_the_plan(name: str, at_ms: int) -> Planned | None:
+    """Return what the plan said of a batch of a product that began at an instant [ms], if it had such a product."""
+    with store().read() as session:
+        return planned(session, name, at_ms)
+
+
+def history(name: str) -> list[Change]:
+    """Return every change of a product, the newest first."""
+    with store().read() as session:
+        versions = products.product_history(session, name)
+    befores = [None, *(each.plan for each in versions)]
+    changes = [
+        Change(each.from_ms, each.by, each.why, tuple(differences(before, each.plan)))
+        for before, each in zip(befores, versions, strict=False)
+    ]
+    return changes[::-1]
+
+
+# ---------------------------------------------------------------- what is changed
+
+
+@told
+def take(word: str, name: str, *, by: str, pin: str) -> bool:
+    """Take a starter into the plan."""
+    product = taken(word, name)
+
+    def put(session: Any, now: int) -> ProductVersion:
+        if products.product_at(session, product.name, now) is not None:
+            raise ConfigError(f"the plan has a product {product.name!r} already: give this one another name")
+        return products.set_product(session, product, from_ms=now, now_ms=now, by=by, why="taken from a starter")
+
+    return _signed(put, by, pin)
+
+
+@told
+def answer(name: str, asked: Asked, said: str, *, by: str, pin: str) -> bool:
+    """Answer a question of a product; with nothing said it is open again."""
+    now = now_ms()
+
+    def change(product: Product) -> Product:
+        return answered(product, asked, said, by=by, at_ms=now) if said else reopened(product, asked)
+
+    return _changed(name, change, f"{asked} answered: {said or 'open'}", by, pin)
+
+
+@told
+def change_step(name: str, number: int, step: PlanStep, why: str, *, by: str, pin: str) -> bool:
+    """Put another step in the place of one."""
+    return _changed(name, lambda product: with_step_instead(product, number, step), why, by, pin)
+
+
+@told
+def add_step(name: str, number: int, step: PlanStep, why: str, *, by: str, pin: str) -> bool:
+    """Put a step into a product, with this number."""
+    return _changed(name, lambda product: with_new_step(product, number, step), why, by, pin)
+
+
+@told
+def drop_step(name: str, number: int, why: str, *, by: str, pin: str) -> bool:
+    """Leave a step out."""
+    return _changed(name, lambda product: without_step(product, number), why, by, pin)
+
+
+@told
+def retire(name: str, why: str, *, by: str, pin: str) -> bool:
+    """Take a product out of the plan."""
+    return _signed(
+        lambda session, now: products.retire_product(session, name, from_ms=now, now_ms=now, by=by, why=why), by, pin
+    )
+
+
+def _changed(name: str, change: Callable[[Product], Product], why: str, by: str, pin: str) -> bool:
+    def put(session: Any, now: int) -> ProductVersion:
+        product = change(products.product_named(session, name, now))
+        return products.set_product(session, product, from_ms=now, now_ms=now, by=by, why=why)
+
+    return _signed(put, by, pin)
+
+
+def _signed(put: Callable[[Any, int], ProductVersion], by: str, pin: str) -> bool:
+    """Change the plan as a manager with a PIN, where people have been entered; their signature goes with it."""
+    if not by:
+        raise ConfigError("say who you are")
+    now, signer = now_ms(), manager_who_signs(by, pin)
+    with store().write() as session:
+        version = put(session, now)
+        if signer is not None:
+            sign(session, [version.event_id], signer, now_ms=now)
+    return True
