@@ -25,6 +25,7 @@ def main() -> None:
         st.Page("screens/batches.py", title="Batches", url_path="batches"),
         st.Page("screens/units.py", title="Units", url_path="units"),
         st.Page("screens/findings.py", title="Findings", url_path="findings"),
+        st.Page("screens/round.py", title="Opening and closing", url_path="round"),
         st.Page("screens/calculators.py", title="Calculators", url_path="calculators"),
         st.Page("screens/setup.py", title="Set-up", url_path="setup"),
     ]

@@ -56,6 +56,7 @@ def pages(data: Path) -> dict[str, str]:
         "batch": f"/batches?batch={batch}",
         "units": "/units",
         "findings": "/findings",
+        "round": "/round",
         "calculators": "/calculators?calculator=sugar&room-altitude=5280ft&sugar-shows=230",
         "setup": "/setup",
         "finding": f"/findings?finding={found}",

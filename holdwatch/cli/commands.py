@@ -28,6 +28,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "checkup": ("checkup:checkup", "Look at everything, and say what to do."),
     "finding": ("finding:finding_app", "What was done about a finding, and who verified it."),
     "findings": ("findings:findings", "List what was found."),
+    "round": ("round:round_app", "Opening and closing: what to look at, gone through and recorded."),
     "recall": ("recall:recall", "Tell what contains a lot, or what stood in a unit between two instants."),
     "log": ("log:log", "Print the inspection log of a span as a PDF."),
     "export": ("export:export_app", "Hand the record over, line by line, as CSV or JSON."),

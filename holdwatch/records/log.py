@@ -24,6 +24,7 @@ from holdwatch.records.front import (
     sites_in_force,
     summary,
 )
+from holdwatch.records.round_pages import round_pages
 from holdwatch.records.setting import Setting
 from holdwatch.records.span import Span
 from holdwatch.records.times import Times, length
@@ -97,6 +98,7 @@ def gather(
         setting = Setting(span, now_ms, site.timezone, scale or Scale(site.unit), Times(site.timezone, span))
         in_force, covers = sites_in_force(session, setting), covered(session)
         probes = probe_rows(session, setting)
+        rounds = round_pages(session, setting)
         listed, stands = units(session), standing(session)
         run = [batch for batch in batches(session) if _touches(batch, setting)]
         found = [f.id for f in findings(session, since_ms=span.first_ms, until_ms=setting.until_ms) if f.id is not None]
@@ -123,6 +125,7 @@ def gather(
         "limits_note": limits_note(in_force, setting),
         "probes": probes,
         "not_covered": not_covered(covers),
+        **rounds,
         **body,
     }
 

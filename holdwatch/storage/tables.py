@@ -113,6 +113,9 @@ class EventKind(StrEnum):
     VERIFIED = "verified"
     REOPENED = "reopened"
     CORRECTION = "correction"
+    CLOSING = "closing"  # gone through before the last person left
+    OPENING = "opening"  # gone through when the first one came
+    NOTHING_COOLED = "nothing-cooled"  # a day without cooling, said to be one
 
 
 class AlertState(StrEnum):

@@ -85,6 +85,9 @@ _EVENTS = {
     EventKind.VERIFIED: "verified",
     EventKind.REOPENED: "opened again",
     EventKind.CORRECTION: "correction",
+    EventKind.CLOSING: "closing gone through",
+    EventKind.OPENING: "opening gone through",
+    EventKind.NOTHING_COOLED: "nothing was cooled",
 }
 
 

@@ -1,0 +1,18 @@
+"""What is done in the course of a day beside the batches: one file each, drawn by name."""
+
+from collections.abc import Callable
+
+from dashboards.parts.round import closing, opening
+from holdwatch.views.model import SiteView
+
+__all__ = ["PANELS", "draw"]
+
+PANELS: dict[str, tuple[str, Callable[[SiteView], None]]] = {
+    "closing": ("Closing", closing.draw),
+    "opening": ("Opening", opening.draw),
+}
+
+
+def draw(name: str, site: SiteView) -> None:
+    """Draw one of them."""
+    PANELS[name][1](site)

@@ -1,0 +1,63 @@
+"""What the page of the day's round asks, and what it records; like `data`, for one page."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from dashboards import data
+from holdwatch.storage.daily import record_round, say_nothing_cooled
+from holdwatch.storage.tables import EventKind
+from holdwatch.views.closing import closing as closing_parts
+from holdwatch.views.closing import comes_back
+from holdwatch.views.daily import Part, day_bounds, local_date, stood
+from holdwatch.views.opening import looks_back
+from holdwatch.views.opening import opening as opening_parts
+from holdwatch.views.site import site_view
+
+__all__ = ["Listed", "back_ms", "closing", "gone_through", "nothing_cooled", "opening"]
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A round as it was drawn."""
+
+    said: str
+    parts: tuple[Part, ...]
+
+
+def back_ms() -> int:
+    """Return when somebody is to be there again, by the last opening. [ms]."""
+    with data.store().read() as session:
+        return comes_back(session, data.now_ms())
+
+
+def closing(back: int) -> Listed:
+    """Return what is to be looked at before everybody leaves; `back` is when somebody is there again. [ms]."""
+    with data.store().read() as session:
+        return Listed("", tuple(closing_parts(session, data.now_ms(), back)))
+
+
+def opening() -> Listed:
+    """Return what is to be looked at before the day's work begins."""
+    now = data.now_ms()
+    with data.store().read() as session:
+        return Listed(looks_back(session, now)[1], tuple(opening_parts(session, now)))
+
+
+@data.told
+def gone_through(kind: EventKind, listed: Listed, *, by: str, text: str, back: int | None = None) -> bool:
+    """Record that a list was gone through as it was drawn."""
+    now = data.now_ms()
+    with data.store().write() as session:
+        record_round(session, kind, stood(listed.parts), at_ms=now, now_ms=now, by=by, text=text, back_ms=back)
+    return True
+
+
+@data.told
+def nothing_cooled(day: date | None, *, by: str, text: str) -> bool:
+    """Record that nothing was cooled on a day; ``None`` is today."""
+    now = data.now_ms()
+    with data.store().write() as session:
+        zone = site_view(session).zone
+        of = day or local_date(now, zone)
+        say_nothing_cooled(session, of, day_bounds(of, zone), now_ms=now, by=by, text=text)
+    return True

@@ -1,0 +1,33 @@
+"""What is printed of the day's round: openings and closings with what stood on them, and days without cooling."""
+
+from typing import Any
+
+from sqlmodel import Session
+
+from holdwatch.records.setting import Setting
+from holdwatch.storage.daily import STOOD
+from holdwatch.storage.events import events
+from holdwatch.storage.tables import Event, EventKind
+from holdwatch.views.words import event_words
+
+__all__ = ["round_pages"]
+
+_ROUND = (EventKind.CLOSING, EventKind.OPENING, EventKind.NOTHING_COOLED)
+
+
+def round_pages(session: Session, setting: Setting) -> dict[str, Any]:
+    """Gather what is printed of the round in a span."""
+    first_ms, last_ms = setting.span.first_ms, setting.until_ms
+    gone = events(session, since_ms=first_ms, until_ms=last_ms, kinds=_ROUND)
+    return {
+        "round": [[setting.times.at(event.at_ms), event_words(event.kind), _stood(event), event.by] for event in gone],
+    }
+
+
+def _stood(event: Event) -> str:
+    """Say what stood on a round when it was gone through."""
+    if event.kind == EventKind.NOTHING_COOLED:
+        return ": ".join(part for part in (str(event.facts.get("day", "")), event.text) if part)
+    lines = [f"{about}: {words}" for _, about, words, _ in event.facts.get(STOOD, [])]
+    said = "; ".join(lines) if lines else "nothing stood on it"
+    return f"{said}. {event.text}" if event.text else said

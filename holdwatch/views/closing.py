@@ -1,0 +1,171 @@
+"""Before the last person leaves: what will not make it through the night, and what to do about it now."""
+
+from collections.abc import Iterator
+
+from sqlmodel import Session
+
+from holdwatch.alerts.advice import advice
+from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.rules.facts import from_facts
+from holdwatch.rules.verdicts import COLD_IN_TIME, Matter, Process, Verdict
+from holdwatch.storage.daily import last_round
+from holdwatch.storage.states import clause_states, forecasts
+from holdwatch.storage.tables import ClauseState, EventKind, FindingKind, ForecastState
+from holdwatch.views.batches import running
+from holdwatch.views.daily import Line, Part, back_by
+from holdwatch.views.findings import finding_views
+from holdwatch.views.model import BatchView, FindingView, SiteView
+from holdwatch.views.site import site_view
+from holdwatch.views.words import clock_time, clock_words, level, temperature
+
+__all__ = ["closing", "comes_back"]
+
+GONE_IN_TIME = frozenset(
+    {Process.TIME_CONTROL_4H, Process.TIME_CONTROL_6H, Process.TIME_CONTROL_FROM_ROOM, Process.CUMULATIVE_TIME}
+)
+_LEAVE = "What nobody can get cold before leaving: discard it now, and record that."
+_BY_HAND = "Place a probe, or take its temperature by hand now and note it: while nobody measures, nothing is shown."
+
+
+def comes_back(session: Session, now_ms: int) -> int:
+    """Return when somebody is to be there again, by the last opening. [ms]."""
+    opened = last_round(session, EventKind.OPENING, now_ms)
+    return back_by(None if opened is None else opened.at_ms, now_ms, site_view(session).zone)
+
+
+def closing(session: Session, now_ms: int, back_ms: int) -> list[Part]:
+    """Return what is to be looked at before everybody leaves.
+
+    Parameters
+    ----------
+    now_ms, back_ms : the present, and when somebody is there again. [ms]
+    """
+    site, batches = site_view(session), running(session, now_ms)
+    found = [each for each in finding_views(session, open_only=True) if each.wants_somebody]
+    return [
+        Part(
+            "Will not get cold by itself",
+            "Whatever is cooling is forecast to be cold in time.",
+            tuple(line for batch in batches for line in _cooling(session, batch, site)),
+        ),
+        Part(
+            "Time is up before somebody is back",
+            f"No discard time passes before {clock_time(back_ms, site.zone)}.",
+            tuple(line for batch in batches for line in _times(session, batch, site, now_ms, back_ms)),
+        ),
+        Part(
+            "Nobody measures it",
+            "Every batch that runs has a probe that speaks for it.",
+            tuple(line for batch in batches for line in _unmeasured(batch, site)),
+        ),
+        Part(
+            "Questions that nobody has answered",
+            "The watch asks nothing.",
+            tuple(
+                Line(_named(batch, vessel), ask, "Look, and answer it on the Bench.", _page(batch))
+                for batch in batches
+                for vessel, ask in batch.doubts
+            ),
+        ),
+        Part(
+            "Probes that are silent or faulty",
+            "Every probe that is placed speaks.",
+            tuple(_finding(each) for each in found if each.kind == FindingKind.SYSTEM and each.probe_id),
+        ),
+        Part(
+            "Findings that nobody has dealt with",
+            "Nothing is open.",
+            tuple(_finding(each) for each in found if each.kind in {FindingKind.DEVIATION, FindingKind.NOT_SHOWN}),
+        ),
+        Part(
+            "Units that are drifting",
+            "No unit warns.",
+            tuple(_finding(each) for each in found if each.kind == FindingKind.SOON and each.unit_id),
+        ),
+    ]
+
+
+def _cooling(session: Session, batch: BatchView, site: SiteView) -> Iterator[Line]:
+    """Return a line for each vessel that is not forecast, surely, to be cold in time."""
+    known = {(each.vessel, each.clause): each for each in forecasts(session, batch.id)}
+    told: set[int] = set()
+    for state, due_ms in _running_out(session, batch.id):
+        vessel = state.vessel or 1
+        if state.process not in COLD_IN_TIME or vessel in told:
+            continue
+        clause = from_facts(state.facts)
+        wanted = level(clause.level_c, site.scale) if clause.level_c is not None else ""
+        words = _outlook(known.get((vessel, state.clause)), due_ms, wanted, site)
+        if words:
+            told.add(vessel)
+            todo = f"{advice(FindingKind.SOON, state.process, state.subject)} {_LEAVE}"
+            yield Line(_named(batch, vessel), words, todo, _page(batch))
+
+
+def _outlook(made: ForecastState | None, due_ms: int, wanted: str, site: SiteView) -> str:
+    """Say why a level may not be reached in time; nothing where the whole forecast is in time."""
+    limit = f"{wanted} by {clock_words(due_ms, site.zone)}"
+    if made is None or made.reaches is None:
+        why = "" if made is None or not made.reason else f": {made.reason}"
+        return f"{limit}, and there is no forecast yet{why}"
+    if not made.reaches or made.expected_ms is None:
+        return f"{limit}; as things stand it will not get there"
+    if made.expected_ms > due_ms:
+        return f"{limit}; as it cools now about {clock_words(made.expected_ms, site.zone)}: it will miss"
+    if made.latest_ms is None or made.latest_ms > due_ms:
+        return f"{limit}; as it cools now about {clock_time(made.expected_ms, site.zone)}, and it may miss"
+    return ""
+
+
+def _times(session: Session, batch: BatchView, site: SiteView, now_ms: int, back_ms: int) -> Iterator[Line]:
+    """Return a line for time control and date marks that end while nobody is there."""
+    for state, due_ms in _running_out(session, batch.id):
+        if not now_ms - MS_PER_MINUTE <= due_ms <= back_ms:
+            continue
+        if state.process in GONE_IN_TIME or state.process == Matter.DATE_MARKING:
+            words = f"to be used up by {clock_words(due_ms, site.zone)} ({state.clause})"
+            yield Line(
+                _named(batch, state.vessel or 1), words, advice(FindingKind.SOON, state.process, ""), _page(batch)
+            )
+
+
+def _running_out(session: Session, batch_id: int) -> list[tuple[ClauseState, int]]:
+    """Return what has a due instant and still runs, with the safe end of it, the earliest first. [ms].
+
+    A discard time runs however its beginning was shown, and a date mark until its last day is over.
+    """
+    found = []
+    for state in clause_states(session, batch_id=batch_id):
+        timed = state.process in GONE_IN_TIME or state.process == Matter.DATE_MARKING
+        due = next((at for at in from_facts(state.facts).due or () if at is not None), None)
+        if due is not None and (state.verdict == Verdict.OPEN or (timed and state.verdict != Verdict.NONE)):
+            found.append((state, due))
+    return sorted(found, key=lambda each: (each[1], each[0].vessel or 1))
+
+
+def _unmeasured(batch: BatchView, site: SiteView) -> Iterator[Line]:
+    """Return a line where no probe watches a batch of which something is asked, or none that speaks for all of it."""
+    clauses = [clause for curve in batch.curves for clause in curve.clauses]
+    if clauses and all(clause.verdict is Verdict.NONE for clause in clauses):
+        return
+    standing = [placed for placed in batch.placements if placed.to_ms is None]
+    apart = len({each.vessel for each in standing}) < batch.vessels and not any(each.slowest for each in standing)
+    if not standing:
+        last = next((curve.last_c for curve in batch.curves if curve.last_c is not None), None)
+        words = "no probe is in it" + ("" if last is None else f"; last measured {temperature(last, site.scale)}")
+        yield Line(batch.title, words, _BY_HAND, _page(batch))
+    elif apart:
+        todo = "Say which vessel cools slowest and put the probe there, or measure the others by hand."
+        yield Line(batch.title, f"{batch.measured}, and nothing is shown of the others", todo, _page(batch))
+
+
+def _finding(found: FindingView) -> Line:
+    return Line(found.title, found.reason, found.todo, f"/findings?finding={found.id}")
+
+
+def _named(batch: BatchView, vessel: int) -> str:
+    return f"{batch.title}, vessel {vessel} of {batch.vessels}" if batch.vessels > 1 else batch.title
+
+
+def _page(batch: BatchView) -> str:
+    return f"/batches?batch={batch.id}"

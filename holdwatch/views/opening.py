@@ -1,0 +1,120 @@
+"""When the first one comes: what the night did, and what must go."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from sqlmodel import Session
+
+from holdwatch.alerts.advice import advice
+from holdwatch.rules.facts import from_facts
+from holdwatch.rules.verdicts import Matter, Verdict
+from holdwatch.storage.daily import last_round, nothing_cooled_on
+from holdwatch.storage.events import events
+from holdwatch.storage.states import clause_states
+from holdwatch.storage.tables import EventKind, FindingKind
+from holdwatch.views.batches import running
+from holdwatch.views.closing import GONE_IN_TIME
+from holdwatch.views.daily import Line, Part, day_bounds, local_date, when_started
+from holdwatch.views.findings import finding_views
+from holdwatch.views.model import BatchView, FindingView, SiteView
+from holdwatch.views.site import site_view
+from holdwatch.views.unsigned import unsigned
+from holdwatch.views.words import clock_words
+
+__all__ = ["looks_back", "opening"]
+
+
+def looks_back(session: Session, now_ms: int) -> tuple[int, str]:
+    """Return since when an opening looks back [ms], and that in words."""
+    site, closed = site_view(session), last_round(session, EventKind.CLOSING, now_ms)
+    since_ms, recorded = when_started(None if closed is None else closed.at_ms, now_ms)
+    at = clock_words(since_ms, site.zone)
+    if recorded and closed is not None:
+        return since_ms, f"Since the closing that {closed.by} went through, {at}."
+    return since_ms, f"No closing was recorded in the last week: since {at}."
+
+
+def opening(session: Session, now_ms: int) -> list[Part]:
+    """Return what is to be looked at before the day's work begins."""
+    site, batches = site_view(session), running(session, now_ms)
+    since_ms, _ = looks_back(session, now_ms)
+    found = finding_views(session, since_ms=since_ms)
+    today = day_bounds(local_date(now_ms, site.zone), site.zone)
+    return [
+        Part(
+            "What must go, or be decided",
+            "Nothing is past its time, and no deviation waits.",
+            tuple(line for batch in batches for line in _must_go(session, batch, site, now_ms)),
+        ),
+        Part("What the night did", "Nothing was found.", tuple(_night(each, site) for each in found)),
+        Part(
+            "Date marks that end today",
+            "None.",
+            tuple(line for batch in batches for line in _ends_today(session, batch, today, site)),
+        ),
+        Part(
+            "Waits for a signature",
+            "Everything that was decided is signed.",
+            tuple(
+                Line(
+                    each.about,
+                    f"{each.words}, {clock_words(each.at_ms, site.zone)}, by {each.by}",
+                    f"{each.person or each.by} signs it.",
+                    "" if each.finding_id is None else f"/findings?finding={each.finding_id}",
+                )
+                for each in unsigned(session)
+            ),
+        ),
+        Part("Yesterday", "Something was cooled.", tuple(_yesterday(session, now_ms, site))),
+    ]
+
+
+def _night(found: FindingView, site: SiteView) -> Line:
+    """Tell a finding with where it stands."""
+    over = "" if found.closed_ms is None else f" Over since {clock_words(found.closed_ms, site.zone)}."
+    by = ", ".join(found.handling.handled_by) or found.handling.seen_by
+    stands = found.handling.stage.value + (f" by {by}" if by else "")
+    if not found.wants_somebody and not by:
+        stands = "passed by itself"
+    words = (
+        f"{found.mark.value}, since {clock_words(found.since_ms, site.zone)}: {found.reason}{over} Stands: {stands}."
+    )
+    return Line(found.title, words, found.todo if found.wants_somebody else "", f"/findings?finding={found.id}")
+
+
+def _must_go(session: Session, batch: BatchView, site: SiteView, now_ms: int) -> Iterator[Line]:
+    """Return a line for each limit in time that is past, and each deviation that nobody has decided."""
+    page, told = f"/batches?batch={batch.id}", set()
+    for state in clause_states(session, batch_id=batch.id):
+        timed = state.process in GONE_IN_TIME or state.process == Matter.DATE_MARKING
+        due = next((at for at in from_facts(state.facts).due or () if at is not None), None)
+        if not timed or due is None or due >= now_ms or state.verdict == Verdict.NONE:
+            continue
+        told.add(state.clause)
+        words = f"its time was up {clock_words(due, site.zone)} ({state.clause})"
+        yield Line(batch.title, words, advice(FindingKind.DEVIATION, state.process, state.subject), page)
+    for found in batch.findings:
+        decides = found.kind in {FindingKind.DEVIATION, FindingKind.NOT_SHOWN} and found.clause not in told
+        if found.wants_somebody and decides:
+            yield Line(found.title, f"{found.mark.value}: {found.reason}", found.todo, f"/findings?finding={found.id}")
+
+
+def _ends_today(session: Session, batch: BatchView, today: tuple[int, int], site: SiteView) -> Iterator[Line]:
+    for state in clause_states(session, batch_id=batch.id):
+        due = next((at for at in from_facts(state.facts).due or () if at is not None), None)
+        if state.process == Matter.DATE_MARKING and due is not None and today[0] <= due <= today[1]:
+            words = f"to be used by {clock_words(due, site.zone)} ({state.clause})"
+            yield Line(batch.title, words, advice(FindingKind.SOON, state.process, ""), f"/batches?batch={batch.id}")
+
+
+def _yesterday(session: Session, now_ms: int, site: SiteView) -> Iterator[Line]:
+    """Say that nothing was cooled yesterday, or that nobody has said so of an empty day."""
+    day = local_date(now_ms, site.zone) - timedelta(days=1)
+    first_ms, last_ms = day_bounds(day, site.zone)
+    said = nothing_cooled_on(session, day)
+    if said is not None:
+        yield Line(day.isoformat(), f"nothing was cooled, recorded by {said.by}")
+    elif not events(session, since_ms=first_ms, until_ms=last_ms, kinds=[EventKind.BATCH_STARTED]):
+        yield Line(
+            day.isoformat(), "no batch was started", "If nothing was cooled, record it below: it explains the day."
+        )

@@ -1,0 +1,57 @@
+"""Opening and closing on the screen."""
+
+from holdwatch.storage.daily import STOOD
+from holdwatch.storage.register import events
+from holdwatch.storage.tables import EventKind
+from tests.dashboards.conftest import Opener, empty, morning, press, shown
+from tests.views.conftest import BY, Morning
+
+__all__ = ["empty", "morning"]
+
+
+def test_a_closing_is_gone_through_and_keeps_what_stood_on_it(morning: Morning, open_page: Opener) -> None:
+    """The slow custard with what to do; the entry holds the list as it was drawn."""
+    at = open_page("round")
+    text = shown(at)
+    assert "Will not get cold by itself: 1" in text
+    assert "Custard B-0412" in text
+    assert "split it into shallow pans" in text
+    at.text_input(key="round-closing-text").input("gas is off")
+    at.selectbox(key="round-closing-who").set_value(BY)
+    press(at, "Record the closing as gone through")
+    assert f"closing gone through by {BY}" in shown(at)
+    with morning.store.read() as session:
+        (event,) = events(session, kinds=[EventKind.CLOSING])
+    assert (event.by, event.text) == (BY, "gas is off")
+    assert "Custard B-0412" in [line[1] for line in event.facts[STOOD]]
+
+
+def test_a_round_is_not_recorded_without_a_name(morning: Morning, open_page: Opener) -> None:
+    """It says so beside the field."""
+    at = open_page("round", part="opening")
+    press(at, "Record the opening as gone through")
+    assert "Say who you are" in shown(at)
+    with morning.store.read() as session:
+        assert events(session, kinds=[EventKind.OPENING]) == []
+
+
+def test_an_empty_yesterday_is_explained(morning: Morning, open_page: Opener) -> None:
+    """Nothing cooled is an entry of its own."""
+    at = open_page("round", part="opening")
+    assert "no batch was started" in shown(at).lower()
+    at.radio(key="round-nothing-day").set_value("yesterday")
+    at.selectbox(key="round-nothing-who").set_value(BY)
+    press(at, "Record that nothing was cooled")
+    assert "nothing was cooled yesterday" in shown(at)
+    with morning.store.read() as session:
+        (event,) = events(session, kinds=[EventKind.NOTHING_COOLED])
+    assert event.facts["day"] == "2026-10-13"
+
+
+def test_a_time_that_is_none_is_told_beside_its_field(morning: Morning, open_page: Opener) -> None:
+    """And no list is drawn that nobody asked for."""
+    assert morning.slow
+    at = open_page("round")
+    at.text_input(key="round-back").input("early").run()
+    assert "is not a time" in shown(at)
+    assert "Will not get cold" not in shown(at)

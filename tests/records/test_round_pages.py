@@ -1,0 +1,51 @@
+"""The day's round on paper."""
+
+import subprocess
+from datetime import date
+from pathlib import Path
+
+from holdwatch.quantities import Scale
+from holdwatch.records.log import print_log
+from holdwatch.records.round_pages import round_pages
+from holdwatch.records.setting import Setting
+from holdwatch.records.span import Span
+from holdwatch.records.times import Times
+from holdwatch.storage.daily import record_round, say_nothing_cooled
+from holdwatch.storage.engine import Store
+from holdwatch.storage.tables import EventKind
+from tests.records.conftest import ZONE, cluster, either_store, empty_store, postgres_url, store
+from tests.records.kitchen import HOUR, T0
+
+__all__ = ["cluster", "either_store", "empty_store", "postgres_url", "store"]
+
+NOW = T0 + 20 * HOUR
+SPAN = Span(T0, NOW)
+
+
+def _setting() -> Setting:
+    return Setting(SPAN, NOW, ZONE, Scale.F, Times(ZONE, SPAN))
+
+
+def test_rounds_are_printed_with_what_stood_on_them(either_store: Store) -> None:
+    """Those of the span alone, each with its lines; an empty list is said to have been one."""
+    lines = [["Nobody measures it", "Curd C1", "no probe is in it", "measure it"]]
+    with either_store.write() as session:
+        record_round(session, EventKind.CLOSING, lines, at_ms=T0 + HOUR, now_ms=NOW, by="Ines", text="gas off")
+        record_round(session, EventKind.OPENING, [], at_ms=T0 + 9 * HOUR, now_ms=NOW, by="Tomas")
+        record_round(session, EventKind.OPENING, [], at_ms=T0 - 9 * HOUR, now_ms=NOW, by="Tomas")
+        day = date(2026, 10, 31)
+        say_nothing_cooled(session, day, (T0, T0 + 19 * HOUR), now_ms=NOW, by="Ines", text="a holiday")
+        printed = round_pages(session, _setting())["round"]
+    assert [row[1:] for row in printed] == [
+        ["closing gone through", "Curd C1: no probe is in it. gas off", "Ines"],
+        ["opening gone through", "nothing stood on it", "Tomas"],
+        ["nothing was cooled", "2026-10-31: a holiday", "Ines"],
+    ]
+
+
+def test_a_printed_log_has_them(store: Store, tmp_path: Path) -> None:
+    """And says so where there is none."""
+    out = tmp_path / "log.pdf"
+    print_log(store, T0, NOW, out, now_ms=NOW)
+    text = subprocess.run(["pdftotext", "-layout", str(out), "-"], capture_output=True, text=True, check=True).stdout
+    assert "No opening and no closing was recorded" in text
