@@ -8,11 +8,12 @@ from pathlib import Path
 
 import streamlit as st
 
-from dashboards import data
+from dashboards import data, signedin
 from dashboards.parts import sheet
 from holdwatch.errors import HoldwatchError
 from holdwatch.views import words
 
+_IDLE_LOOK_S = 20.0
 _ICON = Path(__file__).with_name("parts") / "mark.svg"
 
 
@@ -26,6 +27,7 @@ def main() -> None:
         st.Page("screens/units.py", title="Units", url_path="units"),
         st.Page("screens/findings.py", title="Findings", url_path="findings"),
         st.Page("screens/round.py", title="Opening and closing", url_path="round"),
+        st.Page("screens/shift.py", title="Shift", url_path="shift"),
         st.Page("screens/calculators.py", title="Calculators", url_path="calculators"),
         st.Page("screens/setup.py", title="Set-up", url_path="setup"),
     ]
@@ -38,10 +40,39 @@ def main() -> None:
             for each in pages:
                 st.page_link(each, label=each.title)
         limits = data.site().limits_notice
-        page.run()
+        if _signed_in():
+            page.run()
     except HoldwatchError as exc:
         st.html(sheet.trouble(str(exc)))
     st.html(sheet.quiet(f"{limits} {words.CAUTION}".strip()))
+
+
+def _signed_in() -> bool:
+    """Say who has signed in here; a person's browser that was left idle shows nothing more."""
+    signed = signedin.here()
+    if signed is None:
+        if signedin.nobody_entered():
+            return True
+        st.html(
+            '<div class="hw hw-line">Nobody is signed in here any more. <a href="/sign-in" target="_self">Sign in</a>'
+            "</div>"
+        )
+        return False
+    if signed.kitchen:
+        on_shift = ", ".join(f"{each.initials} {each.name}" for each in signed.on_shift)
+        st.html(sheet.small_print(f"On shift here: {on_shift or 'nobody'}"))
+    else:
+        st.html(sheet.small_print(f"{signed.name} ({signed.role})"))
+        signedin.touch(signed)
+        _look_again()
+    return True
+
+
+@st.fragment(run_every=_IDLE_LOOK_S)
+def _look_again() -> None:
+    """Draw the whole page again once its browser was left idle: the door alone is not asked by a page that is open."""
+    if signedin.here() is None:
+        st.rerun()
 
 
 main()

@@ -11,7 +11,7 @@ import streamlit as st
 from holdwatch import clock
 from holdwatch.alerts.acts import act as handle
 from holdwatch.calculators.answer import Answer
-from holdwatch.errors import ConfigError, HoldwatchError
+from holdwatch.errors import HoldwatchError, RefusedError
 from holdwatch.limits import Limits
 from holdwatch.people.handling import Act, Disposition, Stage
 from holdwatch.people.roles import PersonRole, Right, may
@@ -27,6 +27,7 @@ from holdwatch.storage.people import people as people_of
 from holdwatch.storage.people import person_named
 from holdwatch.storage.planned import start_planned
 from holdwatch.storage.products import products_in_force
+from holdwatch.storage.refusals import keep_refusal
 from holdwatch.storage.signing import require_pin
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import batches as batch_views
@@ -225,27 +226,28 @@ def told(action: Callable[P, R]) -> Callable[P, R | None]:
         try:
             _allow(kwargs)
             return action(*args, **kwargs)
+        except RefusedError as exc:
+            keep_refused(exc, action.__name__, place="screen")
+            st.error(str(exc))
         except HoldwatchError as exc:
             st.error(str(exc))
-            return None
+        return None
 
     return wrapper
 
 
-def _allow(said: dict[str, object]) -> None:
-    """Refuse what whoever has signed in on this browser may not record: anything as a viewer, or as somebody else.
-
-    An entry with a PIN of its own says by that whose it is.
-    """
+def _allow(said: dict[str, Any]) -> None:
+    """Refuse what may not be recorded on the browser of this page; see `signedin.allow`."""
     from dashboards import signedin  # it asks this module
 
-    signed = signedin.here()
-    if signed is None or signed.kitchen:
-        return
-    if not may(signed.role, Right.RECORD):
-        raise ConfigError(f"{signed.name} is signed in to look: whoever records signs in for that")
-    if "pin" not in said and str(said.get("by", signed.name)) != signed.name:
-        raise ConfigError(f"{signed.name} is signed in here: nothing is entered in another's name")
+    unsigned = said.get("disposition") in {Disposition.DISCARD, Disposition.HOLD}
+    signedin.allow(said.get("by"), pin=said.get("pin"), unsigned=unsigned)
+
+
+def keep_refused(exc: RefusedError, what: str, *, place: str) -> None:
+    """Keep a try that was refused."""
+    what = exc.what or what.replace("_", " ")
+    keep_refusal(store(), who=exc.who, what=what, place=place, why=str(exc), now_ms=now_ms())
 
 
 def _forget() -> None:
@@ -355,7 +357,11 @@ def recorded_act(
         right = right_needed(finding, act, disposition)
         person, signed = require_pin(store(), person, pin, right, place=place, now_ms=now), True
     elif person is not None and not may_be_unsigned:
-        raise ConfigError(f"This needs {person.name}'s PIN. Food can be thrown away, or set apart, without one.")
+        raise RefusedError(
+            f"This needs {person.name}'s PIN. Food can be thrown away, or set apart, without one.",
+            who=person.name,
+            what=" ".join(filter(None, (act.value, disposition))),
+        )
     with store().write() as session:
         finding = finding_numbered(session, finding_id)
         signer = Signer(by if person is None else person.name, person, signed=signed)

@@ -1,9 +1,10 @@
 """The door of the screens: who has signed in here, checked before any page or socket is reached.
 
 Until somebody has been entered as a person the door stands open, as it must in a kitchen that has just begun. From
-then on a browser signs in with a person's PIN. A person's sign-in lasts a shift; a manager may sign in the kitchen's
-own tablet, which then stays signed in: the Bench must never go dark at four in the morning. Being signed in lets
-somebody look, start, move and read; deciding about food takes the PIN again.
+then on a browser signs in with a person's PIN. A person's own browser is signed out when it is left idle, and at the
+end of the shift; a manager may sign in the kitchen's own tablet, which then stays signed in: the Bench must never go
+dark at four in the morning. There people begin their shift with their PIN, and may start, move and read in their own
+names; deciding about food takes the PIN again.
 
 The link of an alert opens one finding without signing in (`dashboards.phone`), and the liveness check is open.
 """
@@ -93,12 +94,18 @@ async def sign_in(request: Request) -> Response:
     kitchen = form.get("kitchen") == "yes"
     wanted = _inside(str(form.get("next", "/")))
     try:
-        cookie = await run_in_threadpool(signedin.sign_in, name, pin, kitchen=kitchen)
+        before = request.cookies.get(signedin.COOKIE, "")
+        cookie = await run_in_threadpool(signedin.sign_in, name, pin, kitchen=kitchen, before=before)
     except HoldwatchError as exc:
         page = await run_in_threadpool(_page, wanted, name, str(exc))
         return HTMLResponse(page, status_code=HTTPStatus.FORBIDDEN)
+    return _entered(request, wanted, cookie, kitchen=kitchen)
+
+
+def _entered(request: Request, wanted: str, cookie: str, *, kitchen: bool) -> Response:
+    """Give a browser its cookie: a person's is forgotten with the browser, the store says how long it holds."""
     answer = RedirectResponse(wanted, status_code=HTTPStatus.SEE_OTHER)
-    lasts = signedin.KITCHEN_LASTS_S if kitchen else signedin.SHIFT_LASTS_S
+    lasts = signedin.KITCHEN_LASTS_S if kitchen else None
     secure = request.url.scheme == "https"
     answer.set_cookie(signedin.COOKIE, cookie, max_age=lasts, httponly=True, samesite="lax", secure=secure)
     return answer
@@ -112,6 +119,7 @@ async def sign_out(request: Request) -> Response:
                 "Sign out", '<form method="post"><button>Sign out here</button></form><p><a href="/">Back</a></p>'
             )
         )
+    await run_in_threadpool(signedin.sign_out, request.cookies.get(signedin.COOKIE, ""))
     answer = RedirectResponse("/sign-in", status_code=HTTPStatus.SEE_OTHER)
     answer.delete_cookie(signedin.COOKIE)
     return answer
@@ -133,7 +141,7 @@ def _page(wanted: str, name: str, problem: str) -> str:
 <label>Who<select name="who" required><option value="">Choose your name</option>{options}</select></label>
 <label>PIN<input name="pin" type="password" inputmode="numeric" autocomplete="off" maxlength="12" required></label>
 <label class="line"><input type="checkbox" name="kitchen" value="yes"> This is the kitchen's own screen: a manager
-signs it in, and it stays signed in</label>
+signs it in, it stays signed in, and people begin their shift there</label>
 <button>Sign in</button></form>
 <p>A forgotten PIN: a manager sets a new one under Set-up, or with <code>holdwatch person pin</code>.</p>""",
     )

@@ -3,13 +3,17 @@
 from dataclasses import dataclass
 
 from dashboards import data
+from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError
 from holdwatch.people.pins import check_new_pin, hash_pin
 from holdwatch.people.roles import PersonRole, Right
 from holdwatch.storage.people import add_person, change_role, end_person, keep_pin, people, person_named
 from holdwatch.storage.signing import require_pin
+from holdwatch.views.tries import RefusedTry, refused_tries
 
-__all__ = ["Entered", "add", "change", "entered", "new_pin"]
+__all__ = ["Entered", "add", "change", "entered", "new_pin", "refused"]
+
+_LOOK_BACK_MS = 30 * MS_PER_DAY
 
 
 @dataclass(frozen=True)
@@ -26,6 +30,12 @@ def entered() -> list[Entered]:
     """Return who works here, by name."""
     with data.store().read() as session:
         return [Entered(each.name, each.initials, each.role, bool(each.pin_hash)) for each in people(session)]
+
+
+def refused() -> list[RefusedTry]:
+    """Return the tries of the last thirty days that were refused, the newest first; for managers."""
+    with data.store().read() as session:
+        return refused_tries(session, since_ms=data.now_ms() - _LOOK_BACK_MS)
 
 
 @data.told

@@ -15,7 +15,7 @@ from dashboards import data, plain
 from dashboards.parts import handling as handling_part
 from dashboards.parts import sheet
 from dashboards.parts.sheet import esc
-from holdwatch.errors import ConfigError, HoldwatchError
+from holdwatch.errors import ConfigError, HoldwatchError, RefusedError, UnknownNameError
 from holdwatch.people.handling import Act, Disposition, Stage
 from holdwatch.storage.secrets import read_link
 from holdwatch.views import words
@@ -38,7 +38,7 @@ async def finding(request: Request) -> Response:
     form = await request.form(max_fields=12, max_files=0)
     fields = {name: str(value)[:500] for name, value in form.items()}
     try:
-        stage = await run_in_threadpool(_record, number, fields)
+        stage = await run_in_threadpool(_kept, number, fields)
     except HoldwatchError as exc:
         page = await run_in_threadpool(_page, number, problem=str(exc), fields=fields)
         return HTMLResponse(page, status_code=HTTPStatus.UNPROCESSABLE_ENTITY)
@@ -46,8 +46,24 @@ async def finding(request: Request) -> Response:
 
 
 def _number(token: str) -> int | None:
+    """Return which finding a link opens; one that opens nothing is kept as a refused try."""
     with data.store().read() as session:
-        return read_link(session, token)
+        number = read_link(session, token)
+    if number is None:
+        data.keep_refused(RefusedError(_TOO_OLD, who=""), "open a link", place="phone")
+    return number
+
+
+def _kept(number: int, fields: dict[str, str]) -> Stage:
+    """Record what the form says; who may not is kept."""
+    try:
+        return _record(number, fields)
+    except RefusedError as exc:
+        data.keep_refused(exc, "record", place="phone")
+        raise
+    except UnknownNameError as exc:
+        data.keep_refused(RefusedError(str(exc), who=fields["who"]), fields.get("do", ""), place="phone")
+        raise
 
 
 def _record(number: int, fields: dict[str, str]) -> Stage:

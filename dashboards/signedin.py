@@ -1,6 +1,6 @@
-"""Who has signed in on a browser: a signed cookie, and the person it names as they are now."""
+"""Who has signed in on a browser: a signed cookie that names a screen, and who is on shift there now."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 from time import monotonic
 
@@ -8,38 +8,54 @@ import streamlit as st
 from itsdangerous import BadData
 
 from dashboards import data
-from holdwatch.errors import ConfigError
-from holdwatch.people.roles import PersonRole
+from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.errors import ConfigError, RefusedError, UnknownNameError
+from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.people import people, person_named
+from holdwatch.storage.people_tables import Person
+from holdwatch.storage.refusals import keep_refusal
 from holdwatch.storage.secrets import SIGN_IN, key_of, known_key, serializer
+from holdwatch.storage.shifts import OnShift, ScreenNow, close_screen, open_screen, open_screens, touch_screen
 from holdwatch.storage.signing import require_pin
 
 __all__ = [
     "COOKIE",
     "KITCHEN_LASTS_S",
-    "SHIFT_LASTS_S",
     "SignedIn",
+    "allow",
+    "forget",
     "from_header",
     "here",
     "names",
     "nobody_entered",
+    "opened",
     "sign_in",
+    "sign_out",
+    "touch",
     "who",
 ]
 
 COOKIE = "holdwatch"
-SHIFT_LASTS_S = 12 * 3600
 KITCHEN_LASTS_S = 400 * 24 * 3600  # what browsers keep at most; a tablet in use is signed in again before that
 _FRESH_S = 2.0
+_TOUCHED_MS = MS_PER_MINUTE
 
 
 @dataclass(frozen=True)
 class SignedIn:
-    """Who has signed in; the kitchen's own screen is nobody in particular."""
+    """Who has signed in; the kitchen's own screen is nobody in particular, and has people on shift."""
 
     name: str
     role: PersonRole
     kitchen: bool = False
+    on_shift: tuple[OnShift, ...] = ()
+    screen: int = 0
+    seen_ms: int = 0
+
+    @property
+    def records(self) -> bool:
+        """Whether anything may be recorded here."""
+        return self.kitchen or may(self.role, Right.RECORD)
 
 
 @dataclass
@@ -48,8 +64,9 @@ class _Known:
 
     url: str = ""
     read_at: float = float("-inf")
-    people: tuple[tuple[int, str, PersonRole], ...] = ()
+    people: tuple[str, ...] = ()
     key: str = ""
+    screens: dict[int, ScreenNow] = field(default_factory=dict)
 
 
 _known = _Known()
@@ -62,27 +79,26 @@ def nobody_entered() -> bool:
 
 def names() -> list[str]:
     """Return who may sign in."""
-    return [name for _, name, _ in _now().people]
+    return list(_now().people)
 
 
 def who(cookie: str) -> SignedIn | None:
-    """Return who a cookie names; ``None`` where it is not ours, too old, or of somebody who has left."""
+    """Return who a cookie names; ``None`` where it is not ours, was left idle, or is of somebody who has left."""
     known = _now()
     if not cookie or not known.key:
         return None
     try:
-        said, made = serializer(known.key, SIGN_IN).loads(cookie, max_age=KITCHEN_LASTS_S, return_timestamp=True)
+        number = serializer(known.key, SIGN_IN).loads(cookie, max_age=KITCHEN_LASTS_S)
     except BadData:
         return None
-    if not isinstance(said, dict):
+    screen = known.screens.get(number) if isinstance(number, int) else None
+    screen = None if screen is None else screen.at(data.now_ms())
+    if screen is None:
         return None
-    if said.get("kitchen"):
-        return SignedIn("", PersonRole.COOK, kitchen=True)
-    age_s = data.now_ms() / 1000 - made.timestamp()
-    for number, name, role in known.people:
-        if number == said.get("person") and age_s < SHIFT_LASTS_S:
-            return SignedIn(name, role)
-    return None
+    if screen.kitchen:
+        return SignedIn("", PersonRole.COOK, True, screen.on_shift, screen.id, screen.seen_ms)
+    own = screen.on_shift[0]
+    return SignedIn(own.name, own.role, False, screen.on_shift, screen.id, screen.seen_ms)
 
 
 def here() -> SignedIn | None:
@@ -90,8 +106,18 @@ def here() -> SignedIn | None:
     return who(st.context.cookies.get(COOKIE, ""))
 
 
-def sign_in(name: str, pin: str, *, kitchen: bool) -> str:
-    """Check a PIN and return the cookie.
+def touch(signed: SignedIn | None) -> None:
+    """Keep that somebody uses a screen, once a minute at most; the kitchen's never ends."""
+    now = data.now_ms()
+    if signed is None or signed.kitchen or not signed.screen or now - signed.seen_ms < _TOUCHED_MS:
+        return
+    with data.store().write() as session:
+        touch_screen(session, signed.screen, now_ms=now)
+    forget()
+
+
+def sign_in(name: str, pin: str, *, kitchen: bool, before: str = "") -> str:
+    """Check a PIN and return the cookie; the browser's sign-in of `before` ends.
 
     Raises
     ------
@@ -101,16 +127,71 @@ def sign_in(name: str, pin: str, *, kitchen: bool) -> str:
     store, now_ms = data.store(), data.now_ms()
     if not name or not pin:
         raise ConfigError("choose your name and type your PIN")
-    with store.read() as session:
-        person = person_named(session, name)
-    person = require_pin(store, person, pin, None, place="screen", now_ms=now_ms)
-    if kitchen and person.role != PersonRole.MANAGER:
-        raise ConfigError("the kitchen's own screen is signed in by a manager; sign in without the tick")
-    with store.write() as session:
+    try:
+        with store.read() as session:
+            person = person_named(session, name)
+        person = require_pin(store, person, pin, None, place="screen", now_ms=now_ms)
+        return opened(person, kitchen=kitchen, before=before)
+    except (RefusedError, UnknownNameError) as exc:
+        keep_refusal(store, who=name, what="sign in", place="screen", why=str(exc), now_ms=now_ms)
+        raise
+
+
+def opened(person: Person, *, kitchen: bool, before: str = "") -> str:
+    """Sign a browser in for somebody who was found to be who they say, and return the cookie."""
+    now_ms, earlier = data.now_ms(), who(before)
+    with data.store().write() as session:
+        if earlier is not None:
+            close_screen(session, earlier.screen, now_ms=now_ms)
+        screen = open_screen(session, person, kitchen=kitchen, now_ms=now_ms)
         key = key_of(session, SIGN_IN, now_ms=now_ms)
-    _known.read_at = float("-inf")
-    said = {"kitchen": True} if kitchen else {"person": person.id}
-    return str(serializer(key, SIGN_IN).dumps(said))
+        number = screen.id
+    forget()
+    return str(serializer(key, SIGN_IN).dumps(number))
+
+
+def sign_out(cookie: str) -> None:
+    """End the sign-in of a browser, and every shift there."""
+    signed = who(cookie)
+    if signed is not None:
+        with data.store().write() as session:
+            close_screen(session, signed.screen, now_ms=data.now_ms())
+        forget()
+
+
+def allow(by: str | None, *, pin: str | None, unsigned: bool) -> None:
+    """Refuse what may not be recorded on the browser of this page.
+
+    Parameters
+    ----------
+    by
+        In whose name; ``None`` where the entry names nobody.
+    pin
+        What was typed as PIN, which says by itself whose entry it is; ``None`` where none is asked for.
+    unsigned
+        Whether the entry is one that is taken without a PIN: throwing away must never wait.
+
+    Raises
+    ------
+    RefusedError
+        If it may not.
+    """
+    signed = here()
+    if signed is None:
+        if nobody_entered():
+            return
+        raise RefusedError("nobody is signed in here any more: sign in again", who=by or "")
+    if not signed.records:
+        raise RefusedError(f"{signed.name} is signed in to look: whoever records signs in for that", who=signed.name)
+    if pin or by is None or by in {each.name for each in signed.on_shift}:
+        return
+    if not signed.kitchen:
+        raise RefusedError(
+            f"{signed.name} is signed in here: nothing is entered in another's name", who=f"{signed.name} as {by}"
+        )
+    if pin is None or not unsigned:
+        said = f"{by} is not on shift at this screen" if by else "say who you are"
+        raise RefusedError(f"{said}: begin the shift first, on the page Shift", who=by)
 
 
 def from_header(cookies: str) -> str:
@@ -122,11 +203,17 @@ def from_header(cookies: str) -> str:
     return found.value if found is not None else ""
 
 
+def forget() -> None:
+    """Let the next question see what was just recorded."""
+    _known.read_at = float("-inf")
+
+
 def _now() -> _Known:
     store = data.store()
     if _known.url != store.url or monotonic() - _known.read_at > _FRESH_S:
         with store.read() as session:
-            _known.people = tuple((each.id or 0, each.name, PersonRole(each.role)) for each in people(session))
+            _known.people = tuple(each.name for each in people(session))
             _known.key = known_key(session, SIGN_IN)
+            _known.screens = open_screens(session)
         _known.url, _known.read_at = store.url, monotonic()
     return _known

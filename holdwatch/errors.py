@@ -4,7 +4,8 @@
 
     HoldwatchError
     ├── ConfigError            a setting, option or file of ours cannot be used
-    │   └── LimitsError        a limits file is unknown or breaks its schema
+    │   ├── LimitsError        a limits file is unknown or breaks its schema
+    │   └── RefusedError       somebody tried what they may not do
     ├── RecordFileError        a file of readings cannot be judged
     ├── PayloadError           a message from a probe cannot be kept as a reading
     │   ├── MalformedPayloadError
@@ -35,6 +36,15 @@ class ConfigError(HoldwatchError):
 
 class LimitsError(ConfigError):
     """Raised when a limits file is unknown or breaks its schema."""
+
+
+class RefusedError(ConfigError):
+    """Raised when somebody tried what they may not do; whoever opened the store for them keeps the try."""
+
+    def __init__(self, message: str, *, who: str, what: str = "") -> None:
+        """Keep beside the sentence who it was, as far as that was said, and what was to be done."""
+        super().__init__(message)
+        self.who, self.what = who, what
 
 
 class RecordFileError(HoldwatchError):

@@ -17,6 +17,7 @@ from holdwatch.errors import ConfigError, HoldwatchError
 from holdwatch.quantities import Temperature
 from holdwatch.views.model import SiteView
 
+NOBODY = 'Nobody is on shift at this screen: <a href="/shift" target="_self">begin a shift</a> with your PIN first.'
 _KEPT_NAME = "kept_by"
 _SAID = "said"
 
@@ -53,43 +54,63 @@ def problem(text: str) -> None:
     st.html(f'<div class="hw hw-problem" role="alert">{sheet.esc(text)}</div>')
 
 
-def kept_name() -> str:
-    """Return the name under which something was last recorded on this screen, or of whoever has signed in here."""
-    signed = signedin.here()
-    if signed is not None and not signed.kitchen:
-        return signed.name
-    return str(st.session_state.get(_KEPT_NAME, ""))
-
-
 def who(key: str) -> str:
-    """Ask for the name of the person who records; the last one is remembered.
+    """Ask who records under the shift's sign-in: one touch where several are on shift, none where it is one alone.
 
-    Where people have been entered only they are offered; before that, the names of before, and any other.
+    Before anybody has been entered: the names of before, and any other; the last one is remembered.
     """
-    kept, people = kept_name(), data.people()
-    names = people or data.names()
-    if kept and kept not in names and not people:
+    signed = signedin.here()
+    if signed is None:
+        return _any_name(key)
+    if not signed.records:
+        return ""
+    if not signed.kitchen:
+        st.html(sheet.small_print(f"Recorded by {signed.name}."))
+        return signed.name
+    if not signed.on_shift:
+        st.html(f'<div class="hw hw-line">{NOBODY}</div>')
+        return ""
+    labels = {each.name: f"{each.initials} · {each.name}" for each in signed.on_shift}
+    only = next(iter(labels)) if len(labels) == 1 else None
+    return str(st.pills("Who", list(labels), format_func=labels.__getitem__, default=only, key=f"{key}-who") or "")
+
+
+def signer(key: str) -> tuple[str, str]:
+    """Ask who signs, and for their PIN; nothing is asked for a PIN while nobody has been entered."""
+    signed, people = signedin.here(), data.people()
+    if not people:
+        return _any_name(key), ""
+    here = [each.name for each in signed.on_shift] if signed is not None else []
+    names = [*(name for name in people if name in here), *(name for name in people if name not in here)]
+    name = st.selectbox(
+        "Who",
+        names,
+        index=0 if len(here) == 1 and here[0] in people else None,
+        placeholder="Choose your name",
+        key=f"{key}-who",
+    )
+    pin = st.text_input(
+        "PIN", type="password", key=f"{key}-pin", max_chars=12, autocomplete="off", help="Your own; it signs the entry."
+    )
+    return str(name or ""), pin
+
+
+def _any_name(key: str) -> str:
+    """Ask for a name in a kitchen that has entered nobody."""
+    kept, names = str(st.session_state.get(_KEPT_NAME, "")), data.names()
+    if kept and kept not in names:
         names = [kept, *names]
     name = st.selectbox(
         "Who",
         names,
         index=names.index(kept) if kept in names else None,
-        accept_new_options=not people,
-        placeholder="Choose your name" if people else "Choose or write a name",
+        accept_new_options=True,
+        placeholder="Choose or write a name",
         key=f"{key}-who",
     )
     if name:
         st.session_state[_KEPT_NAME] = str(name).strip()
     return str(name or "").strip()[:60]
-
-
-def pin(key: str) -> str:
-    """Ask for the PIN of whoever records; nothing is asked while nobody has been entered."""
-    if not data.people():
-        return ""
-    return st.text_input(
-        "PIN", type="password", key=f"{key}-pin", max_chars=12, autocomplete="off", help="Your own; it signs the entry."
-    )
 
 
 def when(key: str, site: SiteView) -> int | None:

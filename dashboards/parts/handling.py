@@ -84,7 +84,7 @@ def _decide(finding: FindingView, key: str) -> None:
         food_slot = st.empty()
         text = st.text_area("What was done, and why", max_chars=500, key=f"{fresh}-text").strip()
         check = st.selectbox("And then", list(CHECKS), key=f"{fresh}-check")
-        by, pin = forms.who(fresh), forms.pin(fresh)
+        by, pin = forms.signer(fresh)
         who_slot = st.empty()
         with st.container(horizontal=True):
             pressed = st.form_submit_button("Record it", type="primary")
@@ -124,7 +124,7 @@ def _ways(finding: FindingView, key: str, ways: dict[str, Act]) -> None:
     fresh = forms.fresh(f"{key}-ways")
     with st.form(fresh):
         text = st.text_input("In words", max_chars=500, key=f"{fresh}-text").strip()
-        by, pin = forms.who(fresh), forms.pin(fresh)
+        by, pin = forms.signer(fresh)
         slot = st.empty()
         with st.container(horizontal=True):
             pressed = {act: st.form_submit_button(label) for label, act in ways.items()}

@@ -2,10 +2,11 @@
 
 import streamlit as st
 
-from dashboards import people_data
+from dashboards import data, people_data, signedin
 from dashboards.parts import forms, sheet
 from dashboards.people_data import Entered
 from holdwatch.people.roles import PersonRole
+from holdwatch.views import words
 
 __all__ = ["people"]
 
@@ -39,6 +40,28 @@ def people() -> None:
             _new_pin(names)
         with st.expander("Another role, or somebody who has left"):
             _change(names)
+    signed = signedin.here()
+    if signed is not None and any(each.role is PersonRole.MANAGER for each in signed.on_shift):
+        with st.expander("Tries that were refused"):
+            _refused()
+
+
+def _refused() -> None:
+    """Draw what somebody tried and may not, for a manager who is on shift here."""
+    zone = data.site().zone
+    rows = [
+        [
+            sheet.esc(words.clock_words(each.at_ms, zone)),
+            sheet.esc(each.who or "not said"),
+            sheet.esc(f"{each.what}, {each.place}" + (f", {each.times} times" if each.times > 1 else "")),
+            sheet.esc(each.why),
+        ]
+        for each in people_data.refused()
+    ]
+    if rows:
+        st.html(sheet.table(["When", "Who", "What", "Why not"], rows))
+    else:
+        st.html(sheet.small_print("None in the last thirty days."))
 
 
 def _pin(person: Entered) -> str:
@@ -54,7 +77,7 @@ def _enter(*, first: bool) -> None:
         if not first:
             role = st.selectbox("Role", list(_ROLES), format_func=_ROLES.__getitem__, key=f"{key}-role")
         new = _twice(key)
-        by, pin = ("", "") if first else (forms.who(key), forms.pin(key))
+        by, pin = ("", "") if first else forms.signer(key)
         pressed = st.form_submit_button("Enter", type="primary")
     if not pressed:
         return
@@ -70,7 +93,7 @@ def _new_pin(names: list[str]) -> None:
         name = st.selectbox("Of whom", names, index=None, key=f"{key}-name", placeholder="Choose a name")
         new = _twice(key)
         st.html(sheet.small_print("Your own with your old PIN; somebody else's is a manager's."))
-        by, pin = forms.who(key), forms.pin(key)
+        by, pin = forms.signer(key)
         pressed = st.form_submit_button("Set the PIN")
     if not pressed:
         return
@@ -86,7 +109,7 @@ def _change(names: list[str]) -> None:
         name = st.selectbox("Who is it", names, index=None, key=f"{key}-name", placeholder="Choose a name")
         choices = [*(role.value for role in _ROLES), _LEAVES]
         role = st.selectbox("From now on", choices, index=None, key=f"{key}-role", placeholder="Choose")
-        by, pin = forms.who(key), forms.pin(key)
+        by, pin = forms.signer(key)
         pressed = st.form_submit_button("Change it")
     if not pressed:
         return

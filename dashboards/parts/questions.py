@@ -20,10 +20,11 @@ def ask(batch: BatchView, *, on_its_page: bool = False) -> None:
         where = f"{batch.title}, vessel {vessel}" if batch.vessels > 1 else batch.title
         for question in (words for v, words in batch.doubts if v == vessel):
             st.html(sheet.ask(f"{where}: {question}"))
+        by = forms.who(f"b{batch.id}-{vessel}")
         with st.container(horizontal=True, key=f"answers-{batch.id}-{vessel}"):
             for kind, words in _ANSWERS.items():
                 if st.button(words, key=f"b{batch.id}-{vessel}-{kind.value}"):
-                    _answer(batch, vessel, where, kind)
+                    _answer(batch, vessel, where, kind, by)
         if on_its_page:
             st.html(sheet.small_print(_HERE))
         else:
@@ -31,8 +32,8 @@ def ask(batch: BatchView, *, on_its_page: bool = False) -> None:
             st.html(f'<div class="hw hw-line">Or measure the food and {link}: that settles it either way.</div>')
 
 
-def _answer(batch: BatchView, vessel: int, where: str, kind: EventKind) -> None:
-    if data.note(batch.lot, kind, by=forms.kept_name(), at_ms=data.now_ms(), vessel=vessel):
+def _answer(batch: BatchView, vessel: int, where: str, kind: EventKind, by: str) -> None:
+    if data.note(batch.lot, kind, by=by, at_ms=data.now_ms(), vessel=vessel):
         answer = _ANSWERS[kind]
         forms.say(f"Recorded for {where}: {answer[:1].lower()}{answer[1:]}. The watch judges it again now.")
         st.rerun()

@@ -41,11 +41,12 @@ def start(site: SiteView) -> None:
         probe = _free_probe(key)
         lot = st.text_input("Lot", max_chars=60, key=f"{key}-lot").strip()
         lot_slot = st.empty()
-        with st.expander("What it is, several vessels, who, when"):
+        by = forms.who(key)
+        with st.expander("What it is, several vessels, when"):
             ways = life_forms.beginnings(planned=bool(plan_data.in_force()))
             begins = st.selectbox("What it is", list(ways), key=f"{key}-begins")
             vessels, slowest = _pans(key)
-            by, at = forms.who(key), forms.when(key, site)
+            at = forms.when(key, site)
         pressed = st.form_submit_button("Start the batch", type="primary", key=f"{key}-start")
     if not pressed:
         return

@@ -70,7 +70,7 @@ def inspects(found: Governing) -> None:
     with st.form(key):
         raw_egg = _question(_EGG, found.site.raw_egg, f"{key}-egg")
         susceptible = _question(_SUSCEPTIBLE, found.site.susceptible, f"{key}-susceptible")
-        by, pin = forms.who(key), forms.pin(key)
+        by, pin = forms.signer(key)
         pressed = st.form_submit_button("Take into force from now on", type="primary")
     st.html(
         sheet.small_print(
@@ -124,7 +124,7 @@ def confirms(found: Governing, site: SiteView) -> None:
         how = st.text_input(
             "How", key=f"{key}-how", placeholder="by letter, on the phone, at a visit", max_chars=200
         ).strip()
-        by, pin = forms.who(key), forms.pin(key)
+        by, pin = forms.signer(key)
         pressed = st.form_submit_button("Record the confirmation", type="primary")
     if not pressed:
         return

@@ -78,10 +78,17 @@ def open_for(data: Path | None) -> "Store":
 
 @contextmanager
 def opened(data: Path | None) -> "Iterator[Store]":
-    """Open the store that the settings name, and close it at the end."""
+    """Open the store that the settings name, and close it at the end; a try of somebody who may not is kept."""
+    from holdwatch.errors import RefusedError
+
     store = open_for(data)
     try:
         yield store
+    except RefusedError as exc:
+        from holdwatch.storage.refusals import keep_refusal
+
+        keep_refusal(store, who=exc.who, what=exc.what, place="console", why=str(exc), now_ms=clock.now_ms())
+        raise
     finally:
         store.close()
 

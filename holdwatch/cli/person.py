@@ -107,6 +107,79 @@ def person_end(name: Annotated[str, _NAME], data: DataOption = None, by: ByOptio
     typer.echo(f"{person.name} signs no more; what was signed stays.")
 
 
+@person_app.command("shifts")
+def person_shifts(data: DataOption = None, as_json: JsonOption = False) -> None:
+    """List who is on shift now, and at which screen; the kitchen's own, or a person's."""
+    from holdwatch.cli.times import local
+    from holdwatch.storage.register import site_at
+    from holdwatch.storage.shifts import open_screens
+
+    now_ms = clock.now_ms()
+    with opened(data) as store, store.read() as session:
+        zone = site_at(session, None).timezone
+        screens = [screen for each in open_screens(session).values() if (screen := each.at(now_ms)) is not None]
+    found = [(screen, each) for screen in screens for each in screen.on_shift]
+    if as_json:
+        print_json(
+            [
+                {
+                    "screen": screen.id,
+                    "kitchen": screen.kitchen,
+                    "name": each.name,
+                    "initials": each.initials,
+                    "from": iso(each.from_ms),
+                    "until": iso(each.until_ms),
+                }
+                for screen, each in found
+            ]
+        )
+        return
+    rows = [
+        (
+            f"{screen.id} {'kitchen' if screen.kitchen else 'own'}",
+            each.name,
+            each.initials,
+            local(each.from_ms, zone),
+            local(each.until_ms, zone),
+        )
+        for screen, each in found
+    ]
+    print_table(("SCREEN", "NAME", "INITIALS", "SINCE", "UNTIL AT THE LATEST"), rows, "Nobody is on shift.")
+
+
+@person_app.command("tries")
+def person_tries(
+    days: Annotated[int, typer.Option("--days", min=1, max=3650, help="Of how many days back.")] = 7,
+    data: DataOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List every try that was refused: wrong PINs, a role that may not, a name that was not on shift, a link too old."""
+    from holdwatch.cli.times import local
+    from holdwatch.storage.register import site_at
+    from holdwatch.views.tries import refused_tries
+
+    with opened(data) as store, store.read() as session:
+        zone = site_at(session, None).timezone
+        found = refused_tries(session, since_ms=clock.now_ms() - days * clock.MS_PER_DAY)
+    if as_json:
+        print_json(
+            [
+                {
+                    "at": iso(each.at_ms),
+                    "who": each.who or None,
+                    "what": each.what,
+                    "where": each.place,
+                    "why": each.why,
+                    "times": each.times,
+                }
+                for each in found
+            ]
+        )
+        return
+    rows = [(local(e.at_ms, zone), e.who or "not said", e.what, e.place, str(e.times), e.why) for e in found]
+    print_table(("WHEN", "WHO", "WHAT", "WHERE", "TIMES", "WHY"), rows, "No try was refused.")
+
+
 @person_app.command("unsigned")
 def person_unsigned(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Of whom; if not given, of everybody.")] = None,

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from sqlmodel import Session, col, select
 
-from holdwatch.errors import ConfigError
+from holdwatch.errors import ConfigError, RefusedError
 from holdwatch.people.handling import RIGHT_OF, Act, Deed, Disposition, Handling, handling_of, refusal
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.events import events, record_event
@@ -106,7 +106,9 @@ def record_act(
         _refuse(refusal(now, Act.CORRECTION, signer.by, None))
         _check_replaced(session, finding, replaces_id, act)
     _refuse(_incomplete(act, disposition, text, check_ms, at_ms))
-    _refuse(_not_theirs(session, finding, act, signer, disposition))
+    why = _not_theirs(session, finding, act, signer, disposition)
+    if why:
+        raise RefusedError(why, who=signer.by, what=" ".join(filter(None, (act.value, disposition))))
     facts = {"act": act.value, "disposition": disposition.value if disposition else None, "check_ms": check_ms}
     event = record_event(
         session,

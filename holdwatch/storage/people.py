@@ -10,7 +10,7 @@ from holdwatch.storage.names import check_choice, check_name, unknown
 from holdwatch.storage.people_tables import Person, PinTry, TryOutcome
 from holdwatch.storage.tables import EventKind
 
-__all__ = ["add_person", "change_role", "end_person", "keep_pin", "managers", "people", "person_named"]
+__all__ = ["add_person", "change_role", "end_person", "initials", "keep_pin", "managers", "people", "person_named"]
 
 _MOST_INITIALS = 4
 
@@ -26,6 +26,11 @@ def people(session: Session, *, ended: bool = False) -> list[Person]:
 def managers(session: Session) -> list[Person]:
     """Return the managers there are at present."""
     return [person for person in people(session) if person.role == PersonRole.MANAGER]
+
+
+def initials(session: Session) -> dict[str, str]:
+    """Return the initials of everybody who ever worked here, by name; a name is never used again."""
+    return {person.name: person.initials for person in people(session, ended=True)}
 
 
 def person_named(session: Session, name: str) -> Person:

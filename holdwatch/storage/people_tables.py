@@ -1,4 +1,4 @@
-"""The tables of who works here and what they have signed; the conventions are those of `tables`."""
+"""The tables of who works here, who is on shift where, and what they have signed; conventions as in `tables`."""
 
 from enum import StrEnum
 
@@ -7,7 +7,7 @@ from sqlmodel import Field, SQLModel
 
 from holdwatch.storage import tables
 
-__all__ = ["Person", "PinTry", "Secret", "Signature", "TryOutcome"]
+__all__ = ["Person", "PinTry", "Refusal", "Screen", "Secret", "Shift", "Signature", "TryOutcome"]
 
 
 class TryOutcome(StrEnum):
@@ -47,6 +47,43 @@ class PinTry(SQLModel, table=True):
     place: str  # where: screen, phone
     outcome: str = TryOutcome.BEGUN.value
     times: int = 1  # how often in a row it was refused without being looked at
+
+
+class Refusal(SQLModel, table=True):
+    """A try that was refused for another reason than its PIN; the same one over and over is one row that counts."""
+
+    __tablename__ = "refusal"
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True, autoincrement=True))
+    at_ms: int = Field(sa_column=Column(BigInteger, nullable=False, index=True))
+    who: str  # as it was said; empty where nobody said
+    what: str
+    place: str  # where: screen, phone, console
+    why: str
+    times: int = 1
+
+
+class Screen(SQLModel, table=True):
+    """A browser that somebody signed in: the kitchen's own, or a person's; it ends by signing out, or left idle."""
+
+    __tablename__ = "screen"
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True, autoincrement=True))
+    kitchen: bool
+    person_id: int = Field(sa_column=Column(Integer, ForeignKey("person.id"), nullable=False, index=True))
+    opened_ms: int = Field(sa_column=Column(BigInteger, nullable=False))
+    seen_ms: int = Field(sa_column=Column(BigInteger, nullable=False))  # when somebody last touched it
+    ended_ms: int | None = Field(default=None, sa_column=Column(BigInteger, index=True))
+
+
+class Shift(SQLModel, table=True):
+    """Somebody who is signed in at a screen, from their PIN until they leave."""
+
+    __tablename__ = "shift"
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True, autoincrement=True))
+    screen_id: int = Field(sa_column=Column(Integer, ForeignKey("screen.id"), nullable=False, index=True))
+    person_id: int = Field(sa_column=Column(Integer, ForeignKey("person.id"), nullable=False, index=True))
+    from_ms: int = Field(sa_column=Column(BigInteger, nullable=False))
+    until_ms: int = Field(sa_column=Column(BigInteger, nullable=False))  # when it ends by itself
+    ended_ms: int | None = Field(default=None, sa_column=Column(BigInteger, index=True))
 
 
 class Signature(SQLModel, table=True):

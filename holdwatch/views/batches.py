@@ -15,6 +15,7 @@ from holdwatch.storage.batching import batches
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.measured import Measured, measured_of
+from holdwatch.storage.people import initials
 from holdwatch.storage.placing import placements
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Batch, ClauseState, Event, EventKind, FindingKind, Placement, Probe
@@ -104,6 +105,7 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
     mark = _mark(verdict, found)
     due = _next_due(states) if batch.ended_ms is None else None
     forecast = _forecast(due, curves, site)
+    signs = initials(session)
     doubts = tuple(dict.fromkeys((s.vessel or 1, str(ask)) for s in states for ask in s.facts.get("asks", [])))
     asks = tuple(dict.fromkeys(ask for _, ask in doubts))
     return BatchView(
@@ -127,8 +129,8 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         sentence=_sentence(batch, mark, due, forecast, asks, curves, measured, site, now_ms),
         measured=measured.words,
         curves=curves,
-        events=tuple(_event(event, site) for event in noted),
-        placements=tuple(_placement(session, row) for row in placed),
+        events=tuple(_event(event, site, signs) for event in noted),
+        placements=tuple(_placement(session, row, signs) for row in placed),
         findings=found,
         asks=asks,
         doubts=doubts,
@@ -219,7 +221,12 @@ def _not_due(name: str, curve: CurveView, site: SiteView) -> str:
     return said
 
 
-def _event(event: Event, site: SiteView) -> EventView:
+def _named(by: str, signs: dict[str, str]) -> str:
+    """Return a name with the initials of whoever it is, where a person is entered by it."""
+    return f"{by}, {signs[by]}" if by in signs else by
+
+
+def _event(event: Event, site: SiteView, signs: dict[str, str]) -> EventView:
     words = event_words(event.kind)
     if event.celsius is not None:
         words = f"{words} {temperature(event.celsius, site.scale)}"
@@ -232,11 +239,11 @@ def _event(event: Event, site: SiteView) -> EventView:
         vessel=event.vessel,
         celsius=event.celsius,
         text=event.text,
-        by=event.by,
+        by=_named(event.by, signs),
     )
 
 
-def _placement(session: Session, row: Placement) -> PlacementView:
+def _placement(session: Session, row: Placement, signs: dict[str, str]) -> PlacementView:
     probe = session.get(Probe, row.probe_id)
     return PlacementView(
         probe=probe.code if probe is not None else "",
@@ -245,6 +252,6 @@ def _placement(session: Session, row: Placement) -> PlacementView:
         slowest=row.slowest,
         from_ms=row.from_ms,
         to_ms=row.to_ms,
-        by=row.by,
+        by=_named(row.by, signs),
         probe_id=row.probe_id,
     )

@@ -8,20 +8,48 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 import dashboards
+from dashboards import data, signedin
+from dashboards.signedin import SignedIn
 from holdwatch import clock
+from holdwatch.people.roles import PersonRole
+from holdwatch.storage.people import people
+from holdwatch.storage.shifts import OnShift
 from tests.views.conftest import NOW, empty, morning
 
-__all__ = ["APP", "empty", "morning", "open_page", "press", "shown"]
+__all__ = ["APP", "empty", "kitchen_screen", "morning", "on_shift", "open_page", "press", "shown"]
 
 APP = Path(dashboards.__file__ or "").with_name("app.py")
 
 Opener = Callable[..., AppTest]
 
 
+def on_shift(*names: str) -> tuple[OnShift, ...]:
+    """Return people of the store who are on shift, in that order."""
+    with data.store().read() as session:
+        here = {each.name: each for each in people(session)}
+    return tuple(
+        OnShift(here[n].id or 0, n, here[n].initials, PersonRole(here[n].role), NOW - 1, NOW + clock.MS_PER_HOUR)
+        for n in names
+    )
+
+
+def kitchen_screen(*names: str) -> SignedIn:
+    """Return the kitchen's own screen with people on shift there."""
+    return SignedIn("", PersonRole.COOK, kitchen=True, on_shift=on_shift(*names))
+
+
+def _everybody() -> SignedIn | None:
+    """Return the kitchen's screen with everybody on shift who may; nobody signs in before somebody is entered."""
+    names = data.people()
+    return kitchen_screen(*names) if names else None
+
+
 @pytest.fixture
 def open_page(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Opener:
-    """Return a function that opens a page of the screens at the morning's instant."""
+    """Return a function that opens a page of the screens at the morning's instant, on the kitchen's own screen."""
     monkeypatch.setenv("HOLDWATCH_DATA", str(tmp_path))
+    monkeypatch.setattr(signedin, "here", _everybody)
+    signedin.forget()
     monkeypatch.setattr(clock, "now_ms", lambda: NOW)
     st.cache_resource.clear()
 

@@ -129,7 +129,7 @@ def test_everything_else_is_refused(kitchen: Kitchen) -> None:
     assert kitchen.ask("/_stcore/health")[0] == 200
 
 
-def test_a_pin_opens_the_door_for_a_shift(kitchen: Kitchen) -> None:
+def test_a_pin_opens_the_door(kitchen: Kitchen) -> None:
     """A wrong one does not, and nobody learns which part was wrong from the status."""
     status, said = kitchen.sign_in("Tomas Ek", "2738")
     assert status == 403
@@ -212,6 +212,33 @@ def test_what_was_typed_into_a_finding_cannot_become_markup(kitchen: Kitchen) ->
     _, link = kitchen.finding()
     kitchen.ask(link, {"do": "discard", "who": "Tomas Ek", "pin": "", "text": "<script>alert(1)</script>"})
     assert "<script" not in kitchen.ask(link)[2]
+
+
+def test_on_the_kitchens_tablet_a_shift_begins_in_three_touches(kitchen: Kitchen, browser: Browser) -> None:
+    """Name, PIN, begin; from then on everything on every page is in that name, at 390 px as well."""
+    context = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
+    page = context.new_page()
+    page.goto(f"http://127.0.0.1:{kitchen.port}/shift")
+    page.get_by_label("Who").select_option("Ines Okafor")
+    page.get_by_label("PIN").fill("8046")
+    page.get_by_label("This is the kitchen's own screen").check()
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_text("On shift here: nobody").wait_for(timeout=60_000)
+    page.get_by_role("radio", name="Tomas Ek").or_(page.get_by_role("button", name="Tomas Ek")).first.tap()
+    page.get_by_label("PIN").fill("2739")
+    page.get_by_role("button", name="Begin my shift").tap()
+    page.get_by_text("On shift here: TE Tomas Ek").wait_for(timeout=60_000)
+    page.get_by_role("button", name="TE leaves").wait_for(timeout=20_000)
+    assert page.evaluate("document.documentElement.scrollWidth - window.innerWidth") <= 0
+    low = page.evaluate(
+        "[...document.querySelectorAll('button')].map(e => [e.innerText, e.getBoundingClientRect().height])"
+        ".filter(([text, height]) => text && height > 0 && height < 44)"
+    )
+    assert low == []
+    page.goto(f"http://127.0.0.1:{kitchen.port}/batches")
+    page.get_by_text("On shift here: TE Tomas Ek").wait_for(timeout=60_000)
+    page.get_by_text("TE · Tomas Ek").wait_for(timeout=20_000)
+    context.close()
 
 
 def test_guessing_on_the_phone_page_is_throttled(kitchen: Kitchen) -> None:

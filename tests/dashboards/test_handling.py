@@ -4,14 +4,12 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboards import signedin
-from dashboards.signedin import SignedIn
 from holdwatch.people.pins import hash_pin
-from holdwatch.people.roles import PersonRole
 from holdwatch.storage.findings import change_finding, finding_numbered, findings
 from holdwatch.storage.handling import acts_of, handling
 from holdwatch.storage.people import add_person, keep_pin
 from holdwatch.storage.tables import FindingKind
-from tests.dashboards.conftest import Opener, empty, morning, press, shown
+from tests.dashboards.conftest import Opener, empty, kitchen_screen, morning, press, shown
 from tests.views.conftest import BY, NOW, Morning
 
 __all__ = ["empty", "morning"]
@@ -134,31 +132,11 @@ def test_before_anybody_is_entered_no_pin_is_asked(morning: Morning, open_page: 
     assert f"by {BY}. The finding is handled." in shown(at)
 
 
-@pytest.mark.parametrize(
-    ("signed", "words"),
-    [
-        (SignedIn("Dr Falk", PersonRole.VIEWER), "signed in to look"),
-        (SignedIn("Ines Okafor", PersonRole.MANAGER), "nothing is entered in another's name"),
-        (SignedIn("Tomas Ek", PersonRole.COOK), "Recorded: reading by hand"),
-        (SignedIn("", PersonRole.COOK, kitchen=True), "Recorded: reading by hand"),
-    ],
-)
-@pytest.mark.usefixtures("missed")
-def test_nothing_is_entered_in_anothers_name(
-    morning: Morning, open_page: Opener, monkeypatch: pytest.MonkeyPatch, signed: SignedIn, words: str
-) -> None:
-    """Who has signed in records as that; a viewer records nothing; the kitchen's screen takes any cook's name."""
-    monkeypatch.setattr(signedin, "here", lambda: signed)
-    at = open_page("batches", batch=str(morning.slow))
-    key = f"b{morning.slow}-hand"
-    at.text_input(key=f"{key}-temperature").input("100")
-    at.selectbox(key=f"{key}-who").set_value("Tomas Ek")
-    press(at, "Record the reading")
-    assert words in shown(at)
-
-
 def test_whoever_has_signed_in_is_proposed(missed: int, open_page: Opener, monkeypatch: pytest.MonkeyPatch) -> None:
-    """One touch less."""
-    monkeypatch.setattr(signedin, "here", lambda: SignedIn("Ines Okafor", PersonRole.MANAGER))
+    """One touch less; with several on shift they stand first, and one is chosen."""
     at = open_page("findings", finding=str(missed))
-    assert at.selectbox(key=f"f{missed}-who").value == "Ines Okafor"
+    assert at.selectbox(key=f"f{missed}-who").value is None
+    monkeypatch.setattr(signedin, "here", lambda: kitchen_screen("Tomas Ek"))
+    at = open_page("findings", finding=str(missed))
+    assert at.selectbox(key=f"f{missed}-who").value == "Tomas Ek"
+    assert at.selectbox(key=f"f{missed}-who").options == ["Tomas Ek", "Ines Okafor"]

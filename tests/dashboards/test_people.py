@@ -3,9 +3,13 @@
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from dashboards import signedin
 from holdwatch.people.pins import hash_pin, is_pin
+from holdwatch.people.roles import Right
 from holdwatch.storage.people import add_person, keep_pin, people, person_named
-from tests.dashboards.conftest import Opener, empty, morning, press, shown
+from holdwatch.storage.refusals import keep_refusal
+from holdwatch.storage.signing import check_pin
+from tests.dashboards.conftest import Opener, empty, kitchen_screen, morning, press, shown
 from tests.views.conftest import BY, NOW, Morning
 
 __all__ = ["empty", "morning"]
@@ -117,3 +121,20 @@ def test_a_new_pin_is_ones_own_or_a_managers(
     press(at, "Set the PIN")
     with morning.store.read() as session:
         assert is_pin(person_named(session, whose).pin_hash, "5128") == taken
+
+
+@pytest.mark.usefixtures("manager")
+@pytest.mark.parametrize(("who", "seen"), [("Ines Okafor", True), ("Tomas Ek", False)])
+def test_refused_tries_are_for_managers(
+    morning: Morning, open_page: Opener, monkeypatch: pytest.MonkeyPatch, who: str, seen: bool
+) -> None:
+    """Those with a PIN and those without, with how often, who and why."""
+    keep_refusal(morning.store, who="Bo <Lind>", what="note", place="screen", why="is not on shift", now_ms=NOW)
+    with morning.store.read() as session:
+        cook = person_named(session, "Tomas Ek")
+    for _ in range(2):
+        check_pin(morning.store, cook.id or 0, "2739", Right.KEEP, place="phone", now_ms=NOW)
+    monkeypatch.setattr(signedin, "here", lambda: kitchen_screen(who))
+    said = shown(open_page("setup"))
+    assert ("Bo &lt;Lind&gt;" in said) == seen
+    assert ("keep, phone, 2 times" in said) == seen

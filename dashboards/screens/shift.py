@@ -1,0 +1,77 @@
+"""Shift: who is signed in at this screen; begin a shift with a PIN, leave it with a touch."""
+
+import streamlit as st
+
+from dashboards import data, shift_data, signedin
+from dashboards.parts import forms, sheet
+from dashboards.signedin import SignedIn
+from holdwatch.clock import MS_PER_HOUR
+from holdwatch.storage.shifts import IDLE_LASTS_MS, SHIFT_LASTS_MS
+from holdwatch.views import words
+
+_HOURS = SHIFT_LASTS_MS // MS_PER_HOUR
+_OUT = '<div class="hw hw-line"><a href="/sign-out" target="_self">Sign out here</a></div>'
+
+
+def page() -> None:
+    """Draw who is on shift, and what can be done about it here."""
+    st.html(sheet.heading("Shift"))
+    forms.confirmation()
+    signed = signedin.here()
+    if signed is None:
+        st.html(
+            '<div class="hw hw-line">Nobody has been entered yet, so nobody signs in. '
+            '<a href="/setup" target="_self">Enter the first manager</a>.</div>'
+        )
+    elif signed.kitchen:
+        _kitchen(signed)
+    else:
+        st.html(
+            f'<div class="hw hw-line">{sheet.esc(signed.name)} ({sheet.esc(signed.role)}) is signed in on this browser, '
+            f"until {words.clock_time(signed.on_shift[0].until_ms, data.site().zone)}, or until it was not touched for "
+            f"{words.length(IDLE_LASTS_MS)}.</div>{_OUT}"
+        )
+
+
+def _kitchen(signed: SignedIn) -> None:
+    """Draw the shifts of the kitchen's own screen."""
+    zone = data.site().zone
+    st.html(
+        sheet.small_print(
+            "Whoever is on shift here may start, move and read, with one touch on their name. What becomes of food, a "
+            f"correction and a verification take the PIN each time. A shift ends by itself after {_HOURS} h."
+        )
+    )
+    if not signed.on_shift:
+        st.html('<div class="hw hw-line">Nobody is on shift here.</div>')
+    for each in signed.on_shift:
+        with st.container(horizontal=True, key=f"shift-{each.person}", vertical_alignment="center"):
+            st.html(
+                f'<div class="hw hw-name">{sheet.esc(each.initials)} · {sheet.esc(each.name)}</div>'
+                f'<div class="hw hw-line">since {words.clock_time(each.from_ms, zone)}, '
+                f"until {words.clock_time(each.until_ms, zone)} at the latest</div>"
+            )
+            if st.button(f"{each.initials} leaves", key=f"leave-{each.person}") and shift_data.leave(by=each.name):
+                forms.say(f"{each.name} is on shift here no more.")
+                st.rerun()
+    _begin(signed)
+    st.html(_OUT)
+
+
+def _begin(signed: SignedIn) -> None:
+    """Draw the names of those who are not on shift, a touch each, and the PIN."""
+    here = {each.name for each in signed.on_shift}
+    absent = [name for name in data.people() if name not in here]
+    if not absent:
+        return
+    key = forms.fresh("begin")
+    st.html(sheet.heading("Begin a shift", 2))
+    with st.form(key):
+        name = st.pills("Who", absent, key=f"{key}-name")
+        pin = st.text_input("PIN", type="password", key=f"{key}-pin", max_chars=12, autocomplete="off")
+        pressed = st.form_submit_button("Begin my shift", type="primary")
+    if pressed and shift_data.begin(by=str(name or ""), pin=pin):
+        forms.recorded("begin", f"{name} is on shift here.")
+
+
+page()
