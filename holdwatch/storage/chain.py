@@ -40,6 +40,7 @@ NOT_CHAINED: Mapping[str, str] = {
     "alert": "a queue; every try is in alert_attempt",
     "role_status": "how the program is doing now",
     "secret": "keys",
+    "screen": "which browsers are signed in, and when each was last touched; the shifts there are in the chain",
 }
 """The tables that are no part of the record, and why."""
 
