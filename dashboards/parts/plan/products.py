@@ -63,7 +63,7 @@ def _take() -> None:
     st.html(sheet.small_print(f"{found.about} {found.tcs_reason}"))
     with st.form(key):
         name = st.text_input("What it is called here", found.name, max_chars=120, key=f"{key}-name-{word}").strip()
-        by, pin = forms.who(key), forms.pin(key)
+        by, pin = forms.signer(key)
         pressed = st.form_submit_button("Take it into the plan", type="primary")
     if pressed and plan_data.take(word, name, by=by, pin=pin):
         forms.recorded("plan-take", f"{name or found.name} is in the plan. Answer what must be checked of it.")
@@ -91,7 +91,7 @@ def _retire(product: Product) -> None:
     key = forms.fresh(f"plan-retire-{product.name}")
     with st.form(key):
         why = st.text_input("Why it is made no more", max_chars=300, key=f"{key}-why").strip()
-        by, pin = forms.who(key), forms.pin(key)
+        by, pin = forms.signer(key)
         pressed = st.form_submit_button("Take it out")
     if pressed and plan_data.retire(product.name, why, by=by, pin=pin):
         forms.recorded(f"plan-retire-{product.name}", f"{product.name} is in the plan no more; its history stays.")

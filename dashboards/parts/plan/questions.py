@@ -47,7 +47,7 @@ def _answer(product: Product) -> None:
     )
     with st.form(key):
         said = _said(asked[chosen], key)
-        by, pin = forms.who(key), forms.pin(key)
+        by, pin = forms.signer(key)
         with st.container(horizontal=True):
             pressed = st.form_submit_button("Record the answer", type="primary")
             opened = asked[chosen].answer is not None and st.form_submit_button("Nobody knows: open again")

@@ -51,7 +51,7 @@ def _form(product: Product) -> None:
         if number is None:
             place = int(st.number_input("As step number", 1, len(names) + 1, len(names) + 1, key=f"{key}-number"))
         why = st.text_input("Why the plan is changed", max_chars=300, key=f"{key}-why").strip()
-        by, pin = forms.who(key), forms.pin(key)
+        by, pin = forms.signer(key)
         with st.container(horizontal=True):
             pressed = st.form_submit_button("Change the step" if number else "Add the step", type="primary")
             dropped = bool(number) and st.form_submit_button("Leave the step out")
