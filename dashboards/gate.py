@@ -25,7 +25,7 @@ from holdwatch.errors import HoldwatchError
 
 __all__ = ["ROUTES", "Gate"]
 
-_OPEN = ("/_stcore/health", "/f/", "/sign-in", "/sign-out", "/favicon.ico")
+_OPEN = ("/_stcore/health", "/f/", "/r/", "/sign-in", "/sign-out", "/favicon.ico")
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",

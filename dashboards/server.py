@@ -3,6 +3,6 @@
 import streamlit as st
 from starlette.middleware import Middleware
 
-from dashboards import gate, phone
+from dashboards import gate, phone, phone_review
 
-app = st.App("app.py", routes=[*gate.ROUTES, *phone.ROUTES], middleware=[Middleware(gate.Gate)])
+app = st.App("app.py", routes=[*gate.ROUTES, *phone.ROUTES, *phone_review.ROUTES], middleware=[Middleware(gate.Gate)])

@@ -1,11 +1,21 @@
 """``holdwatch person``: who works here, what each may record, and their PINs."""
 
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json, print_table, recorded_by
+from holdwatch.cli.common import (
+    ByOption,
+    DataOption,
+    JsonOption,
+    iso,
+    opened,
+    print_json,
+    print_table,
+    recorded_by,
+    settings_for,
+)
 from holdwatch.cli.pins import asked_pin, new_pin
 from holdwatch.people.roles import PersonRole
 
@@ -147,6 +157,101 @@ def person_shifts(data: DataOption = None, as_json: JsonOption = False) -> None:
     print_table(("SCREEN", "NAME", "INITIALS", "SINCE", "UNTIL AT THE LATEST"), rows, "Nobody is on shift.")
 
 
+@person_app.command("alone")
+def person_alone(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="Who; if not given, the list of who was.", show_default=False)
+    ] = None,
+    end: Annotated[bool, typer.Option("--end", help="Nobody works alone any more.")] = False,
+    data: DataOption = None,
+    by: ByOption = "",
+    as_json: JsonOption = False,
+) -> None:
+    """Declare that somebody works alone from now on; what they record is marked, and reviewed by somebody else.
+
+    Prints the link that a manager outside reviews it by. It ends with --end, when somebody joins at the kitchen's
+    screen, or after 12 h.
+    """
+    from holdwatch.storage.alone import declare_alone, end_alone
+    from holdwatch.storage.people import person_named
+    from holdwatch.storage.secrets import REVIEW, link_token
+
+    now_ms = clock.now_ms()
+    if name is None and not end:
+        _list_alone(data, now_ms, as_json=as_json)
+        return
+    with opened(data) as store, store.write() as session:
+        if end:
+            ended = end_alone(session, now_ms=now_ms, by=recorded_by(by))
+            said = f"{ended} works alone no more." if ended else "Nobody was declared to work alone."
+        else:
+            person = person_named(session, name or "")
+            event = declare_alone(session, person, now_ms=now_ms, by=recorded_by(by))
+            token = link_token(session, event.id or 0, now_ms=now_ms, purpose=REVIEW)
+            said = f"{person.name} works alone. The review, once it is over: {settings_for(data).base_url}/r/{token}"
+    typer.echo(said)
+
+
+def _list_alone(data: Any, now_ms: int, *, as_json: bool) -> None:
+    from holdwatch.cli.times import local
+    from holdwatch.storage.register import site_at
+    from holdwatch.views.alone import lone_views
+
+    with opened(data) as store, store.read() as session:
+        zone, found = site_at(session, None).timezone, lone_views(session, now_ms)
+    if as_json:
+        print_json(
+            [
+                {
+                    "number": each.id,
+                    "name": each.name,
+                    "from": iso(each.from_ms),
+                    "until": None if each.runs else iso(each.until_ms),
+                    "entries": len(each.entries),
+                    "to_verify": [number for number, _ in each.findings],
+                    "reviewed_by": each.reviewed_by or None,
+                }
+                for each in found
+            ]
+        )
+        return
+    rows = [
+        (
+            str(each.id),
+            each.name,
+            local(each.from_ms, zone),
+            "now" if each.runs else local(each.until_ms, zone),
+            str(len(each.entries)),
+            each.reviewed_by or "to be reviewed",
+        )
+        for each in found
+    ]
+    print_table(("NUMBER", "NAME", "FROM", "UNTIL", "ENTRIES", "REVIEWED BY"), rows, "Nobody worked alone.")
+
+
+@person_app.command("review")
+def person_review(
+    number: Annotated[int, typer.Argument(metavar="NUMBER", help="Its number; holdwatch person alone lists them.")],
+    text: Annotated[str, typer.Option("--text", help="What was looked at, and how it was.", show_default=False)] = "",
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Review what was done alone; a manager's who was not the one, with the PIN of --by."""
+    from holdwatch.people.roles import Right
+    from holdwatch.storage.alone import record_review
+    from holdwatch.storage.people import person_named
+    from holdwatch.storage.signing import require_pin
+
+    with opened(data) as store:
+        with store.read() as session:
+            person = person_named(session, by)
+        now_ms = clock.now_ms()
+        person = require_pin(store, person, asked_pin(person.name), Right.VERIFY, place="console", now_ms=now_ms)
+        with store.write() as session:
+            record_review(session, number, person, text=text, now_ms=now_ms)
+    typer.echo(f"Reviewed by {person.name}.")
+
+
 @person_app.command("tries")
 def person_tries(
     days: Annotated[int, typer.Option("--days", min=1, max=3650, help="Of how many days back.")] = 7,
@@ -244,9 +349,9 @@ def person_sign(name: Annotated[str, _NAME], data: DataOption = None) -> None:
 @person_app.command("sign-out-everybody")
 def sign_out_everybody(data: DataOption = None) -> None:
     """End every sign-in on every browser, and every link that was sent: for the day a phone is lost."""
-    from holdwatch.storage.secrets import LINK, SIGN_IN, new_key
+    from holdwatch.storage.secrets import LINK, REVIEW, SIGN_IN, new_key
 
     with opened(data) as store:
-        for name in (LINK, SIGN_IN):
+        for name in (LINK, REVIEW, SIGN_IN):
             new_key(store, name, now_ms=clock.now_ms())
     typer.echo("Everybody signs in again, and the links of alerts sent so far open nothing.")

@@ -12,12 +12,24 @@ from sqlmodel import Session
 from holdwatch.storage.engine import Store
 from holdwatch.storage.people_tables import Secret
 
-__all__ = ["LINK", "LINK_LASTS_S", "SIGN_IN", "key_of", "known_key", "link_token", "new_key", "read_link", "serializer"]
+__all__ = [
+    "LINK",
+    "LINK_LASTS_S",
+    "REVIEW",
+    "SIGN_IN",
+    "key_of",
+    "known_key",
+    "link_token",
+    "new_key",
+    "read_link",
+    "serializer",
+]
 
 LINK_LASTS_S = 7 * 24 * 3600
 """How long the link of an alert opens its finding. [s]"""
 
 LINK = "finding link"
+REVIEW = "review link"
 SIGN_IN = "sign-in"
 """The names of the keys, each also the purpose of what it signs."""
 
@@ -52,18 +64,18 @@ def serializer(key: str, purpose: str) -> URLSafeTimedSerializer:
     return URLSafeTimedSerializer(key, salt=f"holdwatch {purpose}")
 
 
-def link_token(session: Session, finding_id: int, *, now_ms: int) -> str:
-    """Return the token of a finding's link; in a write transaction."""
-    return str(serializer(key_of(session, LINK, now_ms=now_ms), LINK).dumps(finding_id))
+def link_token(session: Session, number: int, *, now_ms: int, purpose: str = LINK) -> str:
+    """Return the token of a link to a finding, or to a review; in a write transaction."""
+    return str(serializer(key_of(session, purpose, now_ms=now_ms), purpose).dumps(number))
 
 
-def read_link(session: Session, token: str) -> int | None:
-    """Return the number of the finding that a token opens; ``None`` where it is not ours, or too old."""
-    key = known_key(session, LINK)
+def read_link(session: Session, token: str, purpose: str = LINK) -> int | None:
+    """Return the number that a token opens; ``None`` where it is not ours, of another purpose, or too old."""
+    key = known_key(session, purpose)
     if not key:
         return None
     try:
-        number = serializer(key, LINK).loads(token, max_age=LINK_LASTS_S)
+        number = serializer(key, purpose).loads(token, max_age=LINK_LASTS_S)
     except BadData:
         return None
     return number if isinstance(number, int) else None

@@ -115,6 +115,9 @@ class EventKind(StrEnum):
     CORRECTION = "correction"
     CLOSING = "closing"  # gone through before the last person left
     OPENING = "opening"  # gone through when the first one came
+    ALONE = "alone"  # somebody works alone from then on
+    NOT_ALONE = "not-alone"
+    LONE_REVIEWED = "lone-reviewed"  # somebody else looked over what was done alone
     NOTHING_COOLED = "nothing-cooled"  # a day without cooling, said to be one
 
 

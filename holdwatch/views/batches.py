@@ -11,6 +11,7 @@ from holdwatch.charts.marks import Mark, mark_of
 from holdwatch.rules.batch import batch_verdict
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Process, Verdict
+from holdwatch.storage.alone import lone_spans
 from holdwatch.storage.batching import batches
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
@@ -19,6 +20,7 @@ from holdwatch.storage.people import initials
 from holdwatch.storage.placing import placements
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Batch, ClauseState, Event, EventKind, FindingKind, Placement, Probe
+from holdwatch.views.alone import lone_mark
 from holdwatch.views.curves import curve_view
 from holdwatch.views.findings import finding_views
 from holdwatch.views.model import BatchView, ClauseRow, CurveView, EventView, FindingView, PlacementView, SiteView
@@ -105,7 +107,7 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
     mark = _mark(verdict, found)
     due = _next_due(states) if batch.ended_ms is None else None
     forecast = _forecast(due, curves, site)
-    signs = initials(session)
+    signs, alone = initials(session), lone_spans(session)
     doubts = tuple(dict.fromkeys((s.vessel or 1, str(ask)) for s in states for ask in s.facts.get("asks", [])))
     asks = tuple(dict.fromkeys(ask for _, ask in doubts))
     return BatchView(
@@ -129,7 +131,7 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         sentence=_sentence(batch, mark, due, forecast, asks, curves, measured, site, now_ms),
         measured=measured.words,
         curves=curves,
-        events=tuple(_event(event, site, signs) for event in noted),
+        events=tuple(_event(event, site, signs, lone_mark(alone, event)) for event in noted),
         placements=tuple(_placement(session, row, signs) for row in placed),
         findings=found,
         asks=asks,
@@ -226,7 +228,7 @@ def _named(by: str, signs: dict[str, str]) -> str:
     return f"{by}, {signs[by]}" if by in signs else by
 
 
-def _event(event: Event, site: SiteView, signs: dict[str, str]) -> EventView:
+def _event(event: Event, site: SiteView, signs: dict[str, str], alone: str) -> EventView:
     words = event_words(event.kind)
     if event.celsius is not None:
         words = f"{words} {temperature(event.celsius, site.scale)}"
@@ -239,7 +241,7 @@ def _event(event: Event, site: SiteView, signs: dict[str, str]) -> EventView:
         vessel=event.vessel,
         celsius=event.celsius,
         text=event.text,
-        by=_named(event.by, signs),
+        by="; ".join(part for part in (_named(event.by, signs), alone) if part),
     )
 
 

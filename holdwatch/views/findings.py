@@ -5,6 +5,7 @@ from sqlmodel import Session
 from holdwatch.alerts.advice import advice
 from holdwatch.people.handling import Handling
 from holdwatch.rules.verdicts import Verdict
+from holdwatch.storage.alone import LoneSpan, lone_spans
 from holdwatch.storage.findings import finding_versions, findings
 from holdwatch.storage.handling import acts_of, handlings, needs_somebody, noted_of
 from holdwatch.storage.ids import id_of
@@ -12,6 +13,7 @@ from holdwatch.storage.outbox import alerts_of
 from holdwatch.storage.people_tables import Signature
 from holdwatch.storage.signing import signatures
 from holdwatch.storage.tables import Alert, Batch, Contact, Event, EventKind, Finding, FindingKind, FindingVersion, Unit
+from holdwatch.views.alone import lone_mark
 from holdwatch.views.model import AlertView, EntryView, FindingView, VersionView
 from holdwatch.views.words import event_words, mark_of_finding
 
@@ -64,14 +66,15 @@ def _views(session: Session, rows: list[Finding]) -> list[FindingView]:
     stands, about = handlings(session, rows), acts_of(session, ids)
     acts = {id_of(row): sorted([*noted_of(session, row), *about.get(id_of(row), [])], key=_recorded) for row in rows}
     signed = signatures(session, [id_of(event) for each in acts.values() for event in each])
-    return [_view(session, row, stands[id_of(row)], _entries(acts[id_of(row)], signed)) for row in rows]
+    alone = lone_spans(session) if any(acts.values()) else []
+    return [_view(session, row, stands[id_of(row)], _entries(acts[id_of(row)], signed, alone)) for row in rows]
 
 
 def _recorded(event: Event) -> tuple[int, int]:
     return event.recorded_ms, id_of(event)
 
 
-def _entries(acts: list[Event], signed: dict[int, Signature]) -> tuple[EntryView, ...]:
+def _entries(acts: list[Event], signed: dict[int, Signature], alone: list[LoneSpan]) -> tuple[EntryView, ...]:
     corrected = {event.replaces_id for event in acts}
     found = []
     for event in acts:
@@ -81,7 +84,7 @@ def _entries(acts: list[Event], signed: dict[int, Signature]) -> tuple[EntryView
                 id=id_of(event),
                 at_ms=event.at_ms,
                 words=": ".join(w for w in (event_words(event.kind), str(event.facts.get("disposition") or "")) if w),
-                text=event.text,
+                text=" · ".join(part for part in (event.text, lone_mark(alone, event)) if part),
                 by=event.by,
                 signed=name,
                 decides=event.kind not in {EventKind.SEEN, EventKind.VERIFIED, EventKind.REOPENED},

@@ -12,6 +12,7 @@ from holdwatch.storage.daily import last_round, nothing_cooled_on
 from holdwatch.storage.events import events
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import EventKind, FindingKind
+from holdwatch.views.alone import to_be_reviewed
 from holdwatch.views.batches import running
 from holdwatch.views.closing import GONE_IN_TIME
 from holdwatch.views.daily import Line, Part, day_bounds, local_date, when_started
@@ -63,6 +64,20 @@ def opening(session: Session, now_ms: int) -> list[Part]:
                     "" if each.finding_id is None else f"/findings?finding={each.finding_id}",
                 )
                 for each in unsigned(session)
+            ),
+        ),
+        Part(
+            "Done alone, to be reviewed",
+            "Nothing that was done alone waits for a review.",
+            tuple(
+                Line(
+                    each.name,
+                    f"{len(each.entries)} entries, {clock_words(each.from_ms, site.zone)} to "
+                    f"{clock_words(each.until_ms, site.zone)}",
+                    "Somebody else reviews it on the page Shift.",
+                    "/shift",
+                )
+                for each in to_be_reviewed(session, now_ms)
             ),
         ),
         Part("Yesterday", "Something was cooled.", tuple(_yesterday(session, now_ms, site))),

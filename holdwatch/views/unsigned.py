@@ -9,8 +9,9 @@ from holdwatch.charts.localtime import local
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.people import people
 from holdwatch.storage.register import site_at
-from holdwatch.storage.tables import Batch, Event, Finding, Unit
+from holdwatch.storage.tables import Event
 from holdwatch.storage.unsigned import unsigned_entries
+from holdwatch.views.about import about
 from holdwatch.views.words import event_words
 
 __all__ = ["Unsigned", "UnsignedDay", "unsigned", "unsigned_days"]
@@ -78,18 +79,8 @@ def _entry(session: Session, event: Event, signers: dict[str, str]) -> Unsigned:
         at_ms=event.at_ms,
         by=event.by,
         person=signers.get(event.by.casefold(), ""),
-        about=_about(session, event),
+        about=about(session, event),
         words=": ".join(part for part in (kind, disposition) if part),
         text=event.text,
         finding_id=event.finding_id,
     )
-
-
-def _about(session: Session, event: Event) -> str:
-    """Return what an entry is about, as a person calls it."""
-    if event.finding_id is not None:
-        return session.get_one(Finding, event.finding_id).title
-    if event.batch_id is not None:
-        batch = session.get_one(Batch, event.batch_id)
-        return f"{batch.product} {batch.lot}"
-    return "" if event.unit_id is None else session.get_one(Unit, event.unit_id).name

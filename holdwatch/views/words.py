@@ -87,6 +87,9 @@ _EVENTS = {
     EventKind.CORRECTION: "correction",
     EventKind.CLOSING: "closing gone through",
     EventKind.OPENING: "opening gone through",
+    EventKind.ALONE: "works alone",
+    EventKind.NOT_ALONE: "works alone no more",
+    EventKind.LONE_REVIEWED: "what was done alone is reviewed",
     EventKind.NOTHING_COOLED: "nothing was cooled",
 }
 

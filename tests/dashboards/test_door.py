@@ -13,13 +13,16 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from holdwatch.clock import MS_PER_MINUTE, now_ms
+from holdwatch.storage.alone import declare_alone, end_alone
 from holdwatch.storage.engine import open_store, store_url
+from holdwatch.storage.events import record_event
 from holdwatch.storage.findings import finding_numbered, open_finding
 from holdwatch.storage.handling import acts_of, handling
 from holdwatch.storage.people import end_person, person_named
-from holdwatch.storage.secrets import link_token
+from holdwatch.storage.refusals import refusals
+from holdwatch.storage.secrets import REVIEW, link_token
 from holdwatch.storage.signing import signatures, tries
-from holdwatch.storage.tables import FindingKind
+from holdwatch.storage.tables import EventKind, FindingKind
 from tests.support.commands import succeed
 from tests.support.screens import browser, served
 from tests.support.waiting import wait_for
@@ -205,6 +208,27 @@ def test_a_link_takes_a_discard_without_a_pin_and_nothing_more(kitchen: Kitchen)
     assert status == 303
     assert "handled" in kitchen.ask(headers["location"])[2]
     assert kitchen.record(number) == ("handled", [("action", "Tomas Ek", False)])
+
+
+def test_a_link_lets_somebody_outside_review_what_was_done_alone(kitchen: Kitchen) -> None:
+    """Once it is over, with a manager's PIN; another purpose's token opens nothing, and every refusal is kept."""
+    store = open_store(store_url(kitchen.data, None))
+    with store.write() as session:
+        event = declare_alone(session, person_named(session, "TE"), now_ms=now_ms(), by="Tomas Ek")
+        record_event(session, EventKind.NOTE, at_ms=now_ms(), now_ms=now_ms(), by="Tomas Ek", text="<b>alone</b>")
+        link = f"/r/{link_token(session, event.id or 0, now_ms=now_ms(), purpose=REVIEW)}"
+    assert "once it is over" in kitchen.ask(link)[2]
+    with store.write() as session:
+        end_alone(session, now_ms=now_ms(), by="Tomas Ek")
+    assert "&lt;b&gt;alone&lt;/b&gt;" in kitchen.ask(link)[2]
+    assert kitchen.ask(f"/f/{link[3:]}")[0] == 410
+    assert kitchen.ask(link, {"who": "Tomas Ek", "pin": "2739"})[0] == 422
+    assert kitchen.ask(link, {"who": "Ines Okafor", "pin": "8046", "text": "looked"})[0] == 303
+    assert "Reviewed by Ines Okafor" in kitchen.ask(link)[2]
+    with store.read() as session:
+        assert ("open a link", "phone") in {(each.what, each.place) for each in refusals(session)}
+        assert [t.outcome for t in tries(session) if t.act == "verify"] == ["not-allowed", "right"]
+    store.close()
 
 
 def test_what_was_typed_into_a_finding_cannot_become_markup(kitchen: Kitchen) -> None:

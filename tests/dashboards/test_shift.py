@@ -12,6 +12,8 @@ from holdwatch.errors import RefusedError
 from holdwatch.people.handling import Act, Disposition
 from holdwatch.people.pins import hash_pin
 from holdwatch.people.roles import PersonRole
+from holdwatch.storage.alone import declare_alone, end_alone, lone_spans
+from holdwatch.storage.batching import note
 from holdwatch.storage.events import events
 from holdwatch.storage.people import add_person, keep_pin, person_named
 from holdwatch.storage.refusals import refusals
@@ -207,5 +209,32 @@ def test_a_shift_is_begun_with_a_pin_on_the_page(
     assert shift_data.begin(by="Dr Falk", pin="6174") is None
     with morning.store.read() as session:
         assert [(each.outcome, each.act) for each in tries(session) if each.act][-1] == ("not-allowed", "record")
+    press(at, "TE works alone")
+    assert "Tomas Ek works alone</b> since" in shown(at)
+    assert shift_data.begin(by="Bo Lind", pin="5128")  # who joins ends it
     press(at, "TE leaves")
-    assert "Nobody is on shift here." in shown(at)
+    assert "works alone</b>" not in shown(at)
+    assert "Bo Lind" in shown(at)
+
+
+@pytest.mark.usefixtures("people")
+def test_what_was_done_alone_is_reviewed_on_the_page(
+    morning: Morning, open_page: Opener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By a manager with a PIN, and by nobody else."""
+    with morning.store.write() as session:
+        batch = session.get_one(Batch, morning.slow)
+        declare_alone(session, person_named(session, "TE"), now_ms=NOW - 2, by="Tomas Ek")
+        note(session, batch, EventKind.NOTE, at_ms=NOW - 1, now_ms=NOW - 1, by="Tomas Ek", text="moved <it>")
+        end_alone(session, now_ms=NOW, by="Tomas Ek")
+        number = lone_spans(session)[0].id
+    monkeypatch.setattr(data, "now_ms", lambda: NOW + 1)
+    monkeypatch.setattr(signedin, "here", lambda: kitchen_screen("Tomas Ek", "Bo Lind"))
+    at, key = open_page("shift"), f"alone-{number}"
+    assert "To be reviewed: Tomas Ek worked alone" in shown(at)
+    assert "moved &lt;it&gt;" in shown(at)
+    for who, pin, words in (("Bo Lind", "5128", "may not do this"), ("Ines Okafor", "8046", "Reviewed by Ines Okafor")):
+        at.selectbox(key=f"{key}-who").set_value(who)
+        at.text_input(key=f"{key}-pin").input(pin)
+        press(at, "Reviewed")
+        assert words in shown(at)
