@@ -12,6 +12,7 @@ from holdwatch.plan.answering import answered, reopened
 from holdwatch.plan.changing import taken, with_new_step, with_step_instead, without_step
 from holdwatch.plan.model import Asked, PlanStep, Product
 from holdwatch.plan.telling import differences
+from holdwatch.records.plan_paper import Wanted, plan_pdf
 from holdwatch.storage import products
 from holdwatch.storage.inforce import limits_of
 from holdwatch.storage.planned import Planned, planned
@@ -29,6 +30,7 @@ __all__ = [
     "history",
     "in_force",
     "limits",
+    "paper",
     "retire",
     "take",
 ]
@@ -72,6 +74,11 @@ def history(name: str) -> list[Change]:
         for before, each in zip(befores, versions, strict=False)
     ]
     return changes[::-1]
+
+
+def paper(size: str, by: str, *, only_procedures: bool) -> bytes:
+    """Return the plan in force as a PDF, or only its procedures for time as a public health control; a viewer prints."""
+    return plan_pdf(store(), Wanted(only_procedures=only_procedures, paper=size, by=by), now_ms=now_ms())
 
 
 # ---------------------------------------------------------------- what is changed

@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "findings": ("findings:findings", "List what was found."),
     "round": ("round:round_app", "Opening and closing: what to look at, gone through and recorded."),
     "recall": ("recall:recall", "Tell what contains a lot, or what stood in a unit between two instants."),
+    "plan": ("plan:plan_app", "The written plan on paper."),
     "log": ("log:log", "Print the inspection log of a span as a PDF."),
     "export": ("export:export_app", "Hand the record over, line by line, as CSV or JSON."),
     "verify": ("verify:verify", "Tell whether the record is whole, and what was changed."),

@@ -329,6 +329,6 @@ def _changed(
 def _tell_open(product: "Product") -> None:
     """Say what is still to be checked, and how it is answered."""
     for question in product.unanswered:
-        typer.echo(f"To check: {question.ask}")
+        typer.echo(f"To check: {question.ask} ({question.how})")
     if product.unanswered:
         typer.echo(f'Answer: holdwatch product answer "{product.name}" {product.unanswered[0].asked} ANSWER')

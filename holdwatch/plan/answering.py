@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from holdwatch.calculators.tcs import Measured, read_made, read_number, tables_answer
 from holdwatch.errors import ConfigError, HoldwatchError
 from holdwatch.plan.allergens import read_contains
-from holdwatch.plan.model import ASKS, Answer, Asked, Product
+from holdwatch.plan.model import ASKS, HOW, Answer, Asked, Product
 from holdwatch.rules.tcs import Heated
 
 __all__ = ["CHOICES", "UNKNOWN", "Figures", "answered", "answered_anew", "figures_of", "read_answer", "reopened"]
@@ -46,7 +46,7 @@ def read_answer(asked: Asked, text: str) -> str:
     said = text.strip()
     if asked in CHOICES:
         if said.casefold() not in CHOICES[asked]:
-            raise ConfigError(f"{text!r} does not answer: {ASKS[asked]}")
+            raise ConfigError(f"{text!r} does not answer: {ASKS[asked]} Write {HOW[asked]}")
         return said.casefold()
     if asked is Asked.ALLERGENS:
         return ", ".join(map(str, read_contains(said))) or "none"
@@ -112,7 +112,7 @@ def _must_ask(product: Product, asked: Asked) -> None:
 def _figures(text: str) -> Figures:
     match = _FIGURES.fullmatch(text)
     if match is None:
-        raise ConfigError(f"{text!r} does not answer: {ASKS[Asked.PH_AND_AW]}")
+        raise ConfigError(f"{text!r} does not answer: {ASKS[Asked.PH_AND_AW]} Write {HOW[Asked.PH_AND_AW]}")
     ph, ph_error, water, water_error, made = match.groups()
     try:
         figures = Figures(

@@ -7,7 +7,7 @@ from holdwatch.plan.allergens import Allergen, Contains
 from holdwatch.rules.raw_egg import Food
 from holdwatch.rules.verdicts import Step
 
-__all__ = ["ASKS", "Answer", "Asked", "PlanStep", "Product", "Question", "Tcs"]
+__all__ = ["ABOUT", "ASKS", "HOW", "Answer", "Asked", "PlanStep", "Product", "Question", "Tcs"]
 
 
 class Tcs(StrEnum):
@@ -30,13 +30,29 @@ class Asked(StrEnum):
 
 
 ASKS = {
-    Asked.EGG: "Is the egg in it pasteurised? raw, pasteurised or none",
-    Asked.PH_AND_AW: "Are its pH and water activity known? unknown, or as pH 4.4, aw 0.86, heated-not-packaged",
-    Asked.SUSCEPTIBLE: "Is it served to highly susceptible people (the very young, old or sick)? yes or no",
-    Asked.ALLERGENS: "Which allergens are in your own recipe? none, or as eggs, milk, gluten (wheat)",
-    Asked.PLAIN: "Is it plain: without filling, cream, custard, fruit or a moist soak? yes or no",
+    Asked.EGG: "Is the egg in it pasteurised?",
+    Asked.PH_AND_AW: "Are its pH and water activity known?",
+    Asked.SUSCEPTIBLE: "Is it served to highly susceptible people (the very young, old or sick)?",
+    Asked.ALLERGENS: "Which allergens are in your own recipe?",
+    Asked.PLAIN: "Is it plain: without filling, cream, custard, fruit or a moist soak?",
 }
-"""What is asked, and how it is answered."""
+"""What is asked."""
+HOW = {
+    Asked.EGG: "raw, pasteurised or none",
+    Asked.PH_AND_AW: "unknown, or as pH 4.4, aw 0.86, heated-not-packaged",
+    Asked.SUSCEPTIBLE: "yes or no",
+    Asked.ALLERGENS: "none, or as eggs, milk, gluten (wheat)",
+    Asked.PLAIN: "yes or no",
+}
+"""How it is answered."""
+ABOUT = {
+    Asked.EGG: "egg",
+    Asked.PH_AND_AW: "pH and water activity",
+    Asked.SUSCEPTIBLE: "highly susceptible people",
+    Asked.ALLERGENS: "allergens",
+    Asked.PLAIN: "plain or not",
+}
+"""What it is about, in a word or two."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +76,11 @@ class Question:
     def ask(self) -> str:
         """The question in words."""
         return ASKS[self.asked]
+
+    @property
+    def how(self) -> str:
+        """How it is answered."""
+        return HOW[self.asked]
 
 
 @dataclass(frozen=True)

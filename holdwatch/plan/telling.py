@@ -9,7 +9,7 @@ from holdwatch.plan.control import need_of
 from holdwatch.plan.critical import critical_limits
 from holdwatch.plan.model import PlanStep, Product
 
-__all__ = ["PRINCIPLES", "TCS_WORDS", "answer_words", "critical_words", "differences", "product_lines", "step_rows"]
+__all__ = ["PRINCIPLES", "TCS_WORDS", "critical_words", "differences", "product_lines", "step_rows"]
 
 PRINCIPLES = (
     "Hazard",
@@ -27,13 +27,13 @@ TCS_WORDS = {"yes": "TCS food", "no": "no TCS food", "unknown": "not known yet, 
 
 def step_rows(step: PlanStep, limits: Limits) -> tuple[tuple[str, str], ...]:
     """Return what the plan says of a step under the limits in force, one row for each principle."""
-    critical = "yes" if step.critical else "no"
+    critical = "Yes" if step.critical else "No"
     return tuple(
         zip(
             PRINCIPLES,
             (
                 step.hazard,
-                f"{critical}: {step.why_critical}",
+                f"{critical}. {step.why_critical}",
                 critical_words(step, limits),
                 f"{step.watched} {step.how_often}",
                 step.action,
@@ -53,14 +53,6 @@ def critical_words(step: PlanStep, limits: Limits) -> str:
     return "; ".join(f"{each.requires} ({each.clause})" if each.clause else each.requires for each in found)
 
 
-def answer_words(product: Product) -> tuple[tuple[str, str], ...]:
-    """Return every question of a product with its answer, or that it is to be checked."""
-    return tuple(
-        (each.ask, "to be checked" if each.answer is None else f"{each.answer.said} ({each.answer.by})")
-        for each in product.questions
-    )
-
-
 def product_lines(product: Product, limits: Limits) -> Iterator[str]:
     """Give a product in lines, for a console."""
     need = need_of(product)
@@ -73,7 +65,7 @@ def product_lines(product: Product, limits: Limits) -> Iterator[str]:
         yield f"  Discard: {product.discard}"
     for question in product.questions:
         said = "TO CHECK" if question.answer is None else f"{question.answer.said}, {question.answer.by}"
-        yield f"  {question.asked}: {said}. {question.ask}"
+        yield f"  {question.asked}: {said}. {question.ask} ({question.how})"
         yield f"      {question.why}"
     for number, step in enumerate(product.steps, 1):
         place = f", usually in {step.place}" if step.place else ""

@@ -145,6 +145,7 @@ def _head(site: SiteVersion, setting: Setting, by: str, stands: Standing) -> dic
     printed = f"Printed {times.whole(setting.now_ms)}" + (f" by {by}" if by else "")
     return {
         "site": site.name,
+        "kind": "inspection log",
         "period_short": times.days(),
         "printed": printed,
         "record": stands.small(),

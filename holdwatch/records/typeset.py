@@ -21,11 +21,11 @@ _ANYWHERE = "\u200b"
 _MOST_ROUNDS = 8
 
 
-def typeset(sheet: dict[str, Any], now_ms: int) -> bytes:
-    """Return the PDF of a gathered log; its date is the instant of printing."""
+def typeset(sheet: dict[str, Any], now_ms: int, *, pages: str = "log.typ") -> bytes:
+    """Return the PDF of gathered facts, set as `pages` says; its date is the instant of printing."""
     import typst
 
-    template = files("holdwatch.records").joinpath("log.typ").read_bytes()
+    template = b"".join(files("holdwatch.records").joinpath(name).read_bytes() for name in ("paper.typ", pages))
     fonts = typst.Fonts(include_system_fonts=False, font_paths=[font_directory()])
     sheet = _each(sheet, _breakable)
     missing: set[str] = set()

@@ -162,3 +162,14 @@ def test_a_product_with_open_questions_is_held_to_the_strictest(data: Path) -> N
     facts = _started(data, "--product", "Sponge", "--lot", "S1")
     assert "not_tcs" not in facts
     assert facts["step"] == "cook"  # in which cooling is asked
+
+
+@pytest.mark.pdf
+def test_the_plan_is_printed(data: Path, tmp_path: Path) -> None:
+    """Whole, or the procedure alone."""
+    _cream(data)
+    for more in ((), ("--procedure", "--paper", "a4"), ("--product", "pastry cream")):
+        out = tmp_path / "plan.pdf"
+        assert "is written" in succeed("plan", "print", "-o", out, "--data", data, *more)
+        assert out.read_bytes().startswith(b"%PDF")
+    assert "no product is called 'Tart'" in refused("plan", "print", "--product", "Tart", "-o", out, "--data", data)

@@ -167,3 +167,15 @@ def test_a_batch_is_started_from_the_products_of_the_plan(empty: Store, open_pag
     text = shown(open_page("batches", batch=str(batch.id)))
     assert "To check: Is the egg in it pasteurised?" in text
     assert "its egg is taken as raw" in text
+
+
+def test_the_plan_is_printed_from_the_page(empty: Store, open_page: Opener) -> None:
+    """The pages are set when they are asked for; another choice takes the file away."""
+    _with_cream(empty)
+    at = open_page("setup")
+    assert not at.get("download_button")
+    press(at, "Set the pages")
+    (button,) = at.get("download_button")
+    assert button.proto.label == "Take plan.pdf"
+    at.radio(key="plan-paper-what").set_value("Only the procedure for time as a public health control").run()
+    assert not at.get("download_button")

@@ -4,7 +4,7 @@ import streamlit as st
 
 from dashboards import plan_data
 from dashboards.parts import forms, sheet
-from dashboards.parts.plan import questions, steps
+from dashboards.parts.plan import paper, questions, steps
 from holdwatch.plan.allergens import told, told_us
 from holdwatch.plan.control import need_of
 from holdwatch.plan.model import Product
@@ -40,6 +40,7 @@ def draw(site: SiteView) -> None:
     with st.expander("Take a starter", expanded=not products):
         _take()
     if products:
+        paper.draw()
         names = [each.name for each in products]
         name = st.selectbox("Look at, or change", names, index=None, placeholder="Choose a product", key="plan-product")
         product = next((each for each in products if each.name == name), None)

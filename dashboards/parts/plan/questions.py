@@ -5,17 +5,9 @@ import streamlit as st
 from dashboards import plan_data
 from dashboards.parts import forms, sheet
 from holdwatch.plan.answering import CHOICES
-from holdwatch.plan.model import Asked, Product, Question
+from holdwatch.plan.model import ABOUT, Product, Question
 
 __all__ = ["draw"]
-
-_LABELS = {
-    Asked.EGG: "Egg",
-    Asked.PH_AND_AW: "pH and water activity",
-    Asked.SUSCEPTIBLE: "Highly susceptible people",
-    Asked.ALLERGENS: "Allergens",
-    Asked.PLAIN: "Plain or not",
-}
 
 
 def draw(product: Product) -> None:
@@ -23,7 +15,7 @@ def draw(product: Product) -> None:
     st.html(sheet.heading("To be checked before it is used", 2))
     rows = [
         [
-            sheet.esc(_LABELS[each.asked]),
+            sheet.esc(ABOUT[each.asked]),
             "<b>to check</b>" if each.answer is None else sheet.esc(f"{each.answer.said} ({each.answer.by})"),
             sheet.esc(each.why),
         ]
@@ -42,7 +34,7 @@ def _answer(product: Product) -> None:
         "Which question",
         list(asked),
         index=list(asked).index(first),
-        format_func=_LABELS.__getitem__,
+        format_func=ABOUT.__getitem__,
         key=f"{key}-which",
     )
     with st.form(key):
@@ -54,7 +46,7 @@ def _answer(product: Product) -> None:
     if pressed and not said:
         forms.problem("Answer the question.")
     elif (pressed or opened) and plan_data.answer(product.name, chosen, said if pressed else "", by=by, pin=pin):
-        forms.recorded(f"plan-answer-{product.name}", f"{product.name}, {_LABELS[chosen].lower()}: {said or 'open'}.")
+        forms.recorded(f"plan-answer-{product.name}", f"{product.name}, {ABOUT[chosen]}: {said or 'open'}.")
 
 
 def _said(question: Question, key: str) -> str:
@@ -65,4 +57,4 @@ def _said(question: Question, key: str) -> str:
         choices = CHOICES[question.asked]
         index = choices.index(before) if before in choices else None
         return str(st.radio(question.ask, choices, index=index, horizontal=True, key=key) or "")
-    return st.text_input(question.ask, before, max_chars=300, key=key).strip()
+    return st.text_input(f"{question.ask} Write {question.how}", before, max_chars=300, key=key).strip()

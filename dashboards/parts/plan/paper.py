@@ -1,0 +1,27 @@
+"""The written plan on paper: set when it is asked for, then there to be taken."""
+
+import streamlit as st
+
+from dashboards import plan_data, signedin
+
+__all__ = ["draw"]
+
+_WHAT = {"The whole plan": False, "Only the procedure for time as a public health control": True}
+_PAPERS = {"US Letter": "letter", "A4": "a4"}
+
+
+def draw() -> None:
+    """Draw what can be printed, and the file once it is set."""
+    with st.expander("Print the plan"):
+        what = str(st.radio("What", list(_WHAT), key="plan-paper-what"))
+        size = str(st.radio("Paper", list(_PAPERS), horizontal=True, key="plan-paper-size"))
+        if st.button("Set the pages", key="plan-paper-set"):
+            signed = signedin.here()
+            by = signed.name if signed is not None and not signed.kitchen else ""
+            pdf = plan_data.paper(_PAPERS[size], by, only_procedures=_WHAT[what])
+            st.session_state["plan-paper"] = what, size, pdf
+        made = st.session_state.get("plan-paper")
+        if made is None or made[:2] != (what, size):
+            return
+        name = "time-as-a-control.pdf" if _WHAT[what] else "plan.pdf"
+        st.download_button(f"Take {name}", made[2], name, "application/pdf", type="primary", key="plan-paper-take")
