@@ -8,7 +8,7 @@ from holdwatch.errors import OutOfRangeError
 from holdwatch.quantities import Scale, format_difference, format_temperature
 from holdwatch.science.boiling import ICE_POINT_C, boiling_point_c
 
-__all__ = ["ASKED_C", "boiling_answer", "boiling_error_c"]
+__all__ = ["ASKED_C", "COLDEST_C", "HOTTEST_C", "ICE_C", "POT_C", "boiling_answer", "boiling_error_c", "within_asked"]
 
 POT_C = 0.2
 """What the pot adds: 0.14 °C for 5 cm of water over the tip, and a little overheating. Our estimate."""
@@ -60,7 +60,7 @@ def boiling_answer(
         if not COLDEST_C <= shown <= HOTTEST_C:
             raise OutOfRangeError(f"what the probe shows in {name}", shown, COLDEST_C, HOTTEST_C, "°C")
         off = shown - true
-        word = _word(off, sure, ASKED_C[scale])
+        word = within_asked(off, sure, ASKED_C[scale])
         rows.append(
             (
                 name,
@@ -104,8 +104,15 @@ _WORDS = {
 }
 
 
-def _word(off_c: float, sure_c: float, asked_c: float) -> str:
-    """Say whether a difference is within what is asked, whatever the uncertainty hides."""
+def within_asked(off_c: float, sure_c: float, asked_c: float) -> str:
+    """Return ``within``, ``beyond`` or ``unclear``: whether a difference is within what is asked, whatever is uncertain.
+
+    Parameters
+    ----------
+    off_c : how far off a probe is. [°C]
+    sure_c : how far the true temperature may be off, either way. [°C]
+    asked_c : how far off it may be. [°C]
+    """
     slack = 1e-9
     if abs(off_c) + sure_c <= asked_c + slack:
         return "within"

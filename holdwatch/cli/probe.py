@@ -6,6 +6,7 @@ import typer
 
 from holdwatch import clock
 from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json, print_table, recorded_by
+from holdwatch.cli.probe_check import probe_check, probe_checks
 
 if TYPE_CHECKING:
     from sqlmodel import Session
@@ -13,6 +14,9 @@ if TYPE_CHECKING:
 __all__ = ["probe_app"]
 
 probe_app = typer.Typer(help="The probes, how they speak, and when each was last heard.", no_args_is_help=True)
+
+probe_app.command("check")(probe_check)
+probe_app.command("checks")(probe_checks)
 
 _TOPIC_HELP = "The MQTT topic it publishes to; if not given, holdwatch/CODE."
 

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 from sqlmodel import Session, col, func, select
 
 from holdwatch.readings import Series
-from holdwatch.storage.corrections import corrections_of, offsets
+from holdwatch.storage.corrections import corrected as measured
+from holdwatch.storage.corrections import corrections_of
 from holdwatch.storage.tables import Probe, Reading, ReadingFlag
 
 __all__ = ["JUDGED", "count_readings", "fetch", "last_readings", "load_series", "recent_instants"]
@@ -47,7 +48,7 @@ def load_series(
     if corrected and len(at_ms):
         corrections = corrections_of(session, probe_id, first_ms, last_ms)
         if corrections:
-            celsius = celsius + offsets(corrections, at_ms)
+            celsius = measured(corrections, at_ms, celsius)
     return Series(at_ms, celsius)
 
 

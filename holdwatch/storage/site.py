@@ -243,12 +243,21 @@ def probe_named(session: Session, code: str) -> Probe:
 
 
 def add_correction(
-    session: Session, probe: Probe, *, from_ms: int, to_ms: int | None, offset_c: float, by: str, why: str, now_ms: int
+    session: Session,
+    probe: Probe,
+    *,
+    from_ms: int,
+    to_ms: int | None,
+    offset_c: float,
+    slope: float = 1.0,
+    by: str,
+    why: str,
+    now_ms: int,
 ) -> Correction:
-    """Add an offset to what a probe says from an instant on, or over a span with both ends included.
+    """Correct what a probe says from an instant on, or over a span with both ends included.
 
-    Raw values stay as they are. Where two corrections cover an instant the one recorded last counts: each is
-    an offset from the raw value, and one of 0 takes an earlier one back.
+    Raw values stay as they are; what counts is ``slope · raw + offset``. Where two corrections cover an instant the one
+    recorded last counts: each is made from the raw value, and one of 0 takes an earlier one back.
 
     Raises
     ------
@@ -257,13 +266,20 @@ def add_correction(
     """
     check_instant("a correction", from_ms, now_ms)
     check_span("the correction", from_ms, to_ms)
-    if not math.isfinite(offset_c) or abs(offset_c) > _LARGEST_OFFSET_C:
+    if not (math.isfinite(offset_c) and math.isfinite(slope)) or abs(offset_c) > _LARGEST_OFFSET_C:
         raise ConfigError(f"an offset of {offset_c} °C is no correction: a probe that far off is to be replaced")
     correction = Correction(
-        probe_id=id_of(probe), from_ms=from_ms, to_ms=to_ms, offset_c=offset_c, by=by, why=why, recorded_ms=now_ms
+        probe_id=id_of(probe),
+        from_ms=from_ms,
+        to_ms=to_ms,
+        offset_c=offset_c,
+        slope=slope,
+        by=by,
+        why=why,
+        recorded_ms=now_ms,
     )
     session.add(correction)
-    facts = {"offset_c": offset_c, "to_ms": to_ms}
+    facts = {"offset_c": offset_c, "slope": slope, "to_ms": to_ms}
     record_event(
         session, EventKind.CORRECTION, at_ms=from_ms, now_ms=now_ms, by=by, probe_id=probe.id, text=why, facts=facts
     )

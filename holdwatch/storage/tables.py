@@ -119,6 +119,7 @@ class EventKind(StrEnum):
     NOT_ALONE = "not-alone"
     LONE_REVIEWED = "lone-reviewed"  # somebody else looked over what was done alone
     NOTHING_COOLED = "nothing-cooled"  # a day without cooling, said to be one
+    CALIBRATED = "calibrated"  # a probe was held at a known temperature
 
 
 class AlertState(StrEnum):
@@ -222,7 +223,7 @@ class Probe(SQLModel, table=True):
 
 
 class Correction(SQLModel, table=True):
-    """An offset added to a probe's raw values over a span; raw values are never rewritten."""
+    """What turns a probe's raw values over a span into what it measured; raw values are never rewritten."""
 
     __tablename__ = "correction"
     id: int | None = _id()
@@ -233,6 +234,7 @@ class Correction(SQLModel, table=True):
     by: str
     why: str
     recorded_ms: int = _ms()
+    slope: float = Field(default=1.0, sa_column=Column(Float(53), nullable=False, server_default=text("1")))
 
 
 class Batch(SQLModel, table=True):

@@ -13,7 +13,7 @@ from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.readings import Series
-from holdwatch.storage.corrections import corrections_of, edges_of, offsets
+from holdwatch.storage.corrections import corrected, corrections_of, edges_of
 from holdwatch.storage.ranges import fetch, load_series
 from holdwatch.storage.rollups import HOUR_MS, SHORT_MS, bucket_of
 from holdwatch.storage.tables import Correction
@@ -105,9 +105,8 @@ def _rows(session: Session, probe_id: int, first_ms: int, last_ms: int, width: i
 
 
 def _shift(rows: NDArray[np.void], corrections: list[Correction]) -> None:
-    shift = offsets(corrections, rows["bucket_ms"])
-    for name in ("min_c", "mean_c", "max_c"):
-        rows[name] += shift
+    for name in ("min_c", "mean_c", "max_c"):  # no slope turns a scale round, so the least stays the least
+        rows[name] = corrected(corrections, rows["bucket_ms"], rows[name])
 
 
 def _bucket(session: Session, probe_id: int, first_ms: int, last_ms: int, width: int) -> NDArray[np.void]:

@@ -3,6 +3,7 @@
 import logging
 import os
 import socket
+from collections.abc import Sequence
 from dataclasses import dataclass
 from threading import Event
 
@@ -16,6 +17,7 @@ from holdwatch.storage.engine import Store, open_store, store_url
 from holdwatch.storage.lock import watch_lock
 from holdwatch.storage.status import report
 from holdwatch.storage.tables import Arrival, Role
+from holdwatch.watch.lookback import LookBack
 from holdwatch.watch.rounds import RoundReport, Watch, go_round
 from holdwatch.watch.sealer import Sealer
 
@@ -50,8 +52,12 @@ def run(settings: Settings, stop: Event) -> None:
     store = open_store(store_url(settings.data, settings.database_url))
     try:
         with watch_lock(store):
-            sealer = Sealer(store, settings.data, settings.witness)
-            _go_on(watch_of(store, settings), sealer, stop)
+            watch = watch_of(store, settings)
+            beside = (
+                Sealer(store, settings.data, settings.witness),
+                LookBack(store, watch.base_url, watch.largest_gap_ms),
+            )
+            _go_on(watch, beside, stop)
     finally:
         store.close()
 
@@ -63,7 +69,7 @@ def watch_of(store: Store, settings: Settings) -> Watch:
     return Watch(store, settings.base_url, gap_ms)
 
 
-def _go_on(watch: Watch, sealer: Sealer, stop: Event) -> None:
+def _go_on(watch: Watch, beside: Sequence[Sealer | LookBack], stop: Event) -> None:
     said, pause_s = _Said(checkpoint_ms=clock.monotonic_ms()), TRY_AGAIN_S[0]
     _tell(watch.store, said, "starting", "")
     while not stop.is_set():
@@ -80,7 +86,7 @@ def _go_on(watch: Watch, sealer: Sealer, stop: Event) -> None:
         pause_s = TRY_AGAIN_S[0]
         _tell(watch.store, said, "trouble" if done.trouble else "ready", done.trouble)
         _checkpoint(watch.store, said)
-        _seal(sealer)
+        _do_beside(beside)
         _rest(watch.store, done, stop)
     _tell(watch.store, said, "stopped", "")
 
@@ -126,12 +132,13 @@ def _tell(store: Store, said: _Said, state: str, detail: str) -> None:
     said.state, said.at_ms = (state, detail), now_ms
 
 
-def _seal(sealer: Sealer) -> None:
-    """Seal the days that are over; that it cannot be done stops no watching."""
-    try:
-        sealer.go_on(clock.now_ms(), clock.monotonic_ms())
-    except HoldwatchError as exc:
-        _log.warning("the readings cannot be sealed, trying again: %s", exc)
+def _do_beside(beside: Sequence[Sealer | LookBack]) -> None:
+    """Do what is done between rounds; that it cannot be done stops no watching."""
+    for each in beside:
+        try:
+            each.go_on(clock.now_ms(), clock.monotonic_ms())
+        except HoldwatchError as exc:
+            _log.warning("%s has to be tried again: %s", type(each).__name__, exc)
 
 
 def _checkpoint(store: Store, said: _Said) -> None:
