@@ -8,9 +8,22 @@ from holdwatch.storage.people import person_named
 from holdwatch.storage.secrets import REVIEW, link_token
 from holdwatch.storage.shifts import begin_shift, leave_shift
 from holdwatch.storage.signing import require_pin
+from holdwatch.storage.unsigned import sign_entries
 from holdwatch.views.alone import LoneView, lone_views
+from holdwatch.views.unsigned import Unsigned, unsigned
 
-__all__ = ["alone", "alone_no_more", "begin", "done_alone", "leave", "review", "review_link", "reviewed"]
+__all__ = [
+    "alone",
+    "alone_no_more",
+    "begin",
+    "done_alone",
+    "leave",
+    "review",
+    "review_link",
+    "reviewed",
+    "sign",
+    "to_be_signed",
+]
 
 
 @data.told
@@ -91,6 +104,26 @@ def reviewed(number: int, *, by: str, pin: str, text: str, place: str = "screen"
 
 review = data.told(reviewed)
 """The same, with a refusal shown where it was made."""
+
+
+def to_be_signed() -> list[Unsigned]:
+    """Return what waits for a signature, the oldest first."""
+    with data.store().read() as session:
+        return unsigned(session)
+
+
+@data.told
+def sign(numbers: list[int], *, by: str, pin: str) -> bool:
+    """Sign several entries of one's own with one PIN."""
+    if not pin:
+        raise ConfigError(f"type the PIN of {by}")
+    now, store = data.now_ms(), data.store()
+    with store.read() as session:
+        person = person_named(session, by)
+    person = require_pin(store, person, pin, None, place="screen", now_ms=now)
+    with store.write() as session:
+        sign_entries(session, person, numbers, now_ms=now)
+    return True
 
 
 def _screen() -> int:

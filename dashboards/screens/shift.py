@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data, shift_data, signedin
-from dashboards.parts import alone, forms, sheet
+from dashboards.parts import alone, forms, sheet, unsigned
 from dashboards.signedin import SignedIn
 from holdwatch.clock import MS_PER_HOUR
 from holdwatch.storage.shifts import IDLE_LASTS_MS, SHIFT_LASTS_MS
@@ -26,6 +26,7 @@ def page() -> None:
     elif signed.kitchen:
         _kitchen(signed)
         alone.draw(signed)
+        unsigned.draw(signed)
     else:
         st.html(
             f'<div class="hw hw-line">{sheet.esc(signed.name)} ({sheet.esc(signed.role)}) is signed in on this browser, '
@@ -33,6 +34,7 @@ def page() -> None:
             f"{words.length(IDLE_LASTS_MS)}.</div>{_OUT}"
         )
         alone.draw(signed)
+        unsigned.draw(signed)
 
 
 def _kitchen(signed: SignedIn) -> None:

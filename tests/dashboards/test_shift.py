@@ -238,3 +238,27 @@ def test_what_was_done_alone_is_reviewed_on_the_page(
         at.text_input(key=f"{key}-pin").input(pin)
         press(at, "Reviewed")
         assert words in shown(at)
+
+
+@pytest.mark.usefixtures("people")
+def test_several_entries_are_signed_with_one_pin(
+    morning: Morning, open_page: Opener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each person's own list; a wrong PIN signs none, and what is not ticked waits on."""
+    with morning.store.write() as session:
+        batch = session.get_one(Batch, morning.slow)
+        for by, text in (("Tomas Ek", "one"), ("TE", "two"), ("Tomas Ek", "three"), ("Bo Lind", "four")):
+            note(session, batch, EventKind.ACTION, at_ms=NOW, now_ms=NOW, by=by, text=text)
+    at, key = open_page("shift"), "sign-Tomas Ek"
+    next(box for box in at.checkbox if box.label.endswith("three")).uncheck()
+    for pin, words in (("2738", "not the PIN of Tomas Ek"), ("2739", "2 signed by Tomas Ek.")):
+        at.text_input(key=f"{key}-pin").input(pin)
+        next(button for button in at.button if button.form_id == key).click().run()
+        assert words in shown(at)
+    assert [(each.person, each.text) for each in shift_data.to_be_signed()] == [
+        ("Tomas Ek", "three"),
+        ("Bo Lind", "four"),
+    ]
+    monkeypatch.setattr(signedin, "here", lambda: _own("Bo Lind", PersonRole.COOK))
+    at = open_page("shift")
+    assert [button.form_id for button in at.button if button.form_id] == ["sign-Bo Lind"]
