@@ -29,7 +29,7 @@ from holdwatch.storage.planned import start_planned
 from holdwatch.storage.products import products_in_force
 from holdwatch.storage.refusals import keep_refusal
 from holdwatch.storage.signing import require_pin
-from holdwatch.storage.tables import EventKind
+from holdwatch.storage.tables import Batch, EventKind
 from holdwatch.views import batches as batch_views
 from holdwatch.views import findings as finding_views
 from holdwatch.views import review
@@ -194,6 +194,16 @@ def people() -> list[str]:
     """Return the names of those who work here and may record; none where nobody has been entered yet."""
     with store().read() as session:
         return [person.name for person in people_of(session) if may(PersonRole(person.role), Right.RECORD)]
+
+
+def hours_in_use(product: str) -> float | None:
+    """Return for how long this product was last taken into use [h]; ``None`` where it never was."""
+    with store().read() as session:
+        for event in reversed(register.events(session, kinds=[EventKind.IN_USE])):
+            used = None if event.batch_id is None else session.get(Batch, event.batch_id)
+            if used is not None and used.product == product:
+                return float(event.facts["for_ms"]) / clock.MS_PER_HOUR
+    return None
 
 
 def free_probes() -> dict[str, str]:

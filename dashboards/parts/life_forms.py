@@ -8,11 +8,12 @@ from streamlit.delta_generator import DeltaGenerator
 
 from dashboards import data
 from dashboards.parts import forms
+from holdwatch import clock
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
 
-__all__ = ["BEGINNINGS", "BY_THE_PLAN", "beginnings", "happened", "out", "parts"]
+__all__ = ["BEGINNINGS", "BY_THE_PLAN", "beginnings", "happened", "in_use", "out", "parts"]
 
 BEGINNINGS: dict[str, tuple[str, ...]] = {
     "It is hot: it cools, and is then held cold": (),
@@ -95,6 +96,38 @@ def out(batch: BatchView, site: SiteView) -> None:
         if room_air and facts:
             facts["room_air"] = True
         _record(batch, site, _Form(key, "Record out or back", _OUT), chosen, slot, {"unit": unit, "facts": facts})
+
+
+def in_use(batch: BatchView, site: SiteView) -> None:
+    """Draw the form for a piping bag, a tub or a tray that is taken into use: its own clock runs from then on."""
+    key = f"b{batch.id}-use"
+    fresh = forms.fresh(key)
+    with st.form(fresh):
+        hours = st.number_input(
+            "In use for (hours, by your own plan)",
+            min_value=0.25,
+            max_value=168.0,
+            value=data.hours_in_use(batch.product),
+            step=0.25,
+            key=f"{fresh}-hours",
+        )
+        slot = st.empty()
+        by, at = forms.who(fresh), forms.when(fresh, site)
+        if not st.form_submit_button("It is taken into use", type="primary"):
+            return
+        if hours is None:
+            with slot:
+                forms.problem("Write for how many hours it may be in use.")
+        elif at is not None and data.note(
+            batch.lot,
+            EventKind.IN_USE,
+            by=by,
+            at_ms=at,
+            text=f"{hours:g} h",
+            facts={"for_ms": round(hours * clock.MS_PER_HOUR)},
+        ):
+            until = words.clock_words(at + round(hours * clock.MS_PER_HOUR), site.zone)
+            forms.recorded(key, f"Recorded: in use, until {until}.")
 
 
 @dataclass(frozen=True)

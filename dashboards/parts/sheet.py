@@ -108,6 +108,7 @@ def batch_row(
         f'<a class="hw-name" href="/batches?batch={batch.id}" target="_self">{esc(batch.title)}</a>' if linked else ""
     )
     line = f'<div class="hw-line">{mark(batch.mark)} · {esc(facts)}{f" · {clauses}" if clauses else ""}</div>'
+    line += discard_line(batch, site)
     detail = "" if small else f'<div class="hw-line">{esc(batch.sentence or batch.forecast)}</div>'
     return (
         f'<div class="hw hw-row{" small" if small else ""}">'
@@ -116,6 +117,14 @@ def batch_row(
         f'<div class="hw-picture">{picture_html}</div>'
         f'<div class="hw-left"><b>{esc(figure)}</b><span>{esc(under)}</span></div></div>'
     )
+
+
+def discard_line(batch: BatchView, site: SiteView) -> str:
+    """Return by when all of it is to be gone, and which clause says so; nothing where no time runs."""
+    if not batch.discard:
+        return ""
+    first = batch.discard[0]
+    return f'<div class="hw-line">discard by <b>{esc(first.words(site.zone))}</b> · {whole(first.clause)}</div>'
 
 
 def _clauses(batch: BatchView) -> list[str]:

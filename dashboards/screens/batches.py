@@ -137,6 +137,16 @@ def clauses(batch: BatchView) -> None:
         st.html(sheet.table(["Vessel", "Clause", "Asks", "The record shows", "Why"], rows))
 
 
+def discards(batch: BatchView, site: SiteView) -> None:
+    """Draw every time by which it is to be gone; the first one governs."""
+    if batch.discard:
+        rows = [
+            [sheet.esc(each.words(site.zone)), sheet.whole(each.clause), sheet.esc(each.why), sheet.esc(each.source)]
+            for each in batch.discard
+        ]
+        st.html(sheet.heading("Discard by", 2) + sheet.table(["When", "Clause", "Why", "Source"], rows))
+
+
 @st.fragment(run_every=_REPEAT_S)
 def live(batch_id: int) -> None:
     """Draw what changes by itself: sentence, charts, clauses."""
@@ -153,6 +163,7 @@ def live(batch_id: int) -> None:
             st.html(sheet.heading(f"Vessel {curve.vessel} of {batch.vessels}", 2))
         charts.staircase_of(curve, site, key=f"stairs-{batch_id}-{curve.vessel}")
     clauses(batch)
+    discards(batch, site)
     for finding in batch.findings:
         link = f'<a href="/findings?finding={finding.id}" target="_self">{sheet.esc(finding.title)}</a>'
         st.html(f'<div class="hw hw-line">{sheet.mark(finding.mark)} {link}: {sheet.esc(finding.reason)}</div>')
@@ -166,6 +177,7 @@ def record(batch: BatchView, site: SiteView) -> None:
         "Moved": _moved,
         "Out or back": life_forms.out,
         "Happened": life_forms.happened,
+        "In use": life_forms.in_use,
         "Parts": life_forms.parts,
         "Place a probe": _place,
         "Note": _note,

@@ -42,8 +42,10 @@ _ADVICE = {
     (FindingKind.NOT_SHOWN, "reheating"): f"{_BY_HAND} {_HOT}",
     (FindingKind.DEVIATION, "cumulative-time"): _GONE,
     (FindingKind.NOT_SHOWN, "cumulative-time"): f"{_BY_HAND} If nothing shows how long it was out: {_GONE}",
-    (FindingKind.SOON, "date-marking"): "Use or discard it today, and record it as ended.",
+    (FindingKind.SOON, "date-marking"): "Use it up by then, or discard it; record it as ended.",
     (FindingKind.DEVIATION, "date-marking"): _GONE,
+    (FindingKind.NOT_SHOWN, "date-marking"): f"If it was gone in time, record when. If it is still there: {_GONE}",
+    (FindingKind.SOON, "cumulative-time"): "Use it now, or discard it; record it as ended when it is gone.",
     (FindingKind.DEVIATION, "receiving"): (
         "Do not put it away. Refuse the delivery, or keep it apart and marked until the person in charge has decided; "
         "record which."

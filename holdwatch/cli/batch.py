@@ -8,6 +8,7 @@ import typer
 
 from holdwatch import clock
 from holdwatch.cli.batch_note import LotArgument, batch_note, batch_notes
+from holdwatch.cli.batch_show import batch_show
 from holdwatch.cli.common import (
     AtOption,
     ByOption,
@@ -98,6 +99,15 @@ def batch_start(
             show_default=False,
         ),
     ] = "",
+    in_use: Annotated[
+        str | None,
+        typer.Option(
+            "--in-use",
+            metavar="TIME",
+            help='It is in use from now on, for so long by your own plan: "4 h".',
+            show_default=False,
+        ),
+    ] = None,
     at: AtOption = None,
     data: DataOption = None,
     by: ByOption = "",
@@ -112,6 +122,8 @@ def batch_start(
     from holdwatch.cli.times import site_instant
     from holdwatch.storage import register
     from holdwatch.storage.planned import start_planned
+    from holdwatch.storage.said import in_use_facts
+    from holdwatch.storage.tables import EventKind
 
     now_ms, who = clock.now_ms(), recorded_by(by)
     if slowest and probe is None:
@@ -133,6 +145,11 @@ def batch_start(
             now_ms=now_ms,
             by=who,
         )
+        if in_use is not None:
+            facts = in_use_facts(in_use)
+            register.note(
+                session, batch, EventKind.IN_USE, at_ms=at_ms, now_ms=now_ms, by=who, text=in_use.strip(), facts=facts
+            )
         if found is not None:
             register.place(session, found, batch=batch, vessel=1, slowest=slowest, at_ms=at_ms, now_ms=now_ms, by=who)
     begins = {each.value for each in process or (plan.start.processes if plan is not None else ())}
@@ -158,6 +175,7 @@ def _tell_plan(plan: "Planned") -> None:
 
 batch_app.command("note")(batch_note)
 batch_app.command("notes")(batch_notes)
+batch_app.command("show")(batch_show)
 
 
 @batch_app.command("divide")

@@ -36,6 +36,7 @@ class Kind(StrEnum):
     THAWED = "thawed"
     OPENED = "opened"
     RECEIVED = "received"
+    IN_USE = "in-use"
     ENDED = "ended"
     READING = "reading"
     PROBE_IN_FOOD = "probe-in-food"
@@ -70,7 +71,7 @@ def batch_note(
         str | None,
         typer.Argument(
             help="Of a reading or a delivery its temperature (68F, 20.5C); of a note its words; of a step its name; "
-            "of reheating what for (hot-holding, service).",
+            "of reheating what for (hot-holding, service); of in-use for how long (4 h).",
             show_default=False,
         ),
     ] = None,
@@ -110,10 +111,12 @@ def batch_note(
     holdwatch batch note L1 moved --unit "Walk-in 1"
     holdwatch batch note L1 removed --under time-control-4h
     holdwatch batch note L1 received 39F
+    holdwatch batch note Bag-1 in-use "4 h"
     holdwatch batch note L1 ended --at 2026-11-24T18:00-07:00
     """
     from holdwatch.cli.times import celsius_of, site_instant
     from holdwatch.storage import register
+    from holdwatch.storage.said import in_use_facts
     from holdwatch.storage.tables import EventKind
 
     now_ms = clock.now_ms()
@@ -126,6 +129,8 @@ def batch_note(
         facts["room_air"] = True
     if kind is Kind.RECEIVED:
         facts["part"] = f"receiving-{delivery.value}"
+    if kind is Kind.IN_USE:
+        facts |= in_use_facts(value or "")
     words = _words(kind, value)
     celsius = celsius_of(value) if value is not None and kind in {Kind.READING, Kind.RECEIVED} else None
     with opened(data) as store, store.write() as session:
@@ -197,6 +202,7 @@ _NEEDED = {
     Kind.NOTE: "a note needs its words",
     Kind.READING: "a reading needs its temperature",
     Kind.STEP: "a step needs its name",
+    Kind.IN_USE: "say for how long it may be in use",
 }
 
 

@@ -29,6 +29,7 @@ _NOTED = frozenset(
         EventKind.FROZEN,
         EventKind.THAWED,
         EventKind.OPENED,
+        EventKind.IN_USE,
         EventKind.RECEIVED,
         EventKind.ENDED,
         EventKind.READING,

@@ -4,7 +4,7 @@ A part that is divided off, and what a half-cooled filling goes into, inherit th
 that of the vessel that it came from, up to the instant at which it came, and that of this vessel from then on.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -20,7 +20,21 @@ from holdwatch.storage.ids import id_of
 from holdwatch.storage.records import record_of_vessel, room_of
 from holdwatch.storage.tables import Batch, Event, EventKind
 
-__all__ = ["Content", "contents_of", "life_of"]
+__all__ = ["Content", "InUse", "contents_of", "life_of"]
+
+
+@dataclass(frozen=True)
+class InUse:
+    """A clock that somebody set running when a vessel was taken into use."""
+
+    lot: str
+    at_ms: int
+    for_ms: int
+
+    @property
+    def due_ms(self) -> int:
+        """When it is over, in ms."""
+        return self.at_ms + self.for_ms
 
 
 @dataclass(frozen=True)
@@ -32,22 +46,39 @@ class Content:
     step: Step
     """The step in which it began."""
     started_ms: int
+    product: str = ""
+    in_use: tuple[InUse, ...] = ()
+    """The clocks that were set running when it, or what it is in now, was taken into use."""
 
 
-def contents_of(session: Session, batch: Batch, vessel: int, until_ms: int) -> list[Content]:
-    """Return what a vessel holds at an instant: its own food first, then what came from other batches."""
-    return _contents(session, batch, vessel, until_ms, frozenset())
+def contents_of(session: Session, batch: Batch, vessel: int, until_ms: int, *, readings: bool = True) -> list[Content]:
+    """Return what a vessel holds at an instant: its own food first, then what came from other batches.
+
+    Where only instants and dates are asked, `readings` need not be loaded.
+    """
+    return _contents(session, batch, vessel, until_ms, frozenset(), record_of_vessel if readings else _unread)
+
+
+def _unread(_session: Session, _batch: Batch, _vessel: int, _until_ms: int) -> Record:
+    return Record(probe=Series.empty(), hand=Series.empty(), medium=Medium.FOOD, declared=(), air=Series.empty())
 
 
 def _contents(
-    session: Session, batch: Batch, vessel: int, until_ms: int, seen: frozenset[tuple[int, int]]
+    session: Session,
+    batch: Batch,
+    vessel: int,
+    until_ms: int,
+    seen: frozenset[tuple[int, int]],
+    read: Callable[[Session, Batch, int, int], Record],
 ) -> list[Content]:
     told = _told(session, batch, vessel, until_ms)
     own = Content(
-        record_of_vessel(session, batch, vessel, until_ms),
+        read(session, batch, vessel, until_ms),
         life_of(session, batch, told, until_ms),
         _first_step(batch, told),
         batch.started_ms,
+        batch.product,
+        tuple(InUse(batch.lot, e.at_ms, int(e.facts["for_ms"])) for e in told if e.kind == EventKind.IN_USE),
     )
     added = [event for event in told if event.kind == EventKind.ADDED]
     seen = seen | {(id_of(batch), vessel)}
@@ -57,7 +88,7 @@ def _contents(
         for source in event.facts["vessels"]
         if (int(event.facts["batch"]), int(source)) not in seen
         for content in _contents(
-            session, session.get_one(Batch, int(event.facts["batch"])), int(source), event.at_ms, seen
+            session, session.get_one(Batch, int(event.facts["batch"])), int(source), event.at_ms, seen, read
         )
     ]
     limited = [content for content in came if not content.life.not_tcs or own.life.not_tcs]
@@ -129,6 +160,8 @@ def _joined(came: Content, own: Content, at_ms: int) -> Content:
         life=_life(came.life, own, at_ms),
         step=came.step,
         started_ms=min(came.started_ms, at_ms),
+        product=came.product,
+        in_use=(*came.in_use, *own.in_use),
     )
 
 

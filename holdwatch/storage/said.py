@@ -4,16 +4,29 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError
 from holdwatch.storage.names import check_step
 from holdwatch.storage.tables import EventKind
 
-__all__ = ["DELIVERIES", "PURPOSES", "UNDER", "check_beginnings", "check_day", "check_food", "check_said", "step_of"]
+__all__ = [
+    "DELIVERIES",
+    "PURPOSES",
+    "UNDER",
+    "check_beginnings",
+    "check_day",
+    "check_food",
+    "check_said",
+    "in_use_facts",
+    "step_of",
+]
 
 UNDER = ("time-control-4h", "time-control-6h", "time-control-from-room", "cumulative-time")
 """Under which process time counts in place of temperature."""
 PURPOSES = ("hot-holding", "service")
 """What food is reheated for."""
+MOST_IN_USE_MS = 7 * MS_PER_DAY
+"""Ours: a longer time in use is a slip of the pen."""
 DELIVERIES = ("receiving-cold", "receiving-hot", "receiving-shell-eggs")
 
 
@@ -63,6 +76,10 @@ def check_said(kind: EventKind, text: str, facts: Mapping[str, Any]) -> None:
         check_step(text)
     if kind is EventKind.REHEATING and text not in {"", *PURPOSES}:
         raise ConfigError(f"food is not reheated for {text!r}: say {' or '.join(PURPOSES)}")
+    if kind is EventKind.IN_USE and not 0 < int(facts.get("for_ms", 0)) <= MOST_IN_USE_MS:
+        raise ConfigError(
+            "say for how long it may be in use, of your own plan: as 4 h or 90 min, and no more than 7 days"
+        )
     under, part = facts.get("under"), facts.get("part")
     if under is not None and under not in UNDER:
         raise ConfigError(f"time does not count under {under!r}: use one of {', '.join(UNDER)}")
@@ -70,3 +87,19 @@ def check_said(kind: EventKind, text: str, facts: Mapping[str, Any]) -> None:
         raise ConfigError("the air of the room stands for the food under time control alone: say under which")
     if part is not None and part not in DELIVERIES:
         raise ConfigError(f"no delivery is held against {part!r}: use one of {', '.join(DELIVERIES)}")
+
+
+def in_use_facts(text: str) -> dict[str, Any]:
+    """Return how long something may be in use, as it was written.
+
+    Raises
+    ------
+    ConfigError
+        If it is no length of time.
+    """
+    from holdwatch.quantities import Duration
+
+    try:
+        return {"for_ms": Duration.parse(text.strip()).ms}
+    except ValueError as exc:
+        raise ConfigError(f"{text!r} is no time in use: write it as 4 h or 90 min") from exc

@@ -10,7 +10,7 @@ from sqlmodel import Session, col, or_, select
 from holdwatch.charts.marks import Mark, mark_of
 from holdwatch.rules.batch import batch_verdict
 from holdwatch.rules.facts import from_facts
-from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Process, Verdict
+from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Matter, Process, Verdict
 from holdwatch.storage.alone import lone_spans
 from holdwatch.storage.batching import batches
 from holdwatch.storage.events import events
@@ -22,6 +22,7 @@ from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Batch, ClauseState, Event, EventKind, FindingKind, Placement, Probe
 from holdwatch.views.alone import lone_mark
 from holdwatch.views.curves import curve_view
+from holdwatch.views.discard import discard_times
 from holdwatch.views.findings import finding_views
 from holdwatch.views.model import BatchView, ClauseRow, CurveView, EventView, FindingView, PlacementView, SiteView
 from holdwatch.views.site import site_view
@@ -53,7 +54,9 @@ class _Due:
         return f"get to {self.what(site)} {more}"
 
 
-_GONE_IN_TIME = frozenset({Process.TIME_CONTROL_4H, Process.TIME_CONTROL_6H, Process.TIME_CONTROL_FROM_ROOM})
+_GONE_IN_TIME = frozenset(
+    {Process.TIME_CONTROL_4H, Process.TIME_CONTROL_6H, Process.TIME_CONTROL_FROM_ROOM, Matter.DATE_MARKING}
+)
 
 
 def batch_view(session: Session, batch_id: int, now_ms: int) -> BatchView | None:
@@ -136,6 +139,7 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         findings=found,
         asks=asks,
         doubts=doubts,
+        discard=discard_times(session, batch, now_ms),
         judged_ms=max((state.judged_ms for state in states), default=None),
     )
 

@@ -11,6 +11,7 @@ from holdwatch.charts.marks import Mark
 from holdwatch.people.handling import Handling
 from holdwatch.quantities import Scale
 from holdwatch.rules.verdicts import ClauseVerdict, Spell, Verdict
+from holdwatch.views.discard import Discard
 
 __all__ = [
     "AlertView",
@@ -212,6 +213,8 @@ class BatchView:
     """Questions that would settle a doubt, such as "Is the probe still in the food?"."""
     doubts: tuple[tuple[int, str], ...]
     """The same with the vessel that each is about: an answer never settles the doubt of another vessel."""
+    discard: tuple[Discard, ...]
+    """When all of it is to be gone, the earliest, which governs, first."""
     judged_ms: int | None
     """When the watch last judged it. [ms]"""
 

@@ -6,7 +6,6 @@ starts from the batch's start, and neither the order of arrival, a correction no
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 
 import numpy as np
 from sqlmodel import Session
@@ -16,16 +15,17 @@ from holdwatch.readings import Record
 from holdwatch.rules.batch import judge_vessel
 from holdwatch.rules.contents import governing
 from holdwatch.rules.facts import next_instant
-from holdwatch.rules.marked import Calendar, judge_marked, needs_mark_ms
+from holdwatch.rules.marked import judge_marked, needs_mark_ms
 from holdwatch.rules.verdicts import Judgement
 from holdwatch.storage.findings import findings
 from holdwatch.storage.life import Content, contents_of
 from holdwatch.storage.states import clause_states, watch_state
 from holdwatch.storage.tables import Batch, FindingKind
+from holdwatch.views.discard import calendar_of
 from holdwatch.watch.answer import Answer, ClauseAnswer, earliest
-from holdwatch.watch.days import day_of, day_span
 from holdwatch.watch.findings import Gone
 from holdwatch.watch.outlook import look_ahead
+from holdwatch.watch.own_times import own_times, with_sum_due
 from holdwatch.watch.signals import silent_since
 from holdwatch.watch.site import InForce, in_force
 from holdwatch.watch.stood import with_stood
@@ -55,8 +55,11 @@ def judge_batch_vessel(
     ended_ms = batch.ended_ms if batch.ended_ms is not None and batch.ended_ms <= now_ms else None
     judgements = _judged(session, batch, contents, here, now_ms, ended_ms, largest_gap_ms)
     marked = _marked(batch, contents, here, now_ms, ended_ms) if first else _Marked(None, None)
+    judgements = with_sum_due(judgements, contents, here.limits, now_ms)
     if marked.judgement is not None:
         judgements = (*judgements, marked.judgement)
+    if first:
+        judgements = (*judgements, *own_times(session, contents, here, now_ms, ended_ms))
     state = watch_state(session, subject)
     warned = [f for f in findings(session, subject=subject, open_only=True) if f.kind == FindingKind.SOON]
     ahead = look_ahead(
@@ -148,12 +151,7 @@ def _marked(batch: Batch, contents: Sequence[Content], here: InForce, now_ms: in
     lives = [content.life for content in contents]
     if batch.holding == "hot" or any(life.not_tcs for life in lives):
         return _Marked(None, None)
-    zone = here.timezone
-    calendar = Calendar(
-        day_of=lambda at_ms: date.fromisoformat(day_of(at_ms, zone)),
-        ends=lambda day: day_span(day.isoformat(), zone)[1],
-    )
-    judgement = judge_marked(here.limits, lives, now_ms, ended_ms, calendar)
+    judgement = judge_marked(here.limits, lives, now_ms, ended_ms, calendar_of(here.timezone))
     needed_ms = needs_mark_ms(here.limits, lives)
     waits = judgement is None and ended_ms is None and needed_ms is not None and needed_ms > now_ms
     return _Marked(judgement, needed_ms if waits else None)

@@ -8,6 +8,7 @@ from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.rules.facts import to_facts
 from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Judgement, Matter, Process, Spell, Step, Verdict
 from holdwatch.storage.tables import Batch, Finding, FindingKind
+from holdwatch.views.discard import IN_USE
 from holdwatch.watch.answer import earliest
 from holdwatch.watch.findings import Gone, Match, Wanted
 from holdwatch.watch.outlook import Outlook
@@ -22,9 +23,12 @@ AHEAD_OF_ITS_END_MS: Mapping[Process | Matter, int] = {
     Process.TIME_CONTROL_4H: 30 * MS_PER_MINUTE,
     Process.TIME_CONTROL_6H: 30 * MS_PER_MINUTE,
     Process.TIME_CONTROL_FROM_ROOM: 30 * MS_PER_MINUTE,
+    Process.CUMULATIVE_TIME: 30 * MS_PER_MINUTE,
     Matter.DATE_MARKING: 12 * MS_PER_HOUR,
 }
 """Ours: so long before a time is up somebody is told, that the food can still be served, sold or used."""
+IN_USE_AHEAD_MS = 15 * MS_PER_MINUTE
+"""Ours: a piping bag that is nearly over."""
 DECIDE = "Decide with the plan: discard it, or what your local authority allows; record it."
 
 
@@ -77,6 +81,8 @@ class VesselCase:
     def soon_ms(self, judgement: Judgement, clause: ClauseVerdict) -> int | None:
         """Return from when on somebody is told that a time runs out: half an hour before, of a date mark half a day."""
         ahead = AHEAD_OF_ITS_END_MS.get(judgement.process)
+        if ahead is not None and judgement.occasion == IN_USE:
+            ahead = IN_USE_AHEAD_MS
         due = earliest(*(clause.due or (None,)))
         running = clause.verdict in {Verdict.OPEN, Verdict.MET} and self.batch.ended_ms is None
         return due - ahead if ahead is not None and due is not None and running else None

@@ -86,3 +86,18 @@ def test_batch_note_corrects_another_and_both_stay_readable(kitchen: Path) -> No
     rows = [row for row in printed("batch", "notes", "L1", "--data", kitchen) if row["kind"] == "removed"]
     assert min((row["note"], row["corrected_by_note"]) for row in rows) == (wrong, rows[-1]["note"])
     assert "was already replaced" in refused("batch", "note", "L1", "removed", *again, "--data", kitchen)
+
+
+def test_batch_show_says_by_when_it_is_to_be_gone(kitchen: Path) -> None:
+    """The time in use governs before the date mark, and both name what sets them."""
+    succeed("batch", "note", "L1", "in-use", "90 min", "--data", kitchen)
+    (first, mark) = printed("batch", "show", "L1", "--json", "--data", kitchen)["discard"]
+    assert (first["clause"], first["why"]) == ("in use", "1 h 30 min in use")
+    assert mark["clause"] == "3-501.17(A)"
+    assert "Discard by" in succeed("batch", "show", "L1", "--data", kitchen)
+
+
+@pytest.mark.parametrize("said", ["soon", "0 h", "200 h"])
+def test_time_in_use_that_cannot_be_is_refused(kitchen: Path, said: str) -> None:
+    """It says how to write it."""
+    assert "4 h or 90 min" in refused("batch", "note", "L1", "in-use", said, "--data", kitchen)

@@ -74,3 +74,17 @@ def test_batch_starts_as_what_it_is(morning: Morning, open_page: Opener) -> None
     with morning.store.read() as session:
         (start,) = events(session, batch_id=batch_named(session, "W-1").id, kinds=[EventKind.BATCH_STARTED])
     assert start.facts["processes"] == ["ambient-cooling"]
+
+
+def test_what_is_taken_into_use_is_to_be_gone_by_then(morning: Morning, open_page: Opener) -> None:
+    """Its own clock stands on its page at once, and its hours are proposed the next time."""
+    at = open_page("batches", batch=str(morning.slow))
+    at.number_input(key=f"b{morning.slow}-use-hours").set_value(2.5)
+    press(at, "It is taken into use")
+
+    assert "in use" in shown(at)
+    with morning.store.read() as session:
+        (kept,) = events(session, batch_id=morning.slow, kinds=[EventKind.IN_USE])
+    assert kept.facts == {"for_ms": 9_000_000}
+    again = open_page("batches", batch=str(morning.slow))
+    assert again.number_input(key=f"b{morning.slow}-use-hours").value == 2.5
