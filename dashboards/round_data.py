@@ -4,16 +4,31 @@ from dataclasses import dataclass
 from datetime import date
 
 from dashboards import data
+from dashboards.data import _forget
 from holdwatch.storage.daily import record_round, say_nothing_cooled
+from holdwatch.storage.out_of_use import back_in_use as store_back_in_use
+from holdwatch.storage.out_of_use import take_out_of_use as store_out_of_use
+from holdwatch.storage.register import unit_named, units
 from holdwatch.storage.tables import EventKind
 from holdwatch.views.closing import closing as closing_parts
 from holdwatch.views.closing import comes_back
 from holdwatch.views.daily import Part, day_bounds, local_date, stood
 from holdwatch.views.opening import looks_back
 from holdwatch.views.opening import opening as opening_parts
+from holdwatch.views.resting import out_of_use_part, warning
 from holdwatch.views.site import site_view
 
-__all__ = ["Listed", "back_ms", "closing", "gone_through", "nothing_cooled", "opening"]
+__all__ = [
+    "Listed",
+    "back_in_use",
+    "back_ms",
+    "closing",
+    "gone_through",
+    "nothing_cooled",
+    "opening",
+    "out_of_use",
+    "take_out_of_use",
+]
 
 
 @dataclass(frozen=True)
@@ -60,4 +75,35 @@ def nothing_cooled(day: date | None, *, by: str, text: str) -> bool:
         zone = site_view(session).zone
         of = day or local_date(now, zone)
         say_nothing_cooled(session, of, day_bounds(of, zone), now_ms=now, by=by, text=text)
+    return True
+
+
+# ---------------------------------------------------------------- out of use
+
+
+def out_of_use() -> Part:
+    """Return the units that are out of use now."""
+    with data.store().read() as session:
+        return out_of_use_part(session, data.now_ms(), site_view(session))
+
+
+@data.told
+def take_out_of_use(name: str | None, purpose: str, *, from_ms: int, to_ms: int | None, by: str, text: str) -> str:
+    """Declare a unit, or with ``None`` all of them, out of use; return what to be warned of."""
+    now = data.now_ms()
+    with data.store().write() as session:
+        unit = None if name is None else unit_named(session, name)
+        store_out_of_use(session, unit, purpose, from_ms=from_ms, to_ms=to_ms, now_ms=now, by=by, text=text)
+        concerned = units(session) if unit is None else [unit]
+        warned = [(each.name, warning(session, each, max(from_ms, now))) for each in concerned]
+    _forget()
+    return " ".join(f"{each}: {words}" for each, words in warned if words)
+
+
+@data.told
+def back_in_use(name: str, *, at_ms: int, by: str) -> bool:
+    """Declare that a unit is back in use."""
+    with data.store().write() as session:
+        store_back_in_use(session, unit_named(session, name), at_ms=at_ms, now_ms=data.now_ms(), by=by)
+    _forget()
     return True

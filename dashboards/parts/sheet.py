@@ -155,6 +155,10 @@ def unit_row(unit: UnitView, site: SiteView, now_ms: int, pictures: Sequence[str
         ago = "now" if age < MS_PER_MINUTE else f"{words.length(age)} ago"
         lines.append(f"{probe.code} ({probe.medium}): {words.temperature(probe.last_c, site.scale)}, {ago}")
     body = "".join(f'<div class="hw-line">{esc(line)}</div>' for line in lines or ["no probe placed here yet"])
+    if unit.out_of_use:
+        body = f'<div class="hw-line"><b>{esc(sentence(unit.out_of_use))}</b></div>{body}'
+    if unit.warning:
+        body = f"{trouble(unit.warning)}{body}"
     link = f"/units?unit={unit.id}"
     return (
         f'<div class="hw hw-unit"><div><a class="hw-name" href="{esc(link)}" target="_self">{esc(unit.name)}</a>'

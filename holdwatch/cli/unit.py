@@ -17,6 +17,7 @@ from holdwatch.cli.common import (
     print_table,
     recorded_by,
 )
+from holdwatch.cli.unit_rest import unit_in_use, unit_out_of_use
 from holdwatch.errors import ConfigError
 
 __all__ = ["unit_app"]
@@ -130,6 +131,10 @@ def unit_lag(
         with store.read() as session:
             held = food_lag(session, unit_named(session, name).id or 0, now_ms)
     typer.echo(f"{name}: food follows the air with a lag of {held.lag_min:g} min: {held.how}.")
+
+
+unit_app.command("out-of-use")(unit_out_of_use)
+unit_app.command("in-use")(unit_in_use)
 
 
 @unit_app.command("list")

@@ -76,6 +76,7 @@ def unit_pages(session: Session, unit: Unit, setting: Setting) -> UnitPages:
         "note": _note(view, unit),
         "charts": [_chart(row, unit, setting) for row in view.probes],
         "days": [_printed(line, setting) for line in lines],
+        "rests": [f"{rest[:1].upper()}{rest[1:]}." for rest in view.rests],
         "empty": "No probe was placed in this unit in the period: nothing is recorded of it.",
     }
     return UnitPages(printed, tuple(line.mark for line in lines), tuple(gaps))

@@ -119,6 +119,8 @@ class EventKind(StrEnum):
     ALONE = "alone"  # somebody works alone from then on
     NOT_ALONE = "not-alone"
     LONE_REVIEWED = "lone-reviewed"  # somebody else looked over what was done alone
+    OUT_OF_USE = "out-of-use"  # a unit, or all of them: empty, cleaned, defrosted, closed
+    BACK_IN_USE = "back-in-use"
     NOTHING_COOLED = "nothing-cooled"  # a day without cooling, said to be one
     CALIBRATED = "calibrated"  # a probe was held at a known temperature
 

@@ -15,6 +15,7 @@ from holdwatch.views.batches import running
 from holdwatch.views.daily import Line, Part, back_by
 from holdwatch.views.findings import finding_views
 from holdwatch.views.model import BatchView, FindingView, SiteView
+from holdwatch.views.resting import out_of_use_part
 from holdwatch.views.site import site_view
 from holdwatch.views.words import clock_time, clock_words, level, temperature
 
@@ -82,6 +83,7 @@ def closing(session: Session, now_ms: int, back_ms: int) -> list[Part]:
             "No unit warns.",
             tuple(_finding(each) for each in found if each.kind == FindingKind.SOON and each.unit_id),
         ),
+        out_of_use_part(session, now_ms, site),
     ]
 
 

@@ -289,6 +289,12 @@ class UnitView:
     last_ms: int
     words: str
     """One line for the Bench, such as "39.4 °F, 1 min ago"."""
+    out_of_use: str = ""
+    """Why it is out of use now, since when and by whom; empty while it is in use."""
+    warning: str = ""
+    """That food is recorded as standing in it while it is out of use."""
+    rests: tuple[str, ...] = ()
+    """Every stretch out of use that touches the span."""
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from holdwatch.views.closing import GONE_IN_TIME
 from holdwatch.views.daily import Line, Part, day_bounds, local_date, when_started
 from holdwatch.views.findings import finding_views
 from holdwatch.views.model import BatchView, FindingView, SiteView
+from holdwatch.views.resting import out_of_use_part
 from holdwatch.views.site import site_view
 from holdwatch.views.unsigned import unsigned
 from holdwatch.views.words import clock_words
@@ -53,6 +54,7 @@ def opening(session: Session, now_ms: int) -> list[Part]:
             "None.",
             tuple(line for batch in batches for line in _ends_today(session, batch, today, site)),
         ),
+        out_of_use_part(session, now_ms, site),
         Part(
             "Waits for a signature",
             "Everything that was decided is signed.",

@@ -20,6 +20,7 @@ from holdwatch.storage.traces import Trace, load_trace
 from holdwatch.views.estimates import with_estimate
 from holdwatch.views.findings import finding_views
 from holdwatch.views.model import DayView, ProbeRow, SiteView, SpellView, UnitView
+from holdwatch.views.resting import resting_now, rests_told, warning
 from holdwatch.views.site import site_view
 from holdwatch.views.words import age, clock_time, level, local_day, temperature
 
@@ -47,12 +48,13 @@ def unit_view(session: Session, unit_id: int, first_ms: int, last_ms: int, now_m
     found = tuple(finding_views(session, unit_id=unit_id, since_ms=first_ms, until_ms=last_ms))
     warned = any(finding.kind == FindingKind.SOON and finding.closed_ms is None for finding in found)
     verdict = worst(Verdict(state.verdict) for state in states if state.day == last_day)
+    resting = resting_now(session, unit_id, last_ms, site)
     mark = Mark.SOON if warned and verdict not in {Verdict.MISSED, Verdict.UNPROVEN} else mark_of(verdict)
     return UnitView(
         id=unit_id,
         name=unit.name,
         kind=unit.kind,
-        mark=mark,
+        mark=Mark.NO_LIMIT if resting and mark is not Mark.DEVIATION else mark,
         probes=rows,
         days=tuple(_day(state, codes[state.probe_id]) for state in states),
         spells=_spells(states, codes, site, first_ms, last_ms),
@@ -60,6 +62,9 @@ def unit_view(session: Session, unit_id: int, first_ms: int, last_ms: int, now_m
         first_ms=first_ms,
         last_ms=last_ms,
         words=_words(rows, site, now_ms),
+        out_of_use=resting,
+        warning=warning(session, unit, last_ms) if resting else "",
+        rests=rests_told(session, unit_id, (first_ms, last_ms), site),
     )
 
 

@@ -20,8 +20,10 @@ from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.readings import Medium, Series
 from holdwatch.rules.verdicts import Judgement, Process, Verdict
 from holdwatch.science.foodlag import COLDEST_C, LONGEST_GAP_MIN, WARMEST_C, lagged_c
+from holdwatch.storage.out_of_use import rests
 from holdwatch.storage.readings import load_series
 from holdwatch.storage.unit_lag import UnitLag, food_lag
+from holdwatch.watch.resting import in_use_only
 from holdwatch.watch.site import InForce
 from holdwatch.watch.spells import Group, group_spells
 from holdwatch.watch.unitdays import Post
@@ -79,7 +81,9 @@ def drifts_of(session: Session, post: Post, whole: Judgement | None) -> dict[tup
             continue
         first_ms, last_ms = groups[0].first_ms - BEFORE_MS, max(group.last_ms for group in groups)
         aside = {(reading.at_ms, reading.celsius) for reading in whole.set_aside}
-        air = _real(load_series(session, post.probe.id or 0, first_ms, last_ms), aside)
+        out_of_use = rests(session, post.unit.id, first_ms, last_ms)
+        air = in_use_only(load_series(session, post.probe.id or 0, first_ms, last_ms), out_of_use)
+        air = _real(air, aside)
         rising = post.process is not Process.HOT_HOLDING
         led: dict[UnitLag, _Led] = {}
         for group in groups:

@@ -11,12 +11,14 @@ from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.quantities import format_duration
 from holdwatch.rules.signal import LARGEST_GAP_MS, SignalVerdict, judge_signal
 from holdwatch.storage.findings import findings
+from holdwatch.storage.out_of_use import Rest, rest_at, rests
 from holdwatch.storage.readings import recent_instants
 from holdwatch.storage.states import watch_state
 from holdwatch.storage.tables import Batch, Finding, FindingKind, Placement, Probe, Unit
 from holdwatch.watch.answer import Answer, earliest
 from holdwatch.watch.faults import OVER, Fault, Look, faults_of
 from holdwatch.watch.findings import Gone, Match, Wanted
+from holdwatch.watch.resting import rest_words
 from holdwatch.watch.site import in_force
 from holdwatch.watch.subjects import probe_subject, vessel_title
 
@@ -53,6 +55,9 @@ def judge_probe(session: Session, probe: Probe, now_ms: int, *, largest_gap_ms: 
             facts={"silent": False},
             probe_id=probe.id,
         )
+    resting = rest_at(session, placement.unit_id, now_ms) if placement.unit_id is not None else None
+    if resting is not None:
+        return _at_rest(session, probe, placement, resting, now_ms)
     verdict = _signal(session, placement, now_ms, largest_gap_ms)
     state = watch_state(session, subject)
     standing = {_kind(finding): finding for finding in findings(session, subject=subject, open_only=True)}
@@ -107,7 +112,31 @@ def _is_open(placement: Placement, now_ms: int) -> bool:
 
 def _signal(session: Session, placement: Placement, now_ms: int, largest_gap_ms: int | None) -> SignalVerdict:
     instants = recent_instants(session, placement.probe_id, HABIT, now_ms)
-    return judge_signal(instants, placement.from_ms, now_ms, largest_gap_ms=largest_gap_ms or LARGEST_GAP_MS)
+    expected_ms = max(placement.from_ms, _back_in_use_ms(session, placement, now_ms))
+    return judge_signal(instants, expected_ms, now_ms, largest_gap_ms=largest_gap_ms or LARGEST_GAP_MS)
+
+
+def _at_rest(session: Session, probe: Probe, placement: Placement, rest: Rest, now_ms: int) -> Answer:
+    """Expect nothing of a probe while its unit is out of use; what stood of it is explained."""
+    unit = session.get_one(Unit, placement.unit_id)
+    gone = Gone(f"{unit.name} is {rest_words(rest, in_force(session, now_ms))}")
+    return Answer(
+        subject=probe_subject(probe.id or 0),
+        gone=lambda _: gone,
+        open_only=True,
+        next_ms=earliest(rest.to_ms, now_ms + SILENT_LOOK_MS),
+        facts={"silent": False},
+        probe_id=probe.id,
+        unit_id=unit.id,
+    )
+
+
+def _back_in_use_ms(session: Session, placement: Placement, now_ms: int) -> int:
+    """Return since when the unit of a placement is back in use, 0 where it never was out of it. [ms]."""
+    if placement.unit_id is None:
+        return 0
+    over = rests(session, placement.unit_id, placement.from_ms, now_ms)
+    return max((rest.to_ms for rest in over if rest.to_ms is not None and rest.to_ms <= now_ms), default=0)
 
 
 def _becomes(verdict: SignalVerdict, now_ms: int) -> int | None:
@@ -141,7 +170,9 @@ def _silent(session: Session, probe: Probe, placement: Placement, verdict: Signa
     here = in_force(session, now_ms)
     since_ms = verdict.since_ms if verdict.since_ms is not None else placement.from_ms
     where = _where(session, placement)
-    if verdict.usual_interval_ms is None or since_ms == placement.from_ms:
+    if since_ms == _back_in_use_ms(session, placement, now_ms):
+        reason = f"not heard since its unit came back into use at {here.when(since_ms)}."
+    elif verdict.usual_interval_ms is None or since_ms == placement.from_ms:
         reason = f"not heard since it was placed at {here.when(since_ms)}."
     else:
         habit = format_duration(verdict.usual_interval_ms)
@@ -173,6 +204,10 @@ def _gone(session: Session, finding: Finding, verdict: SignalVerdict, now_ms: in
     """Say that a silent probe is heard again, or a fault is over; what it did not say meanwhile stays unknown."""
     if _kind(finding) in OVER:
         return Gone(OVER[_kind(finding)])
+    if finding.unit_id is not None:
+        over = rests(session, finding.unit_id, finding.since_ms, now_ms)
+        if over:
+            return Gone(f"its unit was {rest_words(over[0], in_force(session, now_ms))}")
     if verdict.since_ms is None or verdict.since_ms <= finding.since_ms:
         return Gone("it is not silent")
     when = in_force(session, now_ms).when(verdict.since_ms)

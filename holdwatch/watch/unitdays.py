@@ -13,6 +13,7 @@ from holdwatch.rules.facts import from_facts
 from holdwatch.rules.judge import judge
 from holdwatch.rules.verdicts import Judgement, Process, SetAside, Spell, Step, worst
 from holdwatch.storage.findings import findings
+from holdwatch.storage.out_of_use import rests
 from holdwatch.storage.placing import placements
 from holdwatch.storage.readings import recent_instants
 from holdwatch.storage.records import record_of_unit
@@ -20,6 +21,7 @@ from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Probe, Reading, ReadingFlag, Unit, UnitKind
 from holdwatch.storage.unit_eggs import shell_eggs_kept
 from holdwatch.watch.days import SETTLED_AFTER_MS, day_of, day_span
+from holdwatch.watch.resting import record_in_use, with_rests
 from holdwatch.watch.site import InForce, in_force
 from holdwatch.watch.spells import group_spells
 from holdwatch.watch.subjects import unit_subject
@@ -135,13 +137,16 @@ def judge_span(session: Session, post: Post, first: Day, last: Day, sight_ms: in
         return None
     from_ms, until_ms = period
     seen_ms = min(post.now_ms, until_ms + SETTLED_AFTER_MS)
-    record = record_of_unit(session, post.unit, post.probe, min(sight_ms, from_ms), seen_ms)
+    sight_ms = min(sight_ms, from_ms)
+    out_of_use = rests(session, post.unit.id, sight_ms, seen_ms)
+    record = record_in_use(record_of_unit(session, post.unit, post.probe, sight_ms, seen_ms), out_of_use)
     record = _begun_steadily(record, from_ms)
     judgements = [_judged(post, record, post.process, (from_ms, until_ms), seen_ms, first, last)]
     eggs = shell_eggs_kept(session, post.unit, from_ms, until_ms) if post.probe.medium == Medium.AIR else None
     if eggs is not None:  # they have a limit for the air around them
         judgements.append(_judged(post, record, Process.SHELL_EGGS, eggs, seen_ms, first, last))
-    return _since(_together(judgements), record, from_ms)
+    judged = with_rests(_together(judgements), out_of_use, period, last.here)
+    return _since(judged, record, from_ms)
 
 
 def _judged(

@@ -20,12 +20,14 @@ from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.readings import Medium
 from holdwatch.rules.facts import next_instant, to_facts
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Verdict
+from holdwatch.storage.out_of_use import Rest, next_change_ms, rests
 from holdwatch.storage.readings import load_series
 from holdwatch.storage.tables import Finding, FindingKind, Probe, Unit
 from holdwatch.watch.answer import Answer, ClauseAnswer, earliest
 from holdwatch.watch.days import SETTLED_AFTER_MS, days_between
 from holdwatch.watch.drifting import Drift, drifts_of, told_of
 from holdwatch.watch.findings import Gone, Match, Wanted
+from holdwatch.watch.resting import rest_words
 from holdwatch.watch.spells import Group, group_spells
 from holdwatch.watch.subjects import unit_subject
 from holdwatch.watch.unitdays import Day, Post, day_at, day_named, post_of, window
@@ -54,7 +56,9 @@ def judge_unit(
     later = sorted({*later, *_days_that_look_further(session, post, names, sights)})
     first, last = window(session, post, days, judged)
     whole = judged[first.name] if first.name == last.name else judge_whole(session, post, first, last, sights)
-    seen = _Seen(post, judged, whole, {day.name: day for day in days}, last, drifts_of(session, post, whole))
+    out_of_use = tuple(rests(session, unit.id, first.first_ms, last.last_ms))
+    drifts = drifts_of(session, post, whole)
+    seen = _Seen(post, judged, whole, {day.name: day for day in days}, last, drifts, out_of_use)
     waits = {name: _wait(post, seen.days[name], judgement) for name, judgement in judged.items()}
     running = {*(name for name, at in waits.items() if at is not None)}
     if post.stands:
@@ -89,6 +93,8 @@ class _Seen:
     days: Mapping[str, Day]
     last: Day
     drifts: Mapping[tuple[str, int], Drift]
+    rests: Sequence[Rest] = ()
+    """When the unit was out of use."""
 
     def spells(self) -> list[Wanted]:
         """Return a deviation for each spell of food, a warning for each of air or product that is worth one."""
@@ -114,6 +120,11 @@ class _Seen:
     def gone(self, finding: Finding) -> Gone:
         """Say why a finding of the post is no longer called for."""
         verdict = self.whole.verdict.value if self.whole is not None else Verdict.NONE.value
+        span = int(finding.facts["first_ms"]), int(finding.facts["last_ms"])
+        explains = next((rest for rest in self.rests if rest.touches(*span)), None)
+        if explains is not None:
+            words = f"{self.post.unit.name} was {rest_words(explains, self.last.here)}"
+            return Gone(f"{words}: no limit was asked of it then", verdict)
         if finding.facts.get("match") == Match.ONE.value:
             return Gone("a later reading or an answer settles whether the probe was in the food", verdict)
         return Gone("a later reading shows that the level was kept", verdict)
@@ -261,8 +272,12 @@ def _wait(post: Post, day: Day, judgement: Judgement | None) -> int | None:
 
 
 def _ticks(session: Session, post: Post) -> list[int | None]:
-    """Return the next midnight, and the first reading that the clock has not reached."""
+    """Return the next midnight, the first reading that the clock has not reached, and when it goes out of use or comes back."""
     if not post.stands:
         return []
     ahead = load_series(session, post.probe.id or 0, post.now_ms + 1, post.now_ms + AHEAD_MS)
-    return [day_at(session, post.now_ms).last_ms + 1, int(np.min(ahead.at_ms)) if len(ahead) else None]
+    return [
+        day_at(session, post.now_ms).last_ms + 1,
+        int(np.min(ahead.at_ms)) if len(ahead) else None,
+        next_change_ms(session, post.unit.id or 0, post.now_ms),
+    ]

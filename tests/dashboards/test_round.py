@@ -55,3 +55,26 @@ def test_a_time_that_is_none_is_told_beside_its_field(morning: Morning, open_pag
     at.text_input(key="round-back").input("early").run()
     assert "is not a time" in shown(at)
     assert "Will not get cold" not in shown(at)
+
+
+def test_a_unit_is_declared_out_of_use_and_comes_back(morning: Morning, open_page: Opener) -> None:
+    """From last night to this morning, afterwards; then open, and back: the Bench says so meanwhile."""
+    at = open_page("round", part="out-of-use")
+    press(at, "Declare it out of use")
+    assert "Choose the unit" in shown(at)
+    at.selectbox(key="round-rest-unit").set_value("Walk-in 1")
+    at.text_input(key="round-rest-from").input("22:00")
+    at.text_input(key="round-rest-to").input("05:30")
+    at.selectbox(key="round-rest-who").set_value(BY)
+    press(at, "Declare it out of use")
+    assert f"Recorded by {BY}: Walk-in 1 is out of use, cleaned." in shown(at)
+    with morning.store.read() as session:
+        (event,) = events(session, kinds=[EventKind.OUT_OF_USE])
+    assert (event.facts["to_ms"] - event.at_ms) / 3_600_000 == 7.5
+    at.selectbox(key="round-rest-1-unit").set_value("Walk-in 1")
+    press(at, "Declare it out of use")
+    assert "Units out of use: 1" in shown(at)
+    assert "Out of use since Wed 14 Oct 11:42 MDT, cleaned, by Mara" in shown(open_page())
+    at.selectbox(key="round-back-in-use-unit").set_value("Walk-in 1")
+    press(at, "It is back in use")
+    assert "Every unit is in use" in shown(at)

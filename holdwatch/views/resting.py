@@ -1,0 +1,70 @@
+"""Units out of use as screens and papers tell them, with the batches that are recorded as standing in one."""
+
+from collections.abc import Iterator
+
+from sqlmodel import Session
+
+from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.out_of_use import Rest, rest_at, rests
+from holdwatch.storage.site import units
+from holdwatch.storage.tables import Batch, Unit
+from holdwatch.views.daily import Line, Part
+from holdwatch.views.model import SiteView
+from holdwatch.views.recall import Held, stood_in
+from holdwatch.views.words import clock_words, day_words, span_words
+
+__all__ = ["out_of_use_part", "rest_told", "resting_now", "rests_told", "standing_in", "warning"]
+
+
+def rest_told(rest: Rest, site: SiteView) -> str:
+    """Write a stretch out of use: from when to when, why, by whom, and when it was declared if that was later."""
+    if rest.to_ms is None:
+        span = f"since {clock_words(rest.from_ms, site.zone)}"
+    else:
+        span = f"{day_words(rest.from_ms, site.zone)} {span_words(rest.from_ms, rest.to_ms, site.zone)}"
+    why = f"{rest.purpose.value} ({rest.text})" if rest.text else rest.purpose.value
+    later = rest.declared_ms > rest.from_ms + MS_PER_MINUTE
+    declared = f", declared {clock_words(rest.declared_ms, site.zone)}" if later else ""
+    return f"out of use {span}, {why}, by {rest.by}{declared}"
+
+
+def rests_told(session: Session, unit_id: int, span: tuple[int, int], site: SiteView) -> tuple[str, ...]:
+    """Write every stretch of a unit that touches a span with both ends included. [ms]."""
+    return tuple(rest_told(rest, site) for rest in rests(session, unit_id, *span))
+
+
+def resting_now(session: Session, unit_id: int, now_ms: int, site: SiteView) -> str:
+    """Say why a unit is out of use now; nothing while it is in use."""
+    rest = rest_at(session, unit_id, now_ms)
+    return "" if rest is None else rest_told(rest, site)
+
+
+def standing_in(session: Session, unit: Unit, at_ms: int) -> list[Batch]:
+    """Return the batches that run and are recorded as standing in a unit at an instant. [ms]."""
+    found = (each for each in stood_in(session, unit, at_ms, at_ms) if each.why is Held.STOOD)
+    return [each.batch for each in found if each.batch.ended_ms is None or each.batch.ended_ms > at_ms]
+
+
+def warning(session: Session, unit: Unit, at_ms: int) -> str:
+    """Say that food is recorded as standing in a unit that is out of use; nothing where none is."""
+    lots = [f"{batch.product} {batch.lot}" for batch in standing_in(session, unit, at_ms)]
+    if not lots:
+        return ""
+    stand, whose = ("is", "Its") if len(lots) == 1 else ("are", "Their")
+    return (
+        f"{', '.join(lots)} {stand} recorded as standing in it. {whose} own limits go on being asked: move the food, "
+        "and record where to."
+    )
+
+
+def out_of_use_part(session: Session, now_ms: int, site: SiteView) -> Part:
+    """Return the units that are out of use now, as a part of a round."""
+    return Part("Units out of use", "Every unit is in use.", tuple(_lines(session, now_ms, site)))
+
+
+def _lines(session: Session, now_ms: int, site: SiteView) -> Iterator[Line]:
+    for unit in units(session):
+        told = resting_now(session, id_of(unit), now_ms, site)
+        if told:
+            yield Line(unit.name, told, warning(session, unit, now_ms), f"/units?unit={unit.id}")

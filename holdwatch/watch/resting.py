@@ -1,0 +1,60 @@
+"""A unit that is out of use: what was read of it meanwhile is kept and shown, and held against no limit."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from holdwatch.readings import Record, Series
+from holdwatch.rules.verdicts import Judgement, Verdict, worst
+from holdwatch.storage.out_of_use import Rest
+from holdwatch.watch.site import InForce
+
+__all__ = ["in_use_only", "record_in_use", "rest_words", "with_rests"]
+
+
+def rest_words(rest: Rest, here: InForce) -> str:
+    """Say why a unit is out of use, from when to when, and who said so."""
+    until = "" if rest.to_ms is None else f" to {here.when(rest.to_ms)}"
+    why = f"{rest.purpose.value}, {rest.text}" if rest.text else rest.purpose.value
+    return f"out of use from {here.when(rest.from_ms)}{until} ({why}), declared by {rest.by}"
+
+
+def in_use_only(series: Series, rests: Iterable[Rest]) -> Series:
+    """Leave out the readings of a unit while it was out of use."""
+    keep = np.ones(len(series), dtype=np.bool_)
+    for rest in rests:
+        inside = series.at_ms >= rest.from_ms
+        if rest.to_ms is not None:
+            inside &= series.at_ms < rest.to_ms
+        keep &= ~inside
+    return series if bool(keep.all()) else Series(series.at_ms[keep], series.celsius[keep])
+
+
+def record_in_use(record: Record, rests: Sequence[Rest]) -> Record:
+    """Return a unit's record without the stretches in which it was out of use."""
+    if not rests:
+        return record
+    probe, hand, air = (in_use_only(series, rests) for series in (record.probe, record.hand, record.air))
+    return replace(record, probe=probe, hand=hand, air=air)
+
+
+def with_rests(judgement: Judgement, rests: Sequence[Rest], period: tuple[int, int], here: InForce) -> Judgement:
+    """Say in a judgement that the unit was out of use; of a period that lies wholly in such a stretch nothing is asked.
+
+    A stretch inside a period stays a hole: it is explained, and nothing shows that a limit was kept in it.
+    """
+    first_ms, last_ms = period
+    inside = [rest for rest in rests if rest.touches(first_ms, last_ms)]
+    if not inside:
+        return judgement
+    said = "; ".join(dict.fromkeys(rest_words(rest, here) for rest in inside))
+    said = f"{said[:1].upper()}{said[1:]}."
+    if any(rest.covers(first_ms) and rest.covers(last_ms) for rest in inside):
+        clauses = tuple(
+            replace(each, verdict=Verdict.NONE, reason=said, due=None, spells=(), doubtful=False)
+            for each in judgement.clauses
+        )
+    else:
+        clauses = tuple(replace(each, reason=f"{each.reason} {said}") for each in judgement.clauses)
+    return replace(judgement, clauses=clauses, verdict=worst(each.verdict for each in clauses))
