@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data
-from dashboards.parts import charts, forms, questions, sheet
+from dashboards.parts import charts, forms, found, questions, sheet, unheard
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
 
@@ -22,8 +22,13 @@ def running() -> None:
     forms.confirmation()
     for batch in batches:
         questions.ask(batch)
-    for line in data.system().trouble:
+    system = data.system()
+    unheard.banner(system.unheard, site)
+    unheard.sound(system.unheard)
+    for line in system.trouble:
         st.html(sheet.trouble(line))
+    if system.findings:
+        st.html("".join(found.row(each, site) for each in system.findings))
     if not batches:
         st.html(
             '<div class="hw hw-line" style="padding:1rem 0">Nothing is running. '
@@ -55,5 +60,13 @@ def units() -> None:
         st.html("".join(sheet.unit_row(row, site, now, charts.small_traces(row, site)) for row in rows))
 
 
+@st.fragment(run_every=10.0)
+def parts() -> None:
+    """Draw when each part of the program was last heard."""
+    st.html(sheet.small_print(data.system().heard))
+
+
 running()
 units()
+unheard.switch()
+parts()

@@ -3,26 +3,11 @@
 import streamlit as st
 
 from dashboards import data
-from dashboards.parts import forms, handling, review, sheet
+from dashboards.parts import forms, found, handling, review, sheet
 from holdwatch.views import words
 from holdwatch.views.model import FindingView, SiteView
 
 _REPEAT_S = 5.0
-
-
-def one_line(finding: FindingView, site: SiteView) -> str:
-    """Return a finding as a row of the list."""
-    link = f"/findings?finding={finding.id}"
-    since = words.clock_words(finding.since_ms, site.zone)
-    closed = "" if finding.closed_ms is None else f" · closed {words.clock_words(finding.closed_ms, site.zone)}"
-    clause = f" · {finding.clause}" if finding.clause else ""
-    stands = f" · {handling.stands(finding, site)}" if finding.wants_somebody or finding.entries else ""
-    return (
-        '<div class="hw" style="border-top:1px solid var(--rule);padding:.5rem 0">'
-        f'<div>{sheet.mark(finding.mark)} <a class="hw-name" href="{link}" target="_self">{sheet.esc(finding.title)}</a></div>'
-        f'<div class="hw-line">{sheet.esc(sheet.sentence(finding.reason))}</div>'
-        f'<div class="hw-line" style="color:var(--faint)">since {sheet.esc(since)}{sheet.esc(clause)}{sheet.esc(closed)}{sheet.esc(stands)}</div></div>'
-    )
 
 
 @st.fragment(run_every=_REPEAT_S)
@@ -37,13 +22,13 @@ def listing() -> None:
     if not still:
         st.html('<div class="hw hw-line">Nothing is open. What the watch finds appears here by itself.</div>')
     else:
-        st.html("".join(one_line(f, site) for f in still))
+        st.html("".join(found.row(f, site) for f in still))
     if waiting:
         st.html(sheet.heading(f"Over, and nobody has said what was done: {len(waiting)}", 2))
-        st.html("".join(one_line(f, site) for f in waiting))
+        st.html("".join(found.row(f, site) for f in waiting))
     if done:
         st.html(sheet.heading("Closed", 2))
-        st.html("".join(one_line(f, site) for f in done[:100]))
+        st.html("".join(found.row(f, site) for f in done[:100]))
 
 
 @st.fragment(run_every=_REPEAT_S)

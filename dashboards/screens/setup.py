@@ -134,6 +134,16 @@ def confirms(found: Governing, site: SiteView) -> None:
         forms.recorded("confirms", f"Recorded: confirmed by {person}.")
 
 
+def parts() -> None:
+    """Draw when each part of the program was last heard, and what it says of itself."""
+    st.html(sheet.heading("The parts of the program", 2))
+    system = data.system()
+    st.html(sheet.small_print(system.heard))
+    rows = [[sheet.esc(sheet.sentence(role.words)), sheet.esc(role.state)] for role in system.roles]
+    if rows:
+        st.html(sheet.table(["Part", "State"], rows))
+
+
 def in_words(found: Governing) -> None:
     """Draw every limit in a sentence, with its clause and how surely it was read."""
     st.html(sheet.heading("The limits in words", 2))
@@ -194,5 +204,6 @@ inspects(present)
 confirms(present, where)
 people.people()
 plan.draw(where)
+parts()
 in_words(present)
 history(where)

@@ -58,6 +58,7 @@ def alert_view(session: Session, alert: Alert) -> AlertView:
         queued_ms=alert.queued_ms,
         sent_ms=alert.sent_ms,
         last_error=alert.last_error,
+        finding_id=alert.finding_id,
     )
 
 

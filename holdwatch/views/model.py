@@ -34,6 +34,7 @@ __all__ = [
     "SpellView",
     "SystemView",
     "TraceView",
+    "UnheardView",
     "UnitView",
     "VersionView",
 ]
@@ -100,6 +101,18 @@ class AlertView:
     queued_ms: int
     sent_ms: int | None
     last_error: str
+    finding_id: int = 0
+
+
+@dataclass(frozen=True)
+class UnheardView:
+    """A message that no channel took and nobody has seen."""
+
+    alert: AlertView
+    since_ms: int
+    """Since when it is due. [ms]"""
+    loud: bool
+    """Whether it should sound on the kitchen's own tablet."""
 
 
 @dataclass(frozen=True)
@@ -326,6 +339,8 @@ class SystemView:
     """How the program itself is doing."""
 
     roles: tuple[RoleView, ...]
+    heard: str
+    """When each part was last heard, in one line."""
     broker: str
     """How the connection to the broker is, in words."""
     broker_trouble: bool
@@ -334,13 +349,15 @@ class SystemView:
     waiting: int
     """Arrivals that the watch has not looked at yet."""
     undelivered: tuple[AlertView, ...]
+    unheard: tuple[UnheardView, ...]
+    """Of those, what nobody has seen on a screen either, the oldest first."""
     set_aside: tuple[tuple[str, int], ...]
     """How many messages were set aside, by reason, most first."""
     recent_set_aside: tuple[AsideView, ...]
     unknown_topics: tuple[tuple[str, int], ...]
     """Topics heard that belong to no registered probe, and how often, most first."""
     findings: tuple[FindingView, ...]
-    """Open findings about the system itself."""
+    """Open findings about the system itself and about probes, the newest first."""
     trouble: tuple[str, ...]
     """What a person should know or do, one sentence each; empty when all is well."""
 

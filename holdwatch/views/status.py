@@ -2,14 +2,15 @@
 
 from sqlmodel import Session, col, func, select
 
-from holdwatch.clock import MS_PER_HOUR, MS_PER_SECOND
+from holdwatch.alerts.unheard import is_loud, unheard_alerts
+from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.storage.arrivals import waiting
 from holdwatch.storage.aside import recent_set_aside, set_aside_counts
 from holdwatch.storage.outbox import waiting_alerts
 from holdwatch.storage.status import statuses
 from holdwatch.storage.tables import AlertState, FindingKind, Probe, Role, RoleStatus, SetAsideMessage
 from holdwatch.views.findings import alert_view, finding_views
-from holdwatch.views.model import AlertView, AsideView, RoleView, SystemView
+from holdwatch.views.model import AsideView, FindingView, RoleView, SystemView, UnheardView
 from holdwatch.views.words import age
 
 __all__ = ["system_view"]
@@ -44,20 +45,49 @@ def system_view(session: Session, now_ms: int) -> SystemView:
     left = waiting(session)
     counts = set_aside_counts(session)
     topics = _unknown_topics(session)
-    found = tuple(f for f in finding_views(session, open_only=True) if f.kind == FindingKind.SYSTEM)
+    found = tuple(f for f in finding_views(session, open_only=True) if _of_the_system(f))
+    unheard = tuple(
+        UnheardView(alert_view(session, alert), alert.queued_ms + alert.wait_ms, is_loud(alert, now_ms))
+        for alert in unheard_alerts(session)
+    )
     return SystemView(
         roles=roles,
+        heard=_heard(roles),
         broker=listener.words if listener is not None else "the listener has not reported yet",
         broker_trouble=any(r is not None and r.state in {"trouble", "not heard"} for r in (listener, broker)),
         built_in_broker=not keeps,
         waiting=left,
         undelivered=undelivered,
+        unheard=unheard,
         set_aside=tuple(sorted(counts.items(), key=lambda item: (-item[1], item[0]))),
         recent_set_aside=tuple(_aside(row) for row in recent_set_aside(session, _RECENT)),
         unknown_topics=topics,
         findings=found,
-        trouble=_trouble(roles, left, undelivered, _set_aside_lately(session, now_ms), topics),
+        trouble=_trouble(roles, left, _set_aside_lately(session, now_ms), topics),
     )
+
+
+def _heard(roles: tuple[RoleView, ...]) -> str:
+    """Return when each part was last heard; a part that never ran is named as that."""
+    said = {role.role: role for role in roles}
+    parts = []
+    for role in (Role.LISTEN, Role.WATCH, Role.NOTIFY, Role.DASHBOARD):
+        known = said.get(role.value)
+        if known is None:
+            when = "never heard"
+        elif known.state == "stopped":
+            when = "stopped"
+        elif 0 <= known.age_ms < MS_PER_MINUTE:
+            when = f"{known.age_ms // MS_PER_SECOND} s ago"
+        else:
+            when = age(0, known.age_ms)
+        parts.append(f"{_NAMES[role]} {when}")
+    return f"Last heard: {', '.join(parts)}."
+
+
+def _of_the_system(finding: FindingView) -> bool:
+    """Tell whether a finding is about the program or a probe: neither a batch nor a unit has a row that shows it."""
+    return finding.kind == FindingKind.SYSTEM or finding.subject.startswith(("probe:", "system:"))
 
 
 def _role(row: RoleStatus, now_ms: int) -> RoleView:
@@ -89,7 +119,6 @@ def _unknown_topics(session: Session) -> tuple[tuple[str, int], ...]:
 def _trouble(
     roles: tuple[RoleView, ...],
     left: int,
-    undelivered: tuple[AlertView, ...],
     aside: tuple[str, ...],
     topics: tuple[tuple[str, int], ...],
 ) -> tuple[str, ...]:
@@ -97,10 +126,6 @@ def _trouble(
     said = [f"{role.words[:1].upper()}{role.words[1:]}." for role in roles if role.state in {"trouble", "not heard"}]
     if left > _BEHIND:
         said.append(f"The watch is behind: {left} arrivals wait, so what stands here may be old.")
-    if undelivered:
-        last = undelivered[-1]
-        why = f": {last.last_error}" if last.last_error else ""
-        said.append(f"{_many(len(undelivered), 'alert')} could not be delivered yet, the last to {last.contact}{why}.")
     said += aside
     if topics:
         named = ", ".join(topic for topic, _ in topics[:3])
@@ -115,7 +140,3 @@ def _set_aside_lately(session: Session, now_ms: int) -> tuple[str, ...]:
         return ()
     named = ", ".join(f"{n} {r.replace('-', ' ')}" for r, n in sorted(counts.items(), key=lambda item: -item[1]))
     return (f"Set aside in the last hour, not kept as readings: {named}. `holdwatch checkup` names the probes.",)
-
-
-def _many(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -285,7 +285,7 @@ def test_checkup_of_a_part_in_trouble_says_what_it_says(settings: Settings, stor
         said = "cannot reach the broker at 127.0.0.1:1883, trying again"
         report(session, Role.LISTEN, os.getpid(), "trouble", said, {"host": socket.gethostname()}, now_ms())
     found = line(settings, "listen")
-    assert (found.state, found.says) == (State.LOOK, said)
+    assert (found.state, found.says) == (State.LOOK, f"{said}, last heard 0 s ago")
 
 
 def test_checkup_of_a_taken_dashboard_port_says_how_to_go_round_it(settings: Settings) -> None:

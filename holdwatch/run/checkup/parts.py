@@ -64,9 +64,10 @@ def _part(role: str, status: RoleStatus | None, lost: str, now_ms: int, *, runs_
     if not runs_now:
         ago = format_duration(max(0, now_ms - status.at_ms))
         return broken(role, f"it was last heard {ago} ago: {lost}", f"restart holdwatch run, or start holdwatch {role}")
+    heard = f"last heard {format_duration(max(0, now_ms - status.at_ms))} ago"
     if status.state == "trouble":
-        return look(role, status.detail, "do what it says; it goes on by itself")
-    return ok(role, status.detail or status.state)
+        return look(role, f"{status.detail}, {heard}", "do what it says; it goes on by itself")
+    return ok(role, f"{status.detail or status.state}, {heard}")
 
 
 def _alive(status: RoleStatus, now_ms: int) -> bool:

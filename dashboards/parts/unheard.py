@@ -1,0 +1,88 @@
+"""Alerts that reached nobody: a banner in words, and a sound on the tablet that was told to make one.
+
+A browser plays nothing before its page was touched once, and no page can find out whether it did: so the words stand
+first, and the line beside the switch says what the sound depends on.
+"""
+
+import io
+import wave
+from functools import lru_cache
+
+import numpy as np
+import streamlit as st
+
+from dashboards.parts import sheet
+from holdwatch.views import words
+from holdwatch.views.model import SiteView, UnheardView
+
+__all__ = ["COOKIE", "banner", "sound", "switch"]
+
+COOKIE = "holdwatch-sound"
+_KEPT_S = 365 * 24 * 3600
+_SHOWN = 5
+_RATE_HZ = 8_000
+_EVERY_S, _TONE_S = 10.0, 0.35
+_KEY, _CHOSEN = "sound", "sound-chosen"
+
+
+def banner(unheard: tuple[UnheardView, ...], site: SiteView) -> None:
+    """Say of each message what it says, to whom, since when, and why it did not leave; the newest first."""
+    for each in list(reversed(unheard))[:_SHOWN]:
+        alert = each.alert
+        why = f" Last error: {alert.last_error}." if alert.last_error else ""
+        since = words.clock_words(each.since_ms, site.zone)
+        link = (
+            f'<a href="/findings?finding={alert.finding_id}" target="_self">open it and say that you have seen it</a>'
+        )
+        st.html(
+            f'<div class="hw hw-trouble" role="alert"><b>{sheet.esc(alert.contact)} has not been reached</b> since '
+            f"{sheet.esc(since)}: {sheet.esc(alert.title)}.{sheet.esc(why)} Call them, or {link}.</div>"
+        )
+    if len(unheard) > _SHOWN:
+        st.html(sheet.trouble(f"{len(unheard) - _SHOWN} older messages have not been delivered either."))
+
+
+def sound(unheard: tuple[UnheardView, ...]) -> None:
+    """Sound every ten seconds while a message has reached nobody for some minutes, where the switch is on."""
+    if st.session_state.get(_KEY) and any(each.loud for each in unheard):
+        st.audio(_tones(), format="audio/wav", loop=True, autoplay=True)
+
+
+def switch() -> None:
+    """Draw the switch; this browser keeps what was chosen."""
+    if _KEY not in st.session_state:
+        st.session_state[_KEY] = st.context.cookies.get(COOKIE) == "on"
+    on = st.toggle("Sound on this screen when an alert reaches nobody", key=_KEY, on_change=_chosen)
+    if st.session_state.get(_CHOSEN):
+        st.html(
+            f'<script>document.cookie="{COOKIE}={"on" if on else "off"}; path=/; max-age={_KEPT_S}; SameSite=Lax"</script>',
+            unsafe_allow_javascript=True,
+        )
+    if on:
+        st.html(
+            sheet.small_print(
+                "A browser stays silent until its page was touched once: touch this screen after every reload, and "
+                "leave its volume up."
+            )
+        )
+
+
+def _chosen() -> None:
+    st.session_state[_CHOSEN] = True
+
+
+@lru_cache(maxsize=1)
+def _tones() -> bytes:
+    """Return two tones, and a silence until the next time."""
+    tone_s = np.arange(round(_TONE_S * _RATE_HZ)) / _RATE_HZ
+    fade = np.minimum(1.0, np.minimum(tone_s, _TONE_S - tone_s) / 0.02)  # no click at either end
+    tones = [0.6 * fade * np.sin(2 * np.pi * pitch_hz * tone_s) for pitch_hz in (880.0, 660.0)]
+    played = np.concatenate(tones)
+    whole = np.concatenate([played, np.zeros(round(_EVERY_S * _RATE_HZ) - len(played))])
+    file = io.BytesIO()
+    with wave.open(file, "wb") as out:
+        out.setnchannels(1)
+        out.setsampwidth(2)
+        out.setframerate(_RATE_HZ)
+        out.writeframes((whole * 32_767).astype("<i2").tobytes())
+    return file.getvalue()
