@@ -12,6 +12,7 @@ address           127.0.0.1                   the address at which the screens a
 port              8501                        the port of the screens
 base_url          http://ADDRESS:PORT         where people reach the screens; alerts link to it
 largest_gap_min   20                          minutes between two readings of a probe that still prove holding
+quiet             (none)                      hours such as 22:00-05:00 in which only that rings which can still be helped
 witness           (none)                      a file out of reach of the store that keeps the daily digest of its chain
 log_level         info                        how much goes into DATA/logs: debug, info, warning or error
 ================  ==========================  =================================================================
@@ -21,6 +22,7 @@ In the environment a key is written in capitals behind ``HOLDWATCH_``: ``HOLDWAT
 
 import difflib
 import os
+import re
 import tomllib
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -42,6 +44,7 @@ DEBUG_VARIABLE = PREFIX + "DEBUG"
 """Not a setting: shows the whole trace of a fault of our own."""
 
 _DEFAULT_PORTS = {"mqtt": 1883, "mqtts": 8883}
+_HOURS = re.compile(r"((?:[01]\d|2[0-3]):[0-5]\d)-((?:[01]\d|2[0-3]):[0-5]\d)")
 _OPTIONS = {"broker_url": "--broker"}
 """Options that are not called as their setting is."""
 
@@ -66,6 +69,14 @@ def _check_web(url: str) -> str:
     return url.rstrip("/")
 
 
+def _check_hours(text: str) -> str:
+    """Refuse what is no span of hours."""
+    match = _HOURS.fullmatch(text.strip())
+    if match is None or match[1] == match[2]:
+        raise ValueError("it is no span of hours: write 22:00-05:00")
+    return match[0]
+
+
 def _own_broker_url(known: dict[str, Any]) -> str:
     return f"mqtt://127.0.0.1:{known.get('broker_port', _DEFAULT_PORTS['mqtt'])}"
 
@@ -74,6 +85,11 @@ def _own_base_url(known: dict[str, Any]) -> str:
     address = known.get("address", "127.0.0.1")
     host = "127.0.0.1" if address in {"0.0.0.0", "::"} else address  # noqa: S104  named to be replaced
     return f"http://{host}:{known.get('port', 8501)}"
+
+
+def _minute(text: str) -> int:
+    hour, _, minute = text.partition(":")
+    return int(hour) * 60 + int(minute)
 
 
 _Port = Annotated[int, Field(ge=1, le=65_535)]
@@ -95,6 +111,7 @@ class Settings(BaseSettings):
     port: _Port = 8501
     base_url: Annotated[str, AfterValidator(_check_web)] = Field(default_factory=_own_base_url)
     largest_gap_min: Annotated[float, Field(gt=0, le=24 * 60)] = 20
+    quiet: Annotated[str, AfterValidator(_check_hours)] | None = None
     witness: Annotated[Path, AfterValidator(Path.expanduser)] | None = None
     log_level: Literal["debug", "info", "warning", "error"] = "info"
 
@@ -102,6 +119,12 @@ class Settings(BaseSettings):
     def largest_gap_ms(self) -> int:
         """The largest gap between two readings of a probe that still proves holding, in ms."""
         return round(self.largest_gap_min * MS_PER_MINUTE)
+
+    @property
+    def quiet_min(self) -> tuple[int, int]:
+        """First minute of the quiet hours, and the one at which they end; both 0 where there are none."""
+        first, _, last = (self.quiet or "00:00-00:00").partition("-")
+        return _minute(first), _minute(last)
 
     @property
     def broker_given(self) -> bool:

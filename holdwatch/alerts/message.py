@@ -19,7 +19,19 @@ from holdwatch.people.handling import Handling
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.storage.tables import Event, Finding, FindingKind, SiteVersion
 
-__all__ = ["CAUTION", "TITLE_LENGTH", "Message", "compose", "compose_entry", "local_time", "one_line", "trial"]
+__all__ = [
+    "CAUTION",
+    "TITLE_LENGTH",
+    "Message",
+    "again",
+    "compose",
+    "compose_entry",
+    "late",
+    "local_time",
+    "one_line",
+    "plain_body",
+    "trial",
+]
 
 CAUTION = "Shows what the record shows; your local code and inspector decide."
 TITLE_LENGTH = 80
@@ -84,7 +96,36 @@ def compose_entry(
 
 def _body(lines: list[str], finding: Finding, site: SiteVersion, base_url: str, token: str) -> str:
     link = f"{base_url.rstrip('/')}/{f'f/{token}' if token else f'findings?finding={finding.id}'}"
-    return _plain("\n".join([*lines, f"Open: {link}", f"{one_line(site.name)}. {CAUTION}"]))
+    return plain_body([*lines, f"Open: {link}"], site)
+
+
+def plain_body(lines: list[str], site: SiteVersion) -> str:
+    """Put lines under each other, and below them the site and who decides."""
+    return _plain("\n".join([*lines, f"{one_line(site.name)}. {CAUTION}"]))
+
+
+def again(message: Message) -> Message:
+    """Mark a message that may have been sent before: whoever sent it died before writing down that it was taken."""
+    return _marked(message, "Again", "Sent again: it may have reached you before.")
+
+
+def late(message: Message, by_ms: int) -> Message:
+    """Mark a message that no channel took for some time: what it says was so when it should have come."""
+    words = _length(by_ms)
+    return _marked(
+        message, f"Late {words}", f"Late by {words}: no channel took it before. It tells how things stood then."
+    )
+
+
+def _marked(message: Message, word: str, line: str) -> Message:
+    """Put a word before the title, which stays short enough with its tail whole, and a line before the body."""
+    room = TITLE_LENGTH - len(word) - len(": ")
+    title = message.title
+    if len(title) > room:
+        head, dash, tail = title.rpartition(" – ")
+        head, tail = (head, dash + tail) if dash else (title, "")
+        title = f"{head[: room - len(tail) - 1].rstrip()}…{tail}"
+    return Message(f"{word}: {title}", f"{line}\n{message.body}")
 
 
 def trial(site: SiteVersion, name: str, now_ms: int) -> Message:
@@ -140,14 +181,17 @@ def _word(finding: Finding) -> str:
 
 
 def _tail(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> str:
-    """Return what follows the subject in a title: the time left, or the clause."""
+    """Return what follows the subject in a title: the time left, or the clause and how long it lasts or lasted."""
     due_ms = finding.facts.get("due_ms")
     if reason is Reason.CLOSED:
         return f" – {_word(finding).lower()}"
     if finding.kind == FindingKind.SOON and due_ms is not None and due_ms > now_ms:
         level = _level(finding, site)
         return f" – {_length(due_ms - now_ms)} left" + (f" to {level}" if level else "")
-    return f" – {finding.clause}" if finding.clause else ""
+    lasts_ms = (now_ms if finding.closed_ms is None else finding.closed_ms) - finding.since_ms
+    long = f"for {_length(lasts_ms)}" if lasts_ms >= MS_PER_MINUTE else ""
+    said = ", ".join(part for part in (finding.clause, long) if part)
+    return f" – {said}" if said else ""
 
 
 def _over(finding: Finding, site: SiteVersion) -> list[str]:

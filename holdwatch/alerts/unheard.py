@@ -5,7 +5,7 @@ from sqlmodel import Session, col, select
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.people.handling import Stage
 from holdwatch.storage.handling import handlings
-from holdwatch.storage.outbox import waiting_alerts
+from holdwatch.storage.outbox import due_ms, waiting_alerts
 from holdwatch.storage.tables import Alert, AlertState, Contact, Finding
 
 __all__ = ["LOUD_AFTER_MS", "is_loud", "unheard_alerts"]
@@ -31,5 +31,4 @@ def unheard_alerts(session: Session) -> list[Alert]:
 
 def is_loud(alert: Alert, now_ms: int) -> bool:
     """Tell whether an unheard alert should sound: its channel has failed for some minutes, or for good."""
-    since_ms = alert.queued_ms + alert.wait_ms
-    return alert.state == AlertState.UNDELIVERED or now_ms - since_ms >= LOUD_AFTER_MS
+    return alert.state == AlertState.UNDELIVERED or now_ms - due_ms(alert) >= LOUD_AFTER_MS

@@ -1,5 +1,7 @@
 """Alerts on their way: they wait here until a channel took them, and every try is kept."""
 
+from typing import Any
+
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.storage.ids import id_of
@@ -10,10 +12,14 @@ __all__ = [
     "alerts_of",
     "attempts_of",
     "drop_alert",
-    "due_alerts",
+    "due_contacts",
+    "due_ms",
+    "hold_alert",
+    "lease_due",
     "queue_alert",
     "record_attempt",
     "waiting_alerts",
+    "wake",
 ]
 
 NEVER_MS = 2**62
@@ -67,29 +73,50 @@ def queue_alert(
     return alert
 
 
-def due_alerts(session: Session, now_ms: int, limit: int, lease_ms: int) -> list[Alert]:
-    """Return the alerts to try now, oldest first, and lease them: nobody else gets them until the lease runs out.
+def due_contacts(session: Session, now_ms: int) -> list[int]:
+    """Return the numbers of the contacts for whom something is due; it takes nothing and locks nothing."""
+    query = select(Alert.contact_id).where(*_is_due(now_ms)).distinct().order_by(col(Alert.contact_id))
+    return list(session.exec(query))
+
+
+def lease_due(session: Session, contact_id: int, now_ms: int, limit: int, lease_ms: int) -> list[tuple[Alert, bool]]:
+    """Return a contact's alerts to try now, oldest first, and lease them: nobody else gets them until the lease runs out.
 
     `now_ms` is the database's clock where senders on several machines share one store, so that leases agree;
     on SQLite, which is for one machine, that is this machine's own.
+
+    Returns
+    -------
+    list of (Alert, bool)
+        Whether an earlier lease of it ran out: whoever held it died, perhaps after sending it.
     """
-    rows = list(
-        session.exec(
-            select(Alert)
-            .where(
-                col(Alert.state).in_(_UNSENT),
-                Alert.next_try_ms <= now_ms,
-                or_(col(Alert.leased_until_ms).is_(None), col(Alert.leased_until_ms) <= now_ms),
-            )
-            .order_by(col(Alert.id))
-            .limit(limit)
-        )
-    )
-    for alert in rows:
+    query = select(Alert).where(Alert.contact_id == contact_id, *_is_due(now_ms)).order_by(col(Alert.id)).limit(limit)
+    rows = [(alert, alert.leased_until_ms is not None) for alert in session.exec(query)]
+    for alert, _ in rows:
         alert.leased_until_ms = now_ms + lease_ms
         session.add(alert)
     session.flush()
     return rows
+
+
+def _is_due(now_ms: int) -> tuple[Any, ...]:
+    return (
+        col(Alert.state).in_(_UNSENT),
+        col(Alert.next_try_ms) <= now_ms,
+        or_(col(Alert.leased_until_ms).is_(None), col(Alert.leased_until_ms) <= now_ms),
+    )
+
+
+def due_ms(alert: Alert) -> int:
+    """Return when an alert should have been sent: after what it waited for, however often it was tried since. [ms]."""
+    return max(alert.queued_ms + alert.wait_ms, alert.held_until_ms)
+
+
+def hold_alert(session: Session, alert: Alert, held: str, until_ms: int, why: str) -> None:
+    """Let an alert wait until an instant for what it is held for."""
+    alert.held, alert.held_until_ms, alert.next_try_ms = held, until_ms, until_ms
+    alert.leased_until_ms, alert.last_error = None, why
+    session.add(alert)
 
 
 def record_attempt(
@@ -114,6 +141,23 @@ def record_attempt(
         alert.last_error = detail
     session.add(alert)
     session.add(AlertAttempt(alert_id=id_of(alert), at_ms=now_ms, taken=taken, detail=detail))
+
+
+def wake(session: Session, contact_id: int, now_ms: int) -> None:
+    """Make due what waits for a contact's channel to be back: it has just taken something."""
+    due_then_ms = col(Alert.queued_ms) + col(Alert.wait_ms)
+    query = select(Alert).where(
+        Alert.contact_id == contact_id,
+        col(Alert.state).in_(_UNSENT),
+        col(Alert.leased_until_ms).is_(None),
+        due_then_ms <= now_ms,
+        col(Alert.held_until_ms) <= now_ms,
+        col(Alert.next_try_ms) > now_ms,
+        col(Alert.next_try_ms) < NEVER_MS,
+    )
+    for alert in session.exec(query):
+        alert.next_try_ms = now_ms
+        session.add(alert)
 
 
 def alerts_of(session: Session, finding_id: int) -> list[Alert]:

@@ -510,6 +510,8 @@ class Alert(SQLModel, table=True):
     contact_id: int = _ref("contact.id")
     entry_id: int = _later_number()  # the entry that it tells of; 0 where the watch found something
     wait_ms: int = _later_number()  # how long the finding may stay unseen before this is sent
+    held: str = _later_text()  # alerts.hold.Hold: what it has waited for besides, such as the morning
+    held_until_ms: int = _later_number()  # until when
     reason: str  # alerts.decide.Reason
     title: str
     body: str

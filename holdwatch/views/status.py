@@ -6,7 +6,7 @@ from holdwatch.alerts.unheard import is_loud, unheard_alerts
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.storage.arrivals import waiting
 from holdwatch.storage.aside import recent_set_aside, set_aside_counts
-from holdwatch.storage.outbox import waiting_alerts
+from holdwatch.storage.outbox import due_ms, waiting_alerts
 from holdwatch.storage.status import statuses
 from holdwatch.storage.tables import AlertState, FindingKind, Probe, Role, RoleStatus, SetAsideMessage
 from holdwatch.views.findings import alert_view, finding_views
@@ -47,7 +47,7 @@ def system_view(session: Session, now_ms: int) -> SystemView:
     topics = _unknown_topics(session)
     found = tuple(f for f in finding_views(session, open_only=True) if _of_the_system(f))
     unheard = tuple(
-        UnheardView(alert_view(session, alert), alert.queued_ms + alert.wait_ms, is_loud(alert, now_ms))
+        UnheardView(alert_view(session, alert), due_ms(alert), is_loud(alert, now_ms))
         for alert in unheard_alerts(session)
     )
     return SystemView(

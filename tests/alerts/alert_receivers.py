@@ -24,8 +24,8 @@ class Hook:
 
 
 @contextmanager
-def http_receiver() -> Iterator[Hook]:
-    """Serve on a free port until the block ends."""
+def http_receiver(port: int = 0) -> Iterator[Hook]:
+    """Serve on a port, a free one if none is given, until the block ends."""
     hook = Hook()
 
     class Handler(BaseHTTPRequestHandler):
@@ -42,7 +42,7 @@ def http_receiver() -> Iterator[Hook]:
         def log_message(self, format: str, *args: Any) -> None:  # noqa: A002  the base class names it so
             """Stay quiet."""
 
-    server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+    server = ThreadingHTTPServer(("127.0.0.1", port), Handler)
     hook.url = f"json://127.0.0.1:{server.server_port}/hook/secret-path-1234"
     thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02})
     thread.start()

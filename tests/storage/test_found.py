@@ -22,7 +22,8 @@ from holdwatch.storage.outbox import (
     NEVER_MS,
     alerts_of,
     attempts_of,
-    due_alerts,
+    due_contacts,
+    lease_due,
     queue_alert,
     record_attempt,
     waiting_alerts,
@@ -140,22 +141,28 @@ def test_alert_is_queued_once_a_version_and_contact(store: Store) -> None:
         assert [alert.finding_version for alert in alerts_of(session, id_of(finding))] == [1, 2]
 
 
+def _leased(session: Session, now_ms: int) -> list[tuple[Alert, bool]]:
+    """Lease for a second what is due to anybody."""
+    return [row for contact in due_contacts(session, now_ms) for row in lease_due(session, contact, now_ms, 10, 1000)]
+
+
 def test_alert_leased_is_given_to_nobody_else_until_the_lease_ends(store: Store) -> None:
     """A sender that dies gives its alert back when its lease has run out; every try is kept."""
     with store.write() as session:
         finding, contact = _open(session), add_contact(session, "mgr", "json://localhost", now_ms=NOW, by=BY)
         queue_alert(session, finding=finding, contact=contact, reason="first", title="t", body="b", now_ms=NOW)
-        assert due_alerts(session, NOW - 1, 10, 1000) == []
-        alert = due_alerts(session, NOW, 10, 1000)[0]
-        assert due_alerts(session, NOW + 999, 10, 1000) == []
-        assert due_alerts(session, NOW + 1000, 10, 1000) == [alert]
+        assert _leased(session, NOW - 1) == []
+        ((alert, before),) = _leased(session, NOW)
+        assert not before
+        assert _leased(session, NOW + 999) == []
+        assert _leased(session, NOW + 1000) == [(alert, True)]
         record_attempt(session, alert, taken=False, detail="refused", now_ms=NOW, next_try_ms=NOW + 5000)
         assert (alert.state, alert.last_error) == ("waiting", "refused")
-        assert due_alerts(session, NOW + 4999, 10, 1000) == []
-        assert due_alerts(session, NOW + 5000, 10, 1000) == [alert]
+        assert _leased(session, NOW + 4999) == []
+        assert _leased(session, NOW + 5000) == [(alert, False)]
         record_attempt(session, alert, taken=False, detail="away", now_ms=NOW, next_try_ms=NOW + 9000, undelivered=True)
         assert waiting_alerts(session) == [alert]
-        assert due_alerts(session, NOW + 9000, 10, 1000) == [alert]
+        assert _leased(session, NOW + 9000) == [(alert, False)]
         record_attempt(session, alert, taken=True, detail="taken", now_ms=NOW + 9001)
         session.flush()
         assert (alert.state, alert.sent_ms, alert.attempts, alert.last_error) == ("sent", NOW + 9001, 3, "")
@@ -171,7 +178,7 @@ def test_alert_refused_for_good_is_never_due_again(store: Store) -> None:
         record_attempt(session, alert, taken=False, detail="no such address", now_ms=NOW)
         assert (alert.state, alert.next_try_ms) == ("undelivered", NEVER_MS)
         assert waiting_alerts(session) == [alert]
-        assert due_alerts(session, NOW + 10**12, 10, 1) == []
+        assert _leased(session, NOW + 10**12) == []
     with store.read() as session:
         assert session.exec(select(Alert)).one().next_try_ms == NEVER_MS
 

@@ -8,7 +8,7 @@ from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import close_finding, open_finding
 from holdwatch.storage.ids import id_of
-from holdwatch.storage.outbox import due_alerts, queue_alert, record_attempt
+from holdwatch.storage.outbox import lease_due, queue_alert, record_attempt
 from holdwatch.storage.tables import FindingKind
 from holdwatch.views.findings import finding_view, finding_views
 from tests.charts.kitchen import STAGE_1
@@ -43,7 +43,7 @@ def test_finding_view_tells_who_was_told_and_what_failed(empty: Store) -> None:
             now_ms=NOW,
         )
         queue_alert(session, finding=finding, contact=contact, reason="first", title="Check", body="…", now_ms=NOW)
-        (alert,) = due_alerts(session, NOW, 10, 60_000)
+        ((alert, _),) = lease_due(session, id_of(contact), NOW, 10, 60_000)
         record_attempt(session, alert, taken=False, detail="connection refused", now_ms=NOW, next_try_ms=NOW + 1)
         number = id_of(finding)
     with empty.read() as session:
