@@ -134,13 +134,13 @@ def unit(unit_id: int, first_ms: int, last_ms: int) -> UnitView | None:
 def findings(*, open_only: bool) -> list[FindingView]:
     """Return findings, the open ones first and the newest first."""
     with store().read() as session:
-        return list(finding_views.finding_views(session, open_only=open_only))
+        return list(finding_views.finding_views(session, open_only=open_only, now_ms=now_ms()))
 
 
 def finding(finding_id: int) -> FindingView | None:
     """Return one finding with every version and alert, or ``None`` if there is none of that number."""
     with store().read() as session:
-        return finding_views.finding_view(session, finding_id)
+        return finding_views.finding_view(session, finding_id, now_ms())
 
 
 def growth_review(finding_id: int) -> Answer:

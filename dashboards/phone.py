@@ -120,9 +120,10 @@ def _top(found: FindingView, site: SiteView) -> str:
         due = words.clock_words(found.due_ms, site.zone)
         left = f'<p class="large"><b>{esc(words.time_left(found.due_ms, data.now_ms()))}</b> · due {esc(due)}</p>'
     todo = f"<p><b>Do:</b> {esc(found.todo)}</p>" if found.todo and found.closed_ms is None else ""
+    back = f"<p>{esc(found.no_way_back)}</p>" if found.no_way_back and found.closed_ms is None else ""
     return (
         f'<p class="mark large">{sheet.mark(found.mark)}</p><p class="large">{esc(sheet.sentence(found.reason))}</p>'
-        f"{left}{todo}"
+        f"{left}{todo}{back}"
     )
 
 
@@ -158,7 +159,7 @@ def _form(found: FindingView, fields: dict[str, str]) -> str:
     if stage is Stage.HANDLED:
         choices |= {Act.VERIFIED.value: "Verified: I have checked what was done"}
     else:
-        choices |= {food.value: label for food, label in handling_part.FOOD.items()}
+        choices |= {food.value: handling_part.FOOD[food] for food in found.offers}
         choices |= {Act.MISTAKEN.value: "There was nothing the matter: say why below"}
     picked = fields.get("do", "")
     radios = "".join(

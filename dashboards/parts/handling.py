@@ -79,8 +79,10 @@ def _decide(finding: FindingView, key: str) -> None:
     """Draw the form for an action and what becomes of the food."""
     fresh = forms.fresh(key)
     st.html(f"{sheet.heading('Record what was done', 2)}{sheet.small_print(sheet.HOT)}")
+    if finding.no_way_back:
+        st.html(sheet.small_print(finding.no_way_back))
     with st.form(fresh):
-        food = st.radio("The food", list(FOOD), format_func=FOOD.__getitem__, index=None, key=f"{fresh}-food")
+        food = st.radio("The food", list(finding.offers), format_func=FOOD.__getitem__, index=None, key=f"{fresh}-food")
         food_slot = st.empty()
         text = st.text_area("What was done, and why", max_chars=500, key=f"{fresh}-text").strip()
         check = st.selectbox("And then", list(CHECKS), key=f"{fresh}-check")

@@ -63,12 +63,14 @@ def compose(
     *,
     waited_ms: int = 0,
     token: str = "",
+    do: str = "",
 ) -> Message:
     """Write the message about a finding as it stands at `now_ms`; one that was passed on says why it comes.
 
+    `do` is what to do about it, where more is known than its kind; see `alerts.offers`.
     With a `token` the link opens the finding's page for a phone without signing in.
     """
-    lines = _over(finding, site) if reason is Reason.CLOSED else _open(finding, site, reason, now_ms)
+    lines = _over(finding, site) if reason is Reason.CLOSED else _open(finding, site, reason, now_ms, do)
     if waited_ms:
         lines.insert(1, f"Passed on to you: nobody has said to have seen it for {_length(waited_ms)}.")
     return Message(_plain(_title(finding, site, reason, now_ms)), _body(lines, finding, site, base_url, token))
@@ -205,7 +207,7 @@ def _over(finding: Finding, site: SiteVersion) -> list[str]:
     return lines
 
 
-def _open(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> list[str]:
+def _open(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int, do: str) -> list[str]:
     """Write the message about something that stands."""
     kind = FindingKind(finding.kind)
     change = {Reason.WORSE: ", and worse than told before", Reason.CHANGED: ", changed since told before"}
@@ -217,7 +219,7 @@ def _open(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> l
     lines += _clause(finding)
     lines += _seen(finding, site)
     lines += _time_left(finding, site, now_ms)
-    lines.append(f"Do: {advice(kind, str(finding.facts.get('process', '')), finding.subject)}")
+    lines.append(f"Do: {do or advice(kind, str(finding.facts.get('process', '')), finding.subject)}")
     return lines
 
 

@@ -4,6 +4,7 @@ from sqlmodel import Session
 
 from holdwatch.alerts.decide import Reason, Told, decide
 from holdwatch.alerts.message import compose
+from holdwatch.alerts.offers import to_do
 from holdwatch.alerts.routing import Route, told
 from holdwatch.storage.contacts import contacts
 from holdwatch.storage.ids import id_of
@@ -52,7 +53,8 @@ def queue_alerts(
         wait_ms = 0 if reason is Reason.CLOSED else waits.get(id_of(contact))
         if wait_ms is None:
             continue  # not theirs, or not at this hour
-        message = compose(finding, site, reason, now_ms + wait_ms, base_url, waited_ms=wait_ms, token=token)
+        at_ms, do = now_ms + wait_ms, to_do(session, finding, now_ms + wait_ms)
+        message = compose(finding, site, reason, at_ms, base_url, waited_ms=wait_ms, token=token, do=do)
         queue_alert(
             session,
             finding=finding,

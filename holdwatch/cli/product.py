@@ -192,6 +192,9 @@ def product_step(
     hazard: Annotated[str | None, typer.Option("--hazard", help="What can go wrong.", show_default=False)] = None,
     watched: Annotated[str | None, typer.Option("--watched", help="How it is watched.", show_default=False)] = None,
     how_often: Annotated[str | None, typer.Option("--how-often", help="How often.", show_default=False)] = None,
+    in_time: Annotated[
+        str | None, typer.Option("--in-time", help="What helps while the limit can still be kept.", show_default=False)
+    ] = None,
     action: Annotated[
         str | None, typer.Option("--action", help="What is done when the limit is not kept.", show_default=False)
     ] = None,
@@ -216,6 +219,7 @@ def product_step(
         "hazard": hazard,
         "watched": watched,
         "how_often": how_often,
+        "in_time": in_time,
         "action": action,
         "verified_by": verified_by,
         "record": record,

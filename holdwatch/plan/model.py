@@ -108,6 +108,8 @@ class PlanStep:
     """Principle 7: which record shows it."""
     place: str = ""
     """The unit in which it usually stands; empty where none was named."""
+    in_time: str = ""
+    """What still helps as long as the limit can be kept; empty where nothing was written."""
 
 
 @dataclass(frozen=True)

@@ -117,6 +117,7 @@ def _step(table: Table) -> PlanStep:
         verified_by=table.text("verified_by"),
         record=table.text("record"),
         place=_words(table, "place"),
+        in_time=_words(table, "in_time"),
     )
     table.done()
     return step
@@ -132,6 +133,7 @@ def _step_data(step: PlanStep) -> dict[str, Any]:
         "processes": list(step.processes),
         "watched": step.watched,
         "how_often": step.how_often,
+        "in_time": step.in_time,
         "action": step.action,
         "verified_by": step.verified_by,
         "record": step.record,

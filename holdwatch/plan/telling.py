@@ -36,7 +36,7 @@ def step_rows(step: PlanStep, limits: Limits) -> tuple[tuple[str, str], ...]:
                 f"{critical}. {step.why_critical}",
                 critical_words(step, limits),
                 f"{step.watched} {step.how_often}",
-                step.action,
+                f"In time: {step.in_time} Not kept: {step.action}" if step.in_time else step.action,
                 step.verified_by,
                 step.record,
             ),

@@ -2,7 +2,7 @@
 
 from sqlmodel import Session
 
-from holdwatch.alerts.advice import advice
+from holdwatch.alerts.offers import no_way_back, offered, to_do
 from holdwatch.people.handling import Handling
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.alone import LoneSpan, lone_spans
@@ -12,7 +12,7 @@ from holdwatch.storage.ids import id_of
 from holdwatch.storage.outbox import alerts_of
 from holdwatch.storage.people_tables import Signature
 from holdwatch.storage.signing import signatures
-from holdwatch.storage.tables import Alert, Batch, Contact, Event, EventKind, Finding, FindingKind, FindingVersion, Unit
+from holdwatch.storage.tables import Alert, Batch, Contact, Event, EventKind, Finding, FindingVersion, Unit
 from holdwatch.views.alone import lone_mark
 from holdwatch.views.model import AlertView, EntryView, FindingView, VersionView
 from holdwatch.views.words import event_words, mark_of_finding
@@ -22,10 +22,13 @@ __all__ = ["alert_view", "finding_view", "finding_views"]
 _VERDICTS = {verdict.value for verdict in Verdict}
 
 
-def finding_view(session: Session, finding_id: int) -> FindingView | None:
-    """Return one finding with all its versions and alerts, or ``None`` if there is none of that number."""
+def finding_view(session: Session, finding_id: int, now_ms: int | None = None) -> FindingView | None:
+    """Return one finding with all its versions and alerts, or ``None`` if there is none of that number.
+
+    With `now_ms` [ms] what is offered is what still helps at that instant.
+    """
     found = session.get(Finding, finding_id)
-    return None if found is None else _views(session, [found])[0]
+    return None if found is None else _views(session, [found], now_ms)[0]
 
 
 def finding_views(
@@ -36,13 +39,14 @@ def finding_views(
     until_ms: int | None = None,
     batch_id: int | None = None,
     unit_id: int | None = None,
+    now_ms: int | None = None,
 ) -> list[FindingView]:
     """Return findings: the open ones first, in each part the newest first."""
     rows = findings(
         session, open_only=open_only, since_ms=since_ms, until_ms=until_ms, batch_id=batch_id, unit_id=unit_id
     )
     rows.sort(key=lambda row: (row.closed_ms is not None, -row.opened_ms, -id_of(row)))
-    return _views(session, rows)
+    return _views(session, rows, now_ms)
 
 
 def alert_view(session: Session, alert: Alert) -> AlertView:
@@ -62,13 +66,13 @@ def alert_view(session: Session, alert: Alert) -> AlertView:
     )
 
 
-def _views(session: Session, rows: list[Finding]) -> list[FindingView]:
+def _views(session: Session, rows: list[Finding], now_ms: int | None) -> list[FindingView]:
     ids = [id_of(row) for row in rows]
     stands, about = handlings(session, rows), acts_of(session, ids)
     acts = {id_of(row): sorted([*noted_of(session, row), *about.get(id_of(row), [])], key=_recorded) for row in rows}
     signed = signatures(session, [id_of(event) for each in acts.values() for event in each])
     alone = lone_spans(session) if any(acts.values()) else []
-    return [_view(session, row, stands[id_of(row)], _entries(acts[id_of(row)], signed, alone)) for row in rows]
+    return [_view(session, row, stands[id_of(row)], _entries(acts[id_of(row)], signed, alone), now_ms) for row in rows]
 
 
 def _recorded(event: Event) -> tuple[int, int]:
@@ -95,7 +99,9 @@ def _entries(acts: list[Event], signed: dict[int, Signature], alone: list[LoneSp
     return tuple(found)
 
 
-def _view(session: Session, row: Finding, stands: Handling, entries: tuple[EntryView, ...]) -> FindingView:
+def _view(
+    session: Session, row: Finding, stands: Handling, entries: tuple[EntryView, ...], now_ms: int | None
+) -> FindingView:
     batch = session.get(Batch, row.batch_id) if row.batch_id is not None else None
     unit = session.get(Unit, row.unit_id) if row.unit_id is not None else None
     clause = row.facts.get("clause") or {}
@@ -123,7 +129,9 @@ def _view(session: Session, row: Finding, stands: Handling, entries: tuple[Entry
         probe_id=row.probe_id,
         vessel=_vessel(row.subject),
         due_ms=int(due) if due is not None else None,
-        todo=advice(FindingKind(row.kind), str(row.facts.get("process", "")), row.subject),
+        todo=to_do(session, row, now_ms),
+        offers=offered(row, now_ms),
+        no_way_back=no_way_back(row, now_ms),
         versions=tuple(_version(version) for version in finding_versions(session, id_of(row))),
         alerts=tuple(alert_view(session, alert) for alert in alerts_of(session, id_of(row))),
         handling=stands,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from holdwatch.charts.curves import CurveView, FanView, Hole, LevelView, TraceView
 from holdwatch.charts.marks import Mark
-from holdwatch.people.handling import Handling
+from holdwatch.people.handling import Disposition, Handling
 from holdwatch.quantities import Scale
 from holdwatch.rules.verdicts import ClauseVerdict, Spell, Verdict
 from holdwatch.views.discard import Discard
@@ -186,6 +186,10 @@ class FindingView:
     """What people recorded about it, corrected entries too."""
     wants_somebody: bool = False
     """Whether somebody still has to do something about it."""
+    offers: tuple[Disposition, ...] = tuple(Disposition)
+    """What may become of the food, first what still helps."""
+    no_way_back: str = ""
+    """That nothing brings the food back, where a time has run out."""
 
 
 @dataclass(frozen=True, eq=False)

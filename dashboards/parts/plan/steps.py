@@ -19,6 +19,7 @@ _LINES = {
     "why_critical": "Why control here is critical, or not",
     "watched": "How it is watched",
     "how_often": "How often",
+    "in_time": "What helps while the limit can still be kept",
     "action": "Corrective action, when the limit is not kept",
     "verified_by": "Who verifies, and how",
     "record": "Which record shows it",
