@@ -16,6 +16,8 @@ from holdwatch.limits import Limits
 from holdwatch.people.handling import Act, Disposition, Stage
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.readings import Medium
+from holdwatch.records import labels
+from holdwatch.records.labels import LabelWanted
 from holdwatch.settings import Settings, load_settings
 from holdwatch.storage import parts as store_parts
 from holdwatch.storage import register
@@ -393,6 +395,13 @@ def recorded_act(
 
 record_act = told(recorded_act)
 """The same, with a refusal shown where it was made."""
+
+
+@told
+def label_pdf(lot: str, *, kind: str, size: str, copies: int) -> bytes:
+    """Return the labels of a batch, or the cooling tags of its vessels, as a PDF."""
+    wanted = LabelWanted([lot], "cooling-tag" if kind == "cooling-tag" else "label", size, copies=copies)
+    return labels.label_pdf(store(), wanted, now_ms=now_ms(), base_url=settings().base_url)
 
 
 @told

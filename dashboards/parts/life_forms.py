@@ -13,7 +13,7 @@ from holdwatch.storage.tables import EventKind
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
 
-__all__ = ["BEGINNINGS", "BY_THE_PLAN", "beginnings", "happened", "in_use", "out", "parts"]
+__all__ = ["BEGINNINGS", "BY_THE_PLAN", "allergens", "beginnings", "happened", "in_use", "out", "parts"]
 
 BEGINNINGS: dict[str, tuple[str, ...]] = {
     "It is hot: it cools, and is then held cold": (),
@@ -128,6 +128,25 @@ def in_use(batch: BatchView, site: SiteView) -> None:
         ):
             until = words.clock_words(at + round(hours * clock.MS_PER_HOUR), site.zone)
             forms.recorded(key, f"Recorded: in use, until {until}.")
+
+
+def allergens(batch: BatchView, site: SiteView) -> None:
+    """Draw the form that says what is in this batch; what came into it from other batches is added by itself."""
+    key = f"b{batch.id}-allergens"
+    fresh = forms.fresh(key)
+    with st.form(fresh):
+        said = st.text_input(
+            "In it", max_chars=300, placeholder="none, or: eggs, milk, gluten (wheat), nuts (almond)", key=f"{fresh}-in"
+        ).strip()
+        slot = st.empty()
+        by, at = forms.who(fresh), forms.when(fresh, site)
+        if not st.form_submit_button("Declare the allergens", type="primary"):
+            return
+        with slot:
+            if not said:
+                forms.problem("Write what is in it, or none.")
+            elif at is not None and data.note(batch.lot, EventKind.ALLERGENS, by=by, at_ms=at, text=said):
+                forms.recorded(key, f"Recorded: {said}.")
 
 
 @dataclass(frozen=True)

@@ -109,6 +109,9 @@ def batch_row(
     )
     line = f'<div class="hw-line">{mark(batch.mark)} · {esc(facts)}{f" · {clauses}" if clauses else ""}</div>'
     line += discard_line(batch, site)
+    if batch.found_in_parts:
+        found = batch.found_in_parts[0]
+        line += f'<div class="hw-line">{mark(found.mark)} in it: {esc(found.title)}</div>'
     detail = "" if small else f'<div class="hw-line">{esc(batch.sentence or batch.forecast)}</div>'
     return (
         f'<div class="hw hw-row{" small" if small else ""}">'

@@ -4,7 +4,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from dashboards import data, plan_data
-from dashboards.parts import charts, forms, life_forms, questions, sheet
+from dashboards.parts import charts, forms, label_forms, life_forms, questions, sheet
 from dashboards.parts.plan import of_batch
 from holdwatch import clock
 from holdwatch.charts.localtime import local
@@ -137,6 +137,14 @@ def clauses(batch: BatchView) -> None:
         st.html(sheet.table(["Vessel", "Clause", "Asks", "The record shows", "Why"], rows))
 
 
+def in_it(batch: BatchView) -> None:
+    """Draw its allergens, and what was found of the batches that are in it."""
+    st.html(f'<div class="hw hw-line">Allergens: <b>{sheet.esc(batch.allergens.words)}</b></div>')
+    for found in batch.found_in_parts:
+        link = f'<a href="/findings?finding={found.id}" target="_self">{sheet.esc(found.title)}</a>'
+        st.html(f'<div class="hw hw-line">{sheet.mark(found.mark)} In it: {link}: {sheet.esc(found.reason)}</div>')
+
+
 def discards(batch: BatchView, site: SiteView) -> None:
     """Draw every time by which it is to be gone; the first one governs."""
     if batch.discard:
@@ -164,6 +172,7 @@ def live(batch_id: int) -> None:
         charts.staircase_of(curve, site, key=f"stairs-{batch_id}-{curve.vessel}")
     clauses(batch)
     discards(batch, site)
+    in_it(batch)
     for finding in batch.findings:
         link = f'<a href="/findings?finding={finding.id}" target="_self">{sheet.esc(finding.title)}</a>'
         st.html(f'<div class="hw hw-line">{sheet.mark(finding.mark)} {link}: {sheet.esc(finding.reason)}</div>')
@@ -178,6 +187,8 @@ def record(batch: BatchView, site: SiteView) -> None:
         "Out or back": life_forms.out,
         "Happened": life_forms.happened,
         "In use": life_forms.in_use,
+        "Allergens": life_forms.allergens,
+        "Labels": label_forms.labels,
         "Parts": life_forms.parts,
         "Place a probe": _place,
         "Note": _note,

@@ -108,6 +108,15 @@ def batch_start(
             show_default=False,
         ),
     ] = None,
+    allergens: Annotated[
+        str | None,
+        typer.Option(
+            "--allergens",
+            metavar="LIST",
+            help="What is in it: none, or as 'eggs, milk, gluten (wheat)'; if not given, what the plan says.",
+            show_default=False,
+        ),
+    ] = None,
     at: AtOption = None,
     data: DataOption = None,
     by: ByOption = "",
@@ -145,6 +154,8 @@ def batch_start(
             now_ms=now_ms,
             by=who,
         )
+        if allergens is not None:
+            register.note(session, batch, EventKind.ALLERGENS, at_ms=at_ms, now_ms=now_ms, by=who, text=allergens)
         if in_use is not None:
             facts = in_use_facts(in_use)
             register.note(

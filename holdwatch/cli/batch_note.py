@@ -37,6 +37,7 @@ class Kind(StrEnum):
     OPENED = "opened"
     RECEIVED = "received"
     IN_USE = "in-use"
+    ALLERGENS = "allergens"
     ENDED = "ended"
     READING = "reading"
     PROBE_IN_FOOD = "probe-in-food"
@@ -71,7 +72,7 @@ def batch_note(
         str | None,
         typer.Argument(
             help="Of a reading or a delivery its temperature (68F, 20.5C); of a note its words; of a step its name; "
-            "of reheating what for (hot-holding, service); of in-use for how long (4 h).",
+            "of reheating what for (hot-holding, service); of in-use for how long (4 h); of allergens none, or as eggs, milk, gluten (wheat).",
             show_default=False,
         ),
     ] = None,
@@ -202,6 +203,7 @@ _NEEDED = {
     Kind.NOTE: "a note needs its words",
     Kind.READING: "a reading needs its temperature",
     Kind.STEP: "a step needs its name",
+    Kind.ALLERGENS: "say which allergens: none, or as eggs, milk, gluten (wheat)",
     Kind.IN_USE: "say for how long it may be in use",
 }
 

@@ -39,6 +39,8 @@ def batch_show(lot: LotArgument, data: DataOption = None, as_json: JsonOption = 
             {"at": iso(each.at_ms), "clause": each.clause, "source": each.source, "why": each.why}
             for each in view.discard
         ],
+        "allergens": {"contains": view.allergens.contains, "not_declared_of": list(view.allergens.not_declared)},
+        "found_in_parts": [{"finding": each.id, "of": each.title, "kind": each.kind} for each in view.found_in_parts],
         "findings": [{"finding": each.id, "kind": each.kind, "reason": each.reason} for each in view.findings],
     }
     if as_json:
@@ -50,5 +52,8 @@ def batch_show(lot: LotArgument, data: DataOption = None, as_json: JsonOption = 
         typer.echo(f"{head} {each.words(site.zone)}: {each.why} ({each.clause}, {each.source})")
     if not view.discard:
         typer.echo("No time to discard it by runs." if view.running else f"Ended: {view.outcome}.")
+    typer.echo(f"Allergens: {view.allergens.words}.")
+    for found in view.found_in_parts:
+        typer.echo(f"In it: {found.title}, finding {found.id}, {found.mark.value}: {found.reason}")
     for found in view.findings:
         typer.echo(f"Finding {found.id}, {found.kind}: {found.reason}")

@@ -18,6 +18,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "place": ("place:place", "Place a probe in a unit or in a vessel of a batch."),
     "batch": ("batch:batch_app", "Start a batch, record what happens to it, end it."),
     "product": ("product:product_app", "The products of the written plan and their steps."),
+    "label": ("label:label", "Print labels of batches, and cooling tags for their pans."),
     "person": ("person:person_app", "Who works here, what each may record, and their PINs."),
     "contact": ("contact:contact_app", "Who is told when something is found, and by which channel."),
     "run": ("run:run", "Start everything: broker, listener, watch, alerts and screens."),

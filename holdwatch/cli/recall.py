@@ -41,6 +41,7 @@ def recall(
     from holdwatch.cli.times import local
     from holdwatch.records.span import parse_span
     from holdwatch.storage.register import batch_named, site_at, unit_named
+    from holdwatch.views.inherited import allergens_of
     from holdwatch.views.recall import containing, stood_in
 
     if (lot is None) == (unit is None):
@@ -54,6 +55,8 @@ def recall(
         else:
             span = parse_span(since, until, zone, clock.now_ms())
             found = stood_in(session, unit_named(session, unit or ""), span.first_ms, span.last_ms)
+        us_words = site_at(session, None).limits.startswith("us-")
+        contains = [allergens_of(session, each.batch, us_words=us_words) for each in found]
     if as_json:
         print_json(
             [
@@ -65,16 +68,17 @@ def recall(
                     "to": iso(each.to_ms),
                     "through": list(each.through),
                     "outcome": each.batch.outcome or None,
+                    "allergens": {"contains": held.contains, "not_declared_of": list(held.not_declared)},
                 }
-                for each in found
+                for each, held in zip(found, contains, strict=True)
             ]
         )
         return
     rows = []
-    for each in found:
+    for each, held in zip(found, contains, strict=True):
         when = "" if each.from_ms is None else f"{local(each.from_ms, zone)} to "
         when += "" if each.from_ms is None else "now" if each.to_ms is None else local(each.to_ms, zone)
         through = f", by way of {', '.join(each.through)}" if each.through else ""
         why = f"{each.why.value}{through}"
-        rows.append((each.batch.lot, each.batch.product, why, when, each.batch.outcome or "running"))
-    print_table(("LOT", "PRODUCT", "WHY", "WHEN", "OUTCOME"), rows, "Nothing.")
+        rows.append((each.batch.lot, each.batch.product, why, when, each.batch.outcome or "running", held.words))
+    print_table(("LOT", "PRODUCT", "WHY", "WHEN", "OUTCOME", "ALLERGENS"), rows, "Nothing.")

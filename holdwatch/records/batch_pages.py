@@ -73,7 +73,8 @@ def _note(view: BatchView, setting: Setting) -> str:
     if view.ended_ms is not None and view.outcome:
         ended += f", {view.outcome}"
     started = f"started {at(view.started_ms)}" + (f" by {view.by}" if view.by else "")
-    return f"{started}; {ended}; {view.measured}"
+    found = "".join(f"; in it {each.title}: {each.mark.value}" for each in view.found_in_parts)
+    return f"{started}; {ended}; {view.measured}; allergens: {view.allergens.words}{found}"
 
 
 def _is_measured(curve: CurveView) -> bool:

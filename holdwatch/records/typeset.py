@@ -21,11 +21,11 @@ _ANYWHERE = "\u200b"
 _MOST_ROUNDS = 8
 
 
-def typeset(sheet: dict[str, Any], now_ms: int, *, pages: str = "log.typ") -> bytes:
-    """Return the PDF of gathered facts, set as `pages` says; its date is the instant of printing."""
+def typeset(sheet: dict[str, Any], now_ms: int, *, pages: str = "log.typ", shared: str = "paper.typ") -> bytes:
+    """Return the PDF of gathered facts, set as `pages` says after what papers share; its date is the instant of printing."""
     import typst
 
-    template = b"".join(files("holdwatch.records").joinpath(name).read_bytes() for name in ("paper.typ", pages))
+    template = b"".join(files("holdwatch.records").joinpath(name).read_bytes() for name in (shared, pages) if name)
     fonts = typst.Fonts(include_system_fonts=False, font_paths=[font_directory()])
     sheet = _each(sheet, _breakable)
     missing: set[str] = set()

@@ -30,6 +30,7 @@ _NOTED = frozenset(
         EventKind.THAWED,
         EventKind.OPENED,
         EventKind.IN_USE,
+        EventKind.ALLERGENS,
         EventKind.RECEIVED,
         EventKind.ENDED,
         EventKind.READING,

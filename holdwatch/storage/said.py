@@ -76,6 +76,10 @@ def check_said(kind: EventKind, text: str, facts: Mapping[str, Any]) -> None:
         check_step(text)
     if kind is EventKind.REHEATING and text not in {"", *PURPOSES}:
         raise ConfigError(f"food is not reheated for {text!r}: say {' or '.join(PURPOSES)}")
+    if kind is EventKind.ALLERGENS:
+        from holdwatch.plan.allergens import read_contains
+
+        read_contains(text)
     if kind is EventKind.IN_USE and not 0 < int(facts.get("for_ms", 0)) <= MOST_IN_USE_MS:
         raise ConfigError(
             "say for how long it may be in use, of your own plan: as 4 h or 90 min, and no more than 7 days"

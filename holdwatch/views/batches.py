@@ -24,6 +24,7 @@ from holdwatch.views.alone import lone_mark
 from holdwatch.views.curves import curve_view
 from holdwatch.views.discard import discard_times
 from holdwatch.views.findings import finding_views
+from holdwatch.views.inherited import allergens_of, findings_of_parts
 from holdwatch.views.model import BatchView, ClauseRow, CurveView, EventView, FindingView, PlacementView, SiteView
 from holdwatch.views.site import site_view
 from holdwatch.views.words import cook_sentence, event_words, forecast_words, level, temperature
@@ -140,6 +141,8 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         asks=asks,
         doubts=doubts,
         discard=discard_times(session, batch, now_ms),
+        allergens=allergens_of(session, batch, us_words=site.limits.startswith("us-")),
+        found_in_parts=findings_of_parts(session, batch),
         judged_ms=max((state.judged_ms for state in states), default=None),
     )
 

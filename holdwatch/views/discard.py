@@ -28,7 +28,17 @@ from holdwatch.storage.register import site_at
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Batch
 
-__all__ = ["IN_USE", "OWN_PLAN", "SHELF_LIFE", "Discard", "calendar_of", "discard_times", "in_use", "shelf_life"]
+__all__ = [
+    "IN_USE",
+    "OWN_PLAN",
+    "SHELF_LIFE",
+    "Discard",
+    "calendar_of",
+    "discard_times",
+    "in_use",
+    "made_ms",
+    "shelf_life",
+]
 
 OWN_PLAN = "the kitchen's own plan"
 IN_USE, SHELF_LIFE = "in use", "shelf life"
@@ -148,3 +158,9 @@ def _last_day(life: Life, days: int, calendar: Calendar) -> date | None:
             return None
         left -= stay is None
     return day
+
+
+def made_ms(session: Session, batch: Batch, now_ms: int) -> int:
+    """Return when a batch was made: prepared, opened, off the heat, or started. [ms]."""
+    life = contents_of(session, batch, 1, now_ms, readings=False)[0].life
+    return batch.started_ms if life.made_ms is None else life.made_ms

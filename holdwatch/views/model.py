@@ -15,6 +15,7 @@ from holdwatch.views.discard import Discard
 
 __all__ = [
     "AlertView",
+    "Allergens",
     "AsideView",
     "BatchView",
     "ClauseRow",
@@ -192,6 +193,24 @@ class FindingView:
     """That nothing brings the food back, where a time has run out."""
 
 
+@dataclass(frozen=True)
+class Allergens:
+    """What a batch contains, with all that came into it."""
+
+    contains: str
+    """In the words of the law of the place; empty where none was declared."""
+    not_declared: tuple[str, ...]
+    """The batches in it of which nobody declared what they contain."""
+
+    @property
+    def words(self) -> str:
+        """Say it; what is unknown is never *none*."""
+        if not self.not_declared:
+            return f"contains {self.contains}" if self.contains else "none of the listed allergens declared"
+        whose = f"not declared of {', '.join(self.not_declared)}"
+        return f"contains {self.contains}; {whose}" if self.contains else whose
+
+
 @dataclass(frozen=True, eq=False)
 class BatchView:
     """A batch: its vessels, what is due next, and what has been recorded of it."""
@@ -232,6 +251,9 @@ class BatchView:
     """The same with the vessel that each is about: an answer never settles the doubt of another vessel."""
     discard: tuple[Discard, ...]
     """When all of it is to be gone, the earliest, which governs, first."""
+    allergens: Allergens
+    found_in_parts: tuple[FindingView, ...]
+    """What was found of the batches that are in it, and that nobody has dealt with."""
     judged_ms: int | None
     """When the watch last judged it. [ms]"""
 

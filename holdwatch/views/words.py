@@ -72,6 +72,7 @@ _EVENTS = {
     EventKind.RECEIVED: "received",
     EventKind.ADDED: "food of another batch added",
     EventKind.PARTED: "part put into another batch",
+    EventKind.ALLERGENS: "allergens declared",
     EventKind.IN_USE: "in use",
     EventKind.ENDED: "ended",
     EventKind.READING: "reading by hand",

@@ -88,3 +88,27 @@ def test_what_is_taken_into_use_is_to_be_gone_by_then(morning: Morning, open_pag
     assert kept.facts == {"for_ms": 9_000_000}
     again = open_page("batches", batch=str(morning.slow))
     assert again.number_input(key=f"b{morning.slow}-use-hours").value == 2.5
+
+
+def test_allergens_are_declared_on_the_page(morning: Morning, open_page: Opener) -> None:
+    """Before that the page says that nobody declared them; a word that is none is refused beside its field."""
+    at = open_page("batches", batch=str(morning.slow))
+    assert "not declared of Custard B-0412" in shown(at)
+    at.text_input(key=f"b{morning.slow}-allergens-in").input("dairy")
+    press(at, "Declare the allergens")
+    assert "is no allergen" in shown(at)
+    at.text_input(key=f"b{morning.slow}-allergens-in").input("milk, eggs")
+    press(at, "Declare the allergens")
+    assert "contains egg, milk" in shown(at)
+
+
+def test_labels_are_made_on_the_page(morning: Morning, open_page: Opener) -> None:
+    """A size that cannot be is refused; the file is offered to take."""
+    at = open_page("batches", batch=str(morning.slow))
+    key = f"b{morning.slow}-label"
+    at.text_input(key=f"{key}-another").input("wide")
+    press(at, "Make the labels")
+    assert "is no size of a label" in shown(at)
+    at.text_input(key=f"{key}-another").input("")
+    press(at, "Make the labels")
+    assert bytes(at.session_state[f"{key}-pdf"]).startswith(b"%PDF")
