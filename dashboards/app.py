@@ -27,6 +27,7 @@ def main() -> None:
         st.Page("screens/units.py", title="Units", url_path="units"),
         st.Page("screens/findings.py", title="Findings", url_path="findings"),
         st.Page("screens/round.py", title="Opening and closing", url_path="round"),
+        st.Page("screens/records.py", title="Records", url_path="records"),
         st.Page("screens/shift.py", title="Shift", url_path="shift"),
         st.Page("screens/calculators.py", title="Calculators", url_path="calculators"),
         st.Page("screens/setup.py", title="Set-up", url_path="setup"),

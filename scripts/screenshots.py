@@ -57,6 +57,7 @@ def pages(data: Path) -> dict[str, str]:
         "units": "/units",
         "findings": "/findings",
         "round": "/round",
+        "records": "/records?part=days",
         "calculators": "/calculators?calculator=sugar&room-altitude=5280ft&sugar-shows=230",
         "setup": "/setup",
         "finding": f"/findings?finding={found}",

@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "finding": ("finding:finding_app", "What was done about a finding, and who verified it."),
     "findings": ("findings:findings", "List what was found."),
     "round": ("round:round_app", "Opening and closing: what to look at, gone through and recorded."),
+    "days": ("days:days", "Go over days that are over: what is not in order, who reviewed them, what changed."),
     "recall": ("recall:recall", "Tell what contains a lot, or what stood in a unit between two instants."),
     "plan": ("plan:plan_app", "The written plan on paper."),
     "log": ("log:log", "Print the inspection log of a span as a PDF."),

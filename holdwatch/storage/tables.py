@@ -124,6 +124,7 @@ class EventKind(StrEnum):
     BACK_IN_USE = "back-in-use"
     NOTHING_COOLED = "nothing-cooled"  # a day without cooling, said to be one
     CALIBRATED = "calibrated"  # a probe was held at a known temperature
+    DAYS_REVIEWED = "days-reviewed"  # gone over by a manager
 
 
 class AlertState(StrEnum):

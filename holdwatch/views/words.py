@@ -50,6 +50,8 @@ _EVENTS = {
     EventKind.UNIT_ADDED: "unit added",
     EventKind.UNIT_LAG: "lag of the food in the unit set",
     EventKind.UNIT_EGGS: "shell eggs in the unit",
+    EventKind.CALIBRATED: "probe checked at a known temperature",
+    EventKind.DAYS_REVIEWED: "days reviewed",
     EventKind.PROBE_ADDED: "probe added",
     EventKind.CONTACT_ADDED: "contact added",
     EventKind.CONTACT_ROUTED: "who is told when was set",

@@ -161,7 +161,7 @@ def test_scripts_of_pages_are_not_served_by_themselves() -> None:
 def test_every_page_names_the_limits_and_that_nobody_confirmed_them(morning: Morning, open_page: Opener) -> None:
     """The code and its edition stand on each page, with the word that the authority has not confirmed them."""
     assert morning.well
-    for page in ("bench", "batches", "units", "findings", "round", "calculators", "setup"):
+    for page in ("bench", "batches", "units", "findings", "round", "records", "calculators", "setup"):
         text = shown(open_page(page))
         assert "FDA Food Code 2022 (2022, 10th edition)" in text
         assert "not confirmed with your authority" in text

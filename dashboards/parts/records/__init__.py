@@ -1,0 +1,21 @@
+"""What is done with the record as a whole: one file each, drawn by name."""
+
+from collections.abc import Callable
+
+from dashboards.parts.records import checking, going_over, handing, printing, wholeness
+from holdwatch.views.model import SiteView
+
+__all__ = ["PANELS", "draw"]
+
+PANELS: dict[str, tuple[str, Callable[[SiteView], None]]] = {
+    "print": ("Print", printing.draw),
+    "days": ("Go over days", going_over.draw),
+    "probes": ("Check a probe", checking.draw),
+    "whole": ("Is it whole?", wholeness.draw),
+    "hand": ("Hand it over", handing.draw),
+}
+
+
+def draw(name: str, site: SiteView) -> None:
+    """Draw one of them."""
+    PANELS[name][1](site)

@@ -1,0 +1,117 @@
+"""A probe at known temperatures: what is due, the form, and what is on record."""
+
+import streamlit as st
+
+from dashboards import records_data
+from dashboards.parts import forms, sheet
+from holdwatch.calculators.calibration import Outcome, Point, boiling, melting_ice, reference
+from holdwatch.calculators.place import place
+from holdwatch.errors import ConfigError, HoldwatchError
+from holdwatch.measures import pressure_pa
+from holdwatch.quantities import Temperature, format_temperature
+from holdwatch.storage.calibration import Check, Done
+from holdwatch.views import words
+from holdwatch.views.model import SiteView
+
+__all__ = ["draw"]
+
+FOUND = {
+    Outcome.WITHIN: "within what is asked",
+    Outcome.BEYOND: "beyond what is asked",
+    Outcome.UNCLEAR: "cannot be told: the true temperature is not known well enough",
+}
+_DONE = {
+    "Nothing more": Done.NOTHING,
+    "Correct it here, from now on": Done.CORRECTED,
+    "It was adjusted": Done.ADJUSTED,
+    "It is out of use": Done.OUT_OF_USE,
+}
+_SURE_C = 0.3
+_HOT = "Steam and boiling water burn: hold the probe with tongs or by its cable."
+_SHOWN = 100
+
+
+def draw(site: SiteView) -> None:
+    """Draw what is due, the form of a check, and the checks on record."""
+    for code, since in records_data.due():
+        when = "never checked" if since is None else f"due since {words.clock_words(since, site.zone)}"
+        st.html(sheet.ask(f"Probe {code}: {when}"))
+    codes = records_data.probe_codes()
+    if not codes:
+        st.html('<div class="hw hw-line">There is no probe yet: add one under Set-up.</div>')
+        return
+    _form(codes, site)
+    found = records_data.checks()
+    st.html(sheet.heading("On record", 2))
+    if not found:
+        st.html('<div class="hw hw-line">No check is on record.</div>')
+        return
+    st.html(sheet.table(["Probe", "When", "It showed", "Found", "Who"], [_row(c, e, site) for c, e in found[:_SHOWN]]))
+
+
+def _row(code: str, check: Check, site: SiteView) -> list[str]:
+    points = "; ".join(
+        f"{format_temperature(p.shows_c, site.scale)} for {format_temperature(p.true_c, site.scale)}"
+        for p in check.points
+    )
+    found = FOUND[check.outcome] + (f"; {check.done.value.replace('-', ' ')}" if check.done else "")
+    return [sheet.esc(each) for each in (code, words.clock_words(check.at_ms, site.zone), points, found, check.by)]
+
+
+def _form(codes: list[str], site: SiteView) -> None:
+    key = "records-check"
+    fresh = forms.fresh(key)
+    st.html(sheet.small_print(f"Write what it shows, raw, in one bath or several. {_HOT}"))
+    with st.form(fresh):
+        code = str(st.selectbox("Probe", codes, key=f"{fresh}-code"))
+        ice = st.text_input("In melting ice and water, stirred", key=f"{fresh}-ice", placeholder=f"°{site.scale}")
+        hot = st.text_input("In boiling water", key=f"{fresh}-hot", placeholder=f"°{site.scale}")
+        pressure = st.text_input("Pressure in the room, for boiling water", key=f"{fresh}-hpa", placeholder="834hPa")
+        beside = st.text_input("Beside a reference", key=f"{fresh}-beside", placeholder=f"°{site.scale}")
+        true = st.text_input("What the reference shows", key=f"{fresh}-true", placeholder=f"°{site.scale}")
+        done = str(st.radio("What was done", list(_DONE), key=f"{fresh}-done"))
+        text = st.text_input("In words", max_chars=300, key=f"{fresh}-text").strip()
+        by, pin = forms.signer(fresh)
+        slot = st.empty()
+        pressed = st.form_submit_button("Record the check", type="primary")
+    if not pressed:
+        return
+    try:
+        points = _points(ice, hot, pressure, beside, true, site)
+    except HoldwatchError as exc:
+        with slot:
+            forms.problem(str(exc))
+        return
+    if not by:
+        with slot:
+            forms.problem("Say who you are.")
+        return
+    check = records_data.check(code, points, done=_DONE[done], text=text, by=by, pin=pin)
+    if check is not None:
+        forms.recorded(key, f"Probe {code}: {FOUND[check.outcome]}.")
+
+
+def _points(ice: str, hot: str, pressure: str, beside: str, true: str, site: SiteView) -> list[Point]:
+    points = []
+    if ice.strip():
+        points.append(melting_ice(_degrees(ice, site)))
+    if hot.strip():
+        if not pressure.strip():
+            raise ConfigError("Where water boils depends on the pressure in the room: write it, such as 834hPa.")
+        points.append(boiling(_degrees(hot, site), place(pressure_pa=pressure_pa(pressure))))
+    if beside.strip() or true.strip():
+        if not (beside.strip() and true.strip()):
+            raise ConfigError("A comparison has two figures: what the probe shows, and what the reference shows.")
+        points.append(reference(_degrees(beside, site), _degrees(true, site), _SURE_C))
+    if not points:
+        raise ConfigError("Write what it shows in at least one bath.")
+    return points
+
+
+def _degrees(text: str, site: SiteView) -> float:
+    """Read a temperature, in the site's scale where it has none; returns °C."""
+    shown = text.strip().replace(",", ".").replace("−", "-")
+    try:
+        return float(Temperature.parse(shown if shown[-1:].upper() in {"C", "F"} else f"{shown}{site.scale}").celsius)
+    except ValueError:
+        raise ConfigError(f"“{text.strip()}” is not a temperature; write 32.4, or 0.2C") from None

@@ -1,0 +1,35 @@
+"""Choosing local days: the usual spans in a touch, any other by its ends."""
+
+from datetime import date, timedelta
+
+import streamlit as st
+
+from dashboards import records_data
+from dashboards.parts import forms
+
+__all__ = ["chosen"]
+
+YESTERDAY, WEEK, MONTH, OTHER = "Yesterday", "The last 7 days", "The last 30 days", "Other days"
+_BACK = {YESTERDAY: 1, WEEK: 7, MONTH: 30}
+
+
+def chosen(key: str, *, over: bool) -> tuple[date, date] | None:
+    """Ask for the days, both ends included; ``None`` where they are no span.
+
+    Parameters
+    ----------
+    over : whether all of them have to be over: today is none of them then.
+    """
+    today = records_data.today()
+    latest = today - timedelta(days=1) if over else today
+    which = str(st.pills("Which days", [*_BACK, OTHER], default=YESTERDAY, required=True, key=f"{key}-days"))
+    if which in _BACK:
+        return today - timedelta(days=_BACK[which]), today - timedelta(days=1)
+    first = st.date_input("From", latest, max_value=latest, format="YYYY-MM-DD", key=f"{key}-first")
+    last = st.date_input("To", latest, max_value=latest, format="YYYY-MM-DD", key=f"{key}-last")
+    if not isinstance(first, date) or not isinstance(last, date):
+        return None
+    if last < first:
+        forms.problem("The last day is before the first: exchange the two.")
+        return None
+    return first, last

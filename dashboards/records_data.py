@@ -1,0 +1,165 @@
+"""What the Records page asks, and what it records; like `data`, for one page."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from dashboards import data
+from holdwatch.calculators.calibration import Point, asked_c
+from holdwatch.errors import ConfigError
+from holdwatch.people.roles import Right
+from holdwatch.quantities import Scale
+from holdwatch.readings import Medium
+from holdwatch.records.log import print_log
+from holdwatch.records.verify import Verified, verify
+from holdwatch.storage.calibration import Check, Done, checks_of, due_checks, record_check
+from holdwatch.storage.chain import head
+from holdwatch.storage.day_reviews import review_days
+from holdwatch.storage.people import person_named
+from holdwatch.storage.people_tables import Person
+from holdwatch.storage.register import probe_named, probes
+from holdwatch.storage.signing import require_pin
+from holdwatch.views.daily import day_bounds, local_date
+from holdwatch.views.days_reviewed import DaysView, days_view, unreviewed_days
+from holdwatch.views.site import site_view
+
+__all__ = [
+    "chain_head",
+    "check",
+    "checks",
+    "days",
+    "due",
+    "hold_against",
+    "printed",
+    "probe_codes",
+    "reviewed",
+    "today",
+    "waiting_days",
+]
+
+
+def today() -> date:
+    """Return the site's local day."""
+    return local_date(data.now_ms(), data.site().zone)
+
+
+# ---------------------------------------------------------------- printing
+
+
+@data.told
+def printed(first: date, last: date, *, paper: str, printed_by: str, tell: Callable[[str], None]) -> bytes:
+    """Return the inspection log of some local days, as a PDF."""
+    zone = data.site().zone
+    with TemporaryDirectory() as name:
+        out = Path(name) / "log.pdf"
+        span = day_bounds(first, zone)[0], day_bounds(last, zone)[1]
+        print_log(data.store(), *span, out, paper=paper, by=printed_by, now_ms=data.now_ms(), told=tell)
+        return out.read_bytes()
+
+
+# ---------------------------------------------------------------- going over days
+
+
+def days(first: date, last: date) -> DaysView:
+    """Return some local days as they are to be gone over."""
+    with data.store().read() as session:
+        return days_view(session, first, last, data.now_ms())
+
+
+def waiting_days() -> list[str]:
+    """Return the days that are over and that nobody has gone over."""
+    with data.store().read() as session:
+        return unreviewed_days(session, data.now_ms())
+
+
+@data.told
+def reviewed(first: date, last: date, *, by: str, pin: str, text: str) -> bool:
+    """Record that somebody has gone over some days, signed with their PIN where people have been entered."""
+    manager, now = _signer(by, pin, Right.VERIFY), data.now_ms()
+    with data.store().write() as session:
+        review_days(
+            session,
+            first.isoformat(),
+            last.isoformat(),
+            ended_before=local_date(now, site_view(session).zone).isoformat(),
+            by=by if manager is None else manager.name,
+            manager=manager,
+            text=text,
+            now_ms=now,
+        )
+    return True
+
+
+# ---------------------------------------------------------------- whether it is whole
+
+
+def chain_head() -> tuple[int, str]:
+    """Return how many lines the chain has, and the digest of the last."""
+    with data.store().read() as session:
+        return head(session)
+
+
+@data.told
+def hold_against(digest: str, tell: Callable[[str], None]) -> Verified:
+    """Hold the record against its chain and seals, and against a digest from a paper if one is given."""
+    given = digest.replace(" ", "").strip()
+    return verify(data.store(), [given] if given else [], tell)
+
+
+# ---------------------------------------------------------------- checks of probes
+
+
+def probe_codes() -> list[str]:
+    """Return the codes of the probes."""
+    with data.store().read() as session:
+        return [probe.code for probe in probes(session)]
+
+
+def checks() -> list[tuple[str, Check]]:
+    """Return every check with its probe's code, the newest first."""
+    with data.store().read() as session:
+        codes = {probe.id: probe.code for probe in probes(session)}
+        return [(codes[each.probe_id], each) for each in reversed(checks_of(session))]
+
+
+def due() -> list[tuple[str, int | None]]:
+    """Return the placed probes whose check is due, and since when; ``None`` where one was never checked."""
+    with data.store().read() as session:
+        return [(probe.code, since) for probe, since in due_checks(session, data.now_ms())]
+
+
+@data.told
+def check(code: str, points: list[Point], *, done: Done, text: str, by: str, pin: str) -> Check:
+    """Record a check of a probe, at this instant."""
+    signer, now = _signer(by, pin, Right.CORRECT), data.now_ms()
+    with data.store().write() as session:
+        probe, site = probe_named(session, code), site_view(session)
+        return record_check(
+            session,
+            probe,
+            points,
+            asked_c=asked_c(Medium(probe.medium), Scale(site.scale)),
+            done=done,
+            text=text,
+            at_ms=now,
+            now_ms=now,
+            by=by if signer is None else signer.name,
+        )
+
+
+def _signer(by: str, pin: str, right: Right) -> Person | None:
+    """Return whose PIN is right; nobody where nobody has been entered.
+
+    Raises
+    ------
+    ConfigError
+        If it is not, or the role does not allow it.
+    """
+    if not data.people():
+        return None
+    if not pin:
+        raise ConfigError("this is signed with your PIN")
+    with data.store().read() as session:
+        person = person_named(session, by)
+    return require_pin(data.store(), person, pin, right, place="screen", now_ms=data.now_ms())

@@ -1,0 +1,146 @@
+"""Some local days as a manager goes over them: what is not in order first, then what was reviewed and changed since."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from sqlmodel import Session, select
+
+from holdwatch.people.handling import Stage
+from holdwatch.storage.day_reviews import DayReview, Since, changed_since, day_reviews
+from holdwatch.storage.register import site_at
+from holdwatch.storage.tables import AlertState, Batch, EventKind, FindingKind
+from holdwatch.views.alone import to_be_reviewed
+from holdwatch.views.daily import day_bounds, local_date
+from holdwatch.views.findings import finding_views
+from holdwatch.views.model import FindingView
+from holdwatch.views.unsigned import unsigned
+from holdwatch.views.words import event_words
+
+__all__ = ["DaysView", "ToSee", "days_view", "unreviewed_days"]
+
+LOOK_BACK_DAYS = 14
+_SINCE = {
+    "finding_version": "a finding was written anew",
+    "correction": "a probe's readings were corrected",
+    "placement": "a probe's placement was changed",
+    "seal": "readings came in late",
+}
+
+
+@dataclass(frozen=True)
+class ToSee:
+    """Something that is not in order."""
+
+    about: str
+    words: str
+    finding_id: int | None = None
+
+
+@dataclass(frozen=True)
+class DaysView:
+    """Some local days, both ends included."""
+
+    first_day: str
+    last_day: str
+    first_ms: int
+    last_ms: int
+    not_in_order: tuple[ToSee, ...]
+    in_order: tuple[str, ...]
+    """One sentence each."""
+    reviews: tuple[DayReview, ...]
+    """Those that cover any of the days, the latest last."""
+    changed: tuple[str, ...]
+    """What was recorded about the days since the latest review that covers all of them."""
+
+    @property
+    def reviewed(self) -> DayReview | None:
+        """The latest review that covers all of the days."""
+        whole = [each for each in self.reviews if each.covers(self.first_day) and each.covers(self.last_day)]
+        return whole[-1] if whole else None
+
+
+def days_view(session: Session, first_day: date, last_day: date, now_ms: int) -> DaysView:
+    """Return some local days as they are to be gone over."""
+    zone = site_at(session, None).timezone
+    first_ms, last_ms = day_bounds(first_day, zone)[0], day_bounds(last_day, zone)[1]
+    first, last = first_day.isoformat(), last_day.isoformat()
+    found = [
+        each
+        for each in finding_views(session, since_ms=first_ms, until_ms=last_ms)
+        if each.kind != FindingKind.SOON or each.wants_somebody
+    ]
+    reviews = tuple(each for each in day_reviews(session) if each.first_day <= last and each.last_day >= first)
+    view = DaysView(
+        first_day=first,
+        last_day=last,
+        first_ms=first_ms,
+        last_ms=last_ms,
+        not_in_order=tuple(_not_in_order(session, found, first_ms, last_ms, now_ms)),
+        in_order=tuple(_in_order(session, found, first_ms, last_ms)),
+        reviews=reviews,
+        changed=(),
+    )
+    if view.reviewed is None:
+        return view
+    since = changed_since(session, view.reviewed.lines, first_ms, last_ms)
+    told = tuple(dict.fromkeys(_since(each) for each in since))
+    return DaysView(**{**vars(view), "changed": told})
+
+
+def unreviewed_days(session: Session, now_ms: int) -> list[str]:
+    """Return the local days of the last two weeks that are over, on which something ran, and that nobody reviewed."""
+    zone = site_at(session, None).timezone
+    today, reviews = local_date(now_ms, zone), day_reviews(session)
+    days = [today - timedelta(days=back) for back in range(LOOK_BACK_DAYS, 0, -1)]
+    return [
+        day.isoformat()
+        for day in days
+        if not any(each.covers(day.isoformat()) for each in reviews) and _ran(session, *day_bounds(day, zone))
+    ]
+
+
+def _ran(session: Session, first_ms: int, last_ms: int) -> bool:
+    """Tell whether anything is on record of a span: a batch, or a finding."""
+    query = select(Batch.id).where(Batch.started_ms <= last_ms)
+    running = query.where((Batch.ended_ms == None) | (Batch.ended_ms >= first_ms))  # type: ignore[operator]  # noqa: E711
+    if session.exec(running.limit(1)).first() is not None:
+        return True
+    return bool(finding_views(session, since_ms=first_ms, until_ms=last_ms))
+
+
+def _not_in_order(
+    session: Session, found: list[FindingView], first_ms: int, last_ms: int, now_ms: int
+) -> Iterator[ToSee]:
+    for each in found:
+        stage = each.handling.stage
+        if each.wants_somebody:
+            yield ToSee(each.title, f"nobody has settled it: {stage.value}", each.id)
+        elif stage is Stage.HANDLED:
+            yield ToSee(each.title, "handled, and not verified by somebody else", each.id)
+        if any(alert.state == AlertState.UNDELIVERED.value for alert in each.alerts):
+            yield ToSee(each.title, "an alert was not delivered", each.id)
+    for entry in unsigned(session):
+        if first_ms <= entry.at_ms <= last_ms:
+            yield ToSee(entry.about, f"not signed: {entry.words}, by {entry.by}", entry.finding_id)
+    for span in to_be_reviewed(session, now_ms):
+        if span.from_ms <= last_ms and span.until_ms >= first_ms:
+            yield ToSee(span.name, "worked alone; nobody else has reviewed it")
+
+
+def _in_order(session: Session, found: list[FindingView], first_ms: int, last_ms: int) -> Iterator[str]:
+    verified = sum(each.handling.stage is Stage.VERIFIED for each in found)
+    passed = sum(each.handling.stage is not Stage.VERIFIED and not each.wants_somebody for each in found)
+    batches = session.exec(select(Batch).where(Batch.started_ms <= last_ms)).all()
+    ran = sum(batch.ended_ms is None or batch.ended_ms >= first_ms for batch in batches)
+    yield f"{ran} {'batch' if ran == 1 else 'batches'} ran"
+    yield f"{verified} of {len(found)} findings verified" if found else "no finding"
+    if passed:
+        yield f"{passed} findings wait for nobody"
+
+
+def _since(each: Since) -> str:
+    if each.table == "event":
+        words = event_words(EventKind(each.kind)) if each.kind in set(EventKind) else each.kind
+        return f"{words}, recorded by {each.by}" if each.by else words
+    return _SINCE[each.table]

@@ -1,0 +1,103 @@
+"""The Records page."""
+
+import pytest
+
+from holdwatch.storage.calibration import checks_of
+from holdwatch.storage.day_reviews import day_reviews
+from holdwatch.storage.people import add_person, keep_pin
+from holdwatch.storage.people_tables import Person
+from tests.dashboards.conftest import Opener, empty, morning, press, shown
+from tests.views.conftest import BY, NOW, Morning
+
+__all__ = ["empty", "morning"]
+
+
+@pytest.fixture
+def manager(morning: Morning) -> Person:
+    """A manager with the PIN 2739, and a cook with 4816."""
+    from holdwatch.people.pins import hash_pin
+
+    with morning.store.write() as session:
+        person = add_person(session, "Ines Okafor", "IO", "manager", now_ms=NOW, by=BY)
+        cook = add_person(session, "Tomas Ek", "TE", "cook", now_ms=NOW, by=BY)
+        keep_pin(session, person, hash_pin("2739"), now_ms=NOW, by=BY)
+        keep_pin(session, cook, hash_pin("4816"), now_ms=NOW, by=BY)
+    return person
+
+
+@pytest.mark.pdf
+def test_yesterday_is_printed_in_two_touches(morning: Morning, open_page: Opener) -> None:
+    """One sets the pages, one takes the file."""
+    assert morning.well
+    at = open_page("records")
+    press(at, "Set the pages")
+    (button,) = at.get("download_button")
+    assert button.proto.label == "Take log-2026-10-13.pdf"
+
+
+def test_a_manager_goes_over_yesterday_and_signs(morning: Morning, manager: Person, open_page: Opener) -> None:
+    """What is not in order stands first; the signature needs the PIN of somebody who may."""
+    at = open_page("records", part="days")
+    text = shown(at)
+    assert "Nobody has gone over 1 of the last days: 2026-10-13" in text
+    assert "nobody has settled it" in text
+    for name, pin, says in (
+        ("Ines Okafor", "", "signed with your PIN"),
+        ("Tomas Ek", "4816", "may not do this: a manager does"),
+    ):
+        at.selectbox(key="records-review-who").set_value(name)
+        at.text_input(key="records-review-pin").input(pin)
+        press(at, "I have gone over these days")
+        assert says in shown(at)
+    with morning.store.read() as session:
+        assert day_reviews(session) == []
+    at.selectbox(key="records-review-who").set_value("Ines Okafor")
+    at.text_input(key="records-review-pin").input("2739")
+    press(at, "I have gone over these days")
+    assert "Reviewed by Ines Okafor, " in shown(at)
+    with morning.store.read() as session:
+        (review,) = day_reviews(session)
+    assert (review.by, review.signed, review.first_day) == (manager.name, True, "2026-10-13")
+
+
+def test_the_record_is_held_against_its_chain(morning: Morning, open_page: Opener) -> None:
+    """Whole; and a digest of something else is not found in it."""
+    assert morning.slow
+    at = open_page("records", part="whole")
+    press(at, "Hold the record against its chain")
+    assert "Whole up to line" in shown(at)
+    at.text_input(key="records-digest").input("ab" * 32)
+    press(at, "Hold the record against its chain")
+    assert "The record is not whole: 1 places" in shown(at)
+
+
+def test_a_probe_is_checked(morning: Morning, open_page: Opener) -> None:
+    """Due probes stand on top; what is missing or no temperature is said, and nothing typed is lost."""
+    at = open_page("records", part="probes")
+    assert "never checked" in shown(at)
+    press(at, "Record the check")
+    assert "at least one bath" in shown(at)
+    at.text_input(key="records-check-hot").input("203")
+    press(at, "Record the check")
+    assert "depends on the pressure" in shown(at)
+    at.text_input(key="records-check-hot").input("")
+    at.text_input(key="records-check-ice").input("cold")
+    press(at, "Record the check")
+    assert "is not a temperature" in shown(at)
+    at.text_input(key="records-check-ice").input("32.5")
+    at.selectbox(key="records-check-who").set_value(BY)
+    press(at, "Record the check")
+    assert "within what is asked" in shown(at)
+    with morning.store.read() as session:
+        (check,) = checks_of(session)
+    assert check.by == BY
+    assert check.points[0].shows_c == pytest.approx(0.5 / 1.8)
+
+
+def test_handing_over_offers_the_checker(morning: Morning, open_page: Opener) -> None:
+    """The file that needs nothing else."""
+    assert morning.well
+    at = open_page("records", part="hand")
+    assert "holdwatch export record" in shown(at)
+    (button,) = at.get("download_button")
+    assert button.proto.label == "Take check_record.py"
