@@ -126,7 +126,7 @@ def _may_turn(process: Process | Matter, clause: ClauseVerdict, last_c: float, l
         reached = clause.reached is not None and clause.reached[1] is not None
         return clause.verdict is Verdict.UNPROVEN and not reached
     held = limits.holding(process)
-    kept = held is not None and bool(held.level.keeps(np.array([last_c])).all())
+    kept = held is not None and bool(held.level.keeps(np.array([last_c])).item())
     if clause.verdict is Verdict.OPEN:  # holding begins by itself where the level is kept for long enough
         return kept
     return clause.verdict is Verdict.UNPROVEN or (bool(clause.spells) and not kept)  # a spell that goes on grows
