@@ -6,6 +6,7 @@ from datetime import date
 from dashboards import data
 from dashboards.data import _forget
 from holdwatch.storage.daily import record_round, say_nothing_cooled
+from holdwatch.storage.deliveries import Delivered, record_delivery
 from holdwatch.storage.out_of_use import back_in_use as store_back_in_use
 from holdwatch.storage.out_of_use import take_out_of_use as store_out_of_use
 from holdwatch.storage.register import unit_named, units
@@ -13,6 +14,7 @@ from holdwatch.storage.tables import EventKind
 from holdwatch.views.closing import closing as closing_parts
 from holdwatch.views.closing import comes_back
 from holdwatch.views.daily import Part, day_bounds, local_date, stood
+from holdwatch.views.deliveries import DeliveryView, delivery_views
 from holdwatch.views.opening import looks_back
 from holdwatch.views.opening import opening as opening_parts
 from holdwatch.views.resting import out_of_use_part, warning
@@ -23,6 +25,8 @@ __all__ = [
     "back_in_use",
     "back_ms",
     "closing",
+    "delivered",
+    "deliveries_today",
     "gone_through",
     "nothing_cooled",
     "opening",
@@ -107,3 +111,25 @@ def back_in_use(name: str, *, at_ms: int, by: str) -> bool:
         store_back_in_use(session, unit_named(session, name), at_ms=at_ms, now_ms=data.now_ms(), by=by)
     _forget()
     return True
+
+
+# ---------------------------------------------------------------- deliveries
+
+
+@data.told
+def delivered(came: Delivered, *, by: str) -> str:
+    """Record a delivery; return how it stood to the limit."""
+    now = data.now_ms()
+    with data.store().write() as session:
+        today = local_date(now, site_view(session).zone)
+        event = record_delivery(session, came, at_ms=now, now_ms=now, today=today, by=by)
+        says = str(event.facts.get("says", ""))
+    _forget()
+    return says
+
+
+def deliveries_today() -> list[DeliveryView]:
+    """Return the deliveries of the site's local day."""
+    with data.store().read() as session:
+        zone = site_view(session).zone
+        return delivery_views(session, *day_bounds(local_date(data.now_ms(), zone), zone))

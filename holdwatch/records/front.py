@@ -12,8 +12,8 @@ from holdwatch.quantities import format_difference
 from holdwatch.records.setting import Setting, shown
 from holdwatch.records.times import length
 from holdwatch.records.unit_pages import ProbeGap
-from holdwatch.storage.register import placements, probes
-from holdwatch.storage.tables import Batch, ClauseState, Correction, Placement, Probe, SiteVersion, Unit
+from holdwatch.storage.register import events, placements, probes
+from holdwatch.storage.tables import Batch, ClauseState, Correction, EventKind, Placement, Probe, SiteVersion, Unit
 from holdwatch.views.limits import Governing, governing
 from holdwatch.views.words import CAUTION
 
@@ -59,7 +59,9 @@ def sites_in_force(session: Session, setting: Setting) -> list[Governing]:
 
 def covered(session: Session) -> frozenset[str]:
     """Return the processes that anything on record was judged as, and those that are always watched."""
-    return frozenset({*_ALWAYS_COVERED, *session.exec(select(ClauseState.process).distinct()).all()})
+    delivered = ["receiving"] if events(session, kinds=[EventKind.DELIVERED]) else []
+    judged = session.exec(select(ClauseState.process).distinct()).all()
+    return frozenset({*_ALWAYS_COVERED, *judged, *delivered})
 
 
 def not_covered(covers: Collection[str]) -> str:

@@ -4,10 +4,11 @@ from typing import Any
 
 from sqlmodel import Session
 
-from holdwatch.records.setting import Setting
+from holdwatch.records.setting import Setting, shown
 from holdwatch.storage.daily import STOOD
 from holdwatch.storage.events import events
 from holdwatch.storage.tables import Event, EventKind
+from holdwatch.views.deliveries import DeliveryView, delivery_views
 from holdwatch.views.words import event_words
 
 __all__ = ["round_pages"]
@@ -19,9 +20,18 @@ def round_pages(session: Session, setting: Setting) -> dict[str, Any]:
     """Gather what is printed of the round in a span."""
     first_ms, last_ms = setting.span.first_ms, setting.until_ms
     gone = events(session, since_ms=first_ms, until_ms=last_ms, kinds=_ROUND)
+    came = delivery_views(session, first_ms, last_ms)
     return {
+        "deliveries": [_delivery(each, setting) for each in came],
         "round": [[setting.times.at(event.at_ms), event_words(event.kind), _stood(event), event.by] for event in gone],
     }
+
+
+def _delivery(came: DeliveryView, setting: Setting) -> list[Any]:
+    """Write a delivery for the typesetter."""
+    measured = "–" if came.celsius is None else setting.temperature(came.celsius)
+    what = f"{came.what} ({came.supplier})" + (f", use by {came.use_by}" if came.use_by else "")
+    return [setting.times.at(came.at_ms), what, measured, shown(came.mark), came.clause, came.became, came.by]
 
 
 def _stood(event: Event) -> str:

@@ -120,6 +120,7 @@ class EventKind(StrEnum):
     ALONE = "alone"  # somebody works alone from then on
     NOT_ALONE = "not-alone"
     LONE_REVIEWED = "lone-reviewed"  # somebody else looked over what was done alone
+    DELIVERED = "delivered"  # to the door: taken or refused
     OUT_OF_USE = "out-of-use"  # a unit, or all of them: empty, cleaned, defrosted, closed
     BACK_IN_USE = "back-in-use"
     NOTHING_COOLED = "nothing-cooled"  # a day without cooling, said to be one

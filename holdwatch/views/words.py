@@ -94,6 +94,7 @@ _EVENTS = {
     EventKind.ALONE: "works alone",
     EventKind.NOT_ALONE: "works alone no more",
     EventKind.LONE_REVIEWED: "what was done alone is reviewed",
+    EventKind.DELIVERED: "delivered",
     EventKind.OUT_OF_USE: "out of use",
     EventKind.BACK_IN_USE: "back in use",
     EventKind.NOTHING_COOLED: "nothing was cooled",

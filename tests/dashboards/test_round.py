@@ -78,3 +78,31 @@ def test_a_unit_is_declared_out_of_use_and_comes_back(morning: Morning, open_pag
     at.selectbox(key="round-back-in-use-unit").set_value("Walk-in 1")
     press(at, "It is back in use")
     assert "Every unit is in use" in shown(at)
+
+
+def test_a_delivery_is_refused_and_another_taken(morning: Morning, open_page: Opener) -> None:
+    """What is missing is told and nothing typed is lost; both stand under today."""
+    at = open_page("round", part="deliveries")
+    key = "round-delivery"
+    at.text_input(key=f"{key}-what").input("Whipping cream")
+    at.text_input(key=f"{key}-supplier").input("Front Range Dairy")
+    at.text_input(key=f"{key}-temperature").input("46")
+    at.selectbox(key=f"{key}-who").set_value(BY)
+    press(at, "Take it")
+    assert "refuse it, or say why" in shown(at)
+    assert at.text_input(key=f"{key}-what").value == "Whipping cream"
+    at.text_input(key=f"{key}-why").input("46 °F")
+    press(at, "Refuse it")
+    assert "Whipping cream is refused" in shown(at)
+    at.text_input(key=f"{key}-1-what").input("Liquid egg")
+    at.text_input(key=f"{key}-1-supplier").input("Front Range Dairy")
+    at.text_input(key=f"{key}-1-temperature").input("39")
+    at.text_input(key=f"{key}-1-lot").input("LE-1")
+    at.selectbox(key=f"{key}-1-who").set_value(BY)
+    press(at, "Take it")
+    text = shown(at)
+    assert "Today: 2" in text
+    assert "Taken, batch LE-1" in text
+    assert "Refused: 46" in text
+    with morning.store.read() as session:
+        assert len(events(session, kinds=[EventKind.DELIVERED])) == 2

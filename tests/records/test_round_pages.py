@@ -5,12 +5,14 @@ from datetime import date
 from pathlib import Path
 
 from holdwatch.quantities import Scale
+from holdwatch.records.front import covered
 from holdwatch.records.log import print_log
 from holdwatch.records.round_pages import round_pages
 from holdwatch.records.setting import Setting
 from holdwatch.records.span import Span
 from holdwatch.records.times import Times
 from holdwatch.storage.daily import record_round, say_nothing_cooled
+from holdwatch.storage.deliveries import Delivered, record_delivery
 from holdwatch.storage.engine import Store
 from holdwatch.storage.tables import EventKind
 from tests.records.conftest import ZONE, cluster, either_store, empty_store, postgres_url, store
@@ -49,3 +51,17 @@ def test_a_printed_log_has_them(store: Store, tmp_path: Path) -> None:
     print_log(store, T0, NOW, out, now_ms=NOW)
     text = subprocess.run(["pdftotext", "-layout", str(out), "-"], capture_output=True, text=True, check=True).stdout
     assert "No opening and no closing was recorded" in text
+    assert "No delivery was recorded" in text
+
+
+def test_deliveries_are_printed_with_how_they_stood(either_store: Store) -> None:
+    """And then receiving is covered by the log."""
+    with either_store.write() as session:
+        assert "receiving" not in covered(session)
+        came = Delivered("Cream", "Front Range Dairy", "receiving-cold", 8.0, taken=False, why="warm")
+        record_delivery(session, came, at_ms=T0 + HOUR, now_ms=NOW, today=date(2026, 10, 31), by="Ines")
+        (row,) = round_pages(session, _setting())["deliveries"]
+        assert "receiving" in covered(session)
+    assert row[1:3] == ["Cream (Front Range Dairy)", "46.4\u202f°F"]
+    assert row[3]["word"] == "deviation"
+    assert row[4:] == ["3-202.11(A)", "refused: warm", "Ines"]
