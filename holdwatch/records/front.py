@@ -9,6 +9,7 @@ from sqlmodel import Session, col, select
 from holdwatch.charts.marks import Mark
 from holdwatch.limits import Confidence
 from holdwatch.quantities import format_difference
+from holdwatch.records.check_pages import last_check
 from holdwatch.records.setting import Setting, shown
 from holdwatch.records.times import length
 from holdwatch.records.unit_pages import ProbeGap
@@ -69,7 +70,7 @@ def not_covered(covers: Collection[str]) -> str:
     judged = [said for begin, said in _PERHAPS_COVERED.items() if not any(each.startswith(begin) for each in covers)]
     said = ", ".join([*_NEVER_COVERED, *judged])
     return (
-        f"{said[:1].upper()}{said[1:]}. No calibration check of any probe is on record. What no probe or hand reading "
+        f"{said[:1].upper()}{said[1:]}. What no probe or hand reading "
         "measured is not shown here, and nothing here says that food is safe."
     )
 
@@ -147,14 +148,15 @@ def _checked(session: Session, probe: Probe, setting: Setting) -> str:
     found = session.exec(
         select(Correction).where(Correction.probe_id == probe.id).order_by(col(Correction.from_ms))
     ).all()
-    told = ["no calibration check on record"]
+    told = [last_check(session, probe.id or 0, setting)]
     for correction in found:
         if correction.from_ms > setting.until_ms or (correction.to_ms or setting.span.first_ms) < setting.span.first_ms:
             continue
         sign = "−" if correction.offset_c < 0 else "+"
         offset = format_difference(correction.offset_c, setting.scale, 1)
+        slope = f"a slope of {correction.slope:.4f} and " if correction.slope != 1 else ""
         told.append(
-            f"corrected by {sign}{offset} from {setting.times.at(correction.from_ms)} ({correction.by}: {correction.why})"
+            f"corrected by {slope}{sign}{offset} from {setting.times.at(correction.from_ms)} ({correction.by}: {correction.why})"
         )
     return "; ".join(told)
 

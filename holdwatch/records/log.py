@@ -13,6 +13,7 @@ from holdwatch import clock
 from holdwatch.errors import ConfigError
 from holdwatch.quantities import Scale
 from holdwatch.records.batch_pages import BatchPages, batch_pages
+from holdwatch.records.check_pages import check_rows, review_rows
 from holdwatch.records.finding_pages import FindingPages, finding_pages
 from holdwatch.records.front import (
     covered,
@@ -99,6 +100,7 @@ def gather(
         in_force, covers = sites_in_force(session, setting), covered(session)
         probes = probe_rows(session, setting)
         rounds = round_pages(session, setting)
+        checks, reviews = check_rows(session, setting), review_rows(session, setting)
         listed, stands = units(session), standing(session)
         run = [batch for batch in batches(session) if _touches(batch, setting)]
         found = [f.id for f in findings(session, since_ms=span.first_ms, until_ms=setting.until_ms) if f.id is not None]
@@ -125,6 +127,8 @@ def gather(
         "limits_note": limits_note(in_force, setting),
         "probes": probes,
         "not_covered": not_covered(covers),
+        "checks": checks,
+        "reviews": reviews,
         **rounds,
         **body,
     }

@@ -286,3 +286,66 @@ def test_log_names_the_key_of_the_seals(kitchen: Store, tmp_path: Path) -> None:
         copy.close()
     words = _words(tmp_path / "log.pdf").replace(" ", "")
     assert f"until{seal.day}(UTC),bythekey{public_hex(key)}" in words
+
+
+@pytest.fixture
+def copy(kitchen: Store, tmp_path: Path) -> Iterator[Store]:
+    """A copy of the kitchen that may be written into."""
+    import shutil
+
+    kitchen.checkpoint()
+    (tmp_path / "copy").mkdir()
+    shutil.copy(str(kitchen.parsed.database), tmp_path / "copy" / "holdwatch.db")
+    opened = open_store(store_url(tmp_path / "copy", None))
+    yield opened
+    opened.close()
+
+
+def test_log_prints_checks_of_probes_with_the_actual_values(copy: Store, tmp_path: Path) -> None:
+    """21 CFR 117.305(a): actual values. What it showed, what is true, what was found and done, by whom."""
+    from holdwatch.calculators.calibration import melting_ice
+    from holdwatch.storage.calibration import Done, record_check
+    from holdwatch.storage.register import probes
+
+    with copy.write() as session:
+        probe = probes(session)[0]
+        record_check(
+            session,
+            probe,
+            [melting_ice(2.0)],
+            asked_c=2 / 1.8,
+            done=Done.CORRECTED,
+            text="after it fell",
+            at_ms=NOW - HOUR,
+            now_ms=NOW,
+            by="Ana",
+        )
+        code = probe.code
+    print_log(copy, SPAN.first_ms, SPAN.last_ms, tmp_path / "log.pdf", now_ms=NOW)
+    words = _words(tmp_path / "log.pdf")
+    for told in ("ice: 35.6 °F, true 32.0 °F ± 0.2 °F", "beyond what is asked (± 2.0 °F); corrected (after it fell)"):
+        assert told in words, words
+    assert "corrected by −3.6 °F from" in words
+    assert code in words
+
+
+def test_log_says_who_has_gone_over_its_days_and_what_changed_since(copy: Store, tmp_path: Path) -> None:
+    """A review of one of its days, and an entry about that day afterwards."""
+    from holdwatch.storage.day_reviews import review_days
+    from holdwatch.storage.register import batches, note
+    from holdwatch.storage.tables import EventKind
+
+    def printed() -> str:
+        print_log(copy, SPAN.first_ms, SPAN.last_ms, tmp_path / "log.pdf", now_ms=NOW)
+        return _words(tmp_path / "log.pdf")
+
+    assert "Nobody has gone over a day of this period" in printed()
+    with copy.write() as session:
+        day = "2026-11-01"
+        review_days(session, day, day, ended_before="2026-11-02", by="Ines Okafor", manager=None, now_ms=NOW)
+    words = printed()
+    assert "Ines Okafor (not signed)" in words
+    assert "nothing changed since" in words
+    with copy.write() as session:
+        note(session, batches(session)[0], EventKind.NOTE, at_ms=ONE_DAY.last_ms + 1, now_ms=NOW, by="x", text="y")
+    assert "changed since: 1 entry" in printed()

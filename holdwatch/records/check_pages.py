@@ -1,0 +1,80 @@
+"""Checks of probes, and reviews of days, as the log prints them."""
+
+from datetime import date
+
+from sqlmodel import Session
+
+from holdwatch.calculators.calibration import Outcome
+from holdwatch.quantities import format_difference, format_temperature
+from holdwatch.records.setting import Setting
+from holdwatch.storage.calibration import Check, checks_of
+from holdwatch.storage.day_reviews import changed_since, day_reviews
+from holdwatch.storage.register import probes
+from holdwatch.views.daily import day_bounds, local_date
+
+__all__ = ["FOUND", "check_rows", "last_check", "review_rows"]
+
+FOUND = {
+    Outcome.WITHIN: "within what is asked",
+    Outcome.BEYOND: "beyond what is asked",
+    Outcome.UNCLEAR: "cannot be told",
+}
+_WHERE = {"ice": "ice", "boiling": "boiling water", "reference": "beside a reference"}
+
+
+def check_rows(session: Session, setting: Setting) -> list[list[str]]:
+    """Return the checks of probes in the span: probe, when, actual values, what was found and done, by whom."""
+    codes = {probe.id: probe.code for probe in probes(session)}
+    return [
+        [
+            codes[check.probe_id],
+            setting.times.at(check.at_ms),
+            "; ".join(_points(check, setting)),
+            _found(check, setting),
+            check.by,
+        ]
+        for check in checks_of(session)
+        if setting.span.first_ms <= check.at_ms <= setting.until_ms
+    ]
+
+
+def last_check(session: Session, probe_id: int, setting: Setting) -> str:
+    """Say when a probe was last checked as of the end of the span, and what was found; and whether the next is due."""
+    found = [check for check in checks_of(session, probe_id) if check.at_ms <= setting.until_ms]
+    if not found:
+        return "no calibration check on record"
+    check = found[-1]
+    due = "; the next is due" if check.due_ms <= setting.until_ms else ""
+    return f"{setting.times.at(check.at_ms)}: {FOUND[check.outcome]}{due}"
+
+
+def review_rows(session: Session, setting: Setting) -> list[list[str]]:
+    """Return who has gone over days of the span, and whether anything was recorded about these days since."""
+    zone = setting.timezone
+    ends = [local_date(at_ms, zone) for at_ms in (setting.span.first_ms, setting.until_ms)]
+    rows = []
+    for each in day_reviews(session):
+        first, last = max(date.fromisoformat(each.first_day), ends[0]), min(date.fromisoformat(each.last_day), ends[1])
+        if first > last:
+            continue
+        first_ms, last_ms = day_bounds(first, zone)[0], day_bounds(last, zone)[1]
+        since = len(changed_since(session, each.lines, first_ms, last_ms))
+        changed = f"changed since: {since} {'entry' if since == 1 else 'entries'}" if since else "nothing changed since"
+        signed = "signed: reviewed" if each.signed else "not signed"
+        spoken = each.first_day if each.first_day == each.last_day else f"{each.first_day} to {each.last_day}"
+        rows.append([spoken, setting.times.at(each.at_ms), f"{each.by} ({signed})", changed, each.text])
+    return rows
+
+
+def _points(check: Check, setting: Setting) -> list[str]:
+    return [
+        f"{_WHERE[point.method.value]}: {format_temperature(point.shows_c, setting.scale)}, true "
+        f"{format_temperature(point.true_c, setting.scale)} ± {format_difference(point.sure_c, setting.scale, 1)}"
+        for point in check.points
+    ]
+
+
+def _found(check: Check, setting: Setting) -> str:
+    done = f"; {check.done.value.replace('-', ' ')}" if check.done else ""
+    note = f" ({check.text})" if check.text else ""
+    return f"{FOUND[check.outcome]} (± {format_difference(check.asked_c, setting.scale, 1)}){done}{note}"
