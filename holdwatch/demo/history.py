@@ -13,6 +13,7 @@ from holdwatch.clock import MS_PER_SECOND
 from holdwatch.demo.batches import pan_readings
 from holdwatch.demo.kitchen import CONTACT, COOKS, LIMITS, SITE, TIMEZONE, UNITS
 from holdwatch.demo.plan import DemoPlan
+from holdwatch.demo.products import set_products
 from holdwatch.demo.steps import take_steps
 from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.engine import Store
@@ -68,6 +69,7 @@ def _set_up(session: Session, plan: DemoPlan) -> None:
         now_ms=first,
         by=BY,
     )
+    set_products(session, first)
 
 
 def _add(session: Session, device: Device, now_ms: int) -> None:

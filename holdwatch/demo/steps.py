@@ -9,6 +9,7 @@ from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.demo.batches import BatchPlan
 from holdwatch.demo.kitchen import UNITS
 from holdwatch.errors import UnknownNameError
+from holdwatch.storage.planned import start_planned
 from holdwatch.storage.register import (
     batch_named,
     end_batch,
@@ -16,7 +17,6 @@ from holdwatch.storage.register import (
     note,
     place,
     probe_named,
-    start_batch,
     unit_named,
 )
 from holdwatch.storage.tables import Batch, EventKind
@@ -56,11 +56,12 @@ def _batch_of(session: Session, plan: BatchPlan, now_ms: int) -> tuple[Batch, in
     try:
         return batch_named(session, plan.lot), 0
     except UnknownNameError:
-        batch = start_batch(
+        batch, _ = start_planned(
             session,
             product=plan.product.name,
             lot=plan.lot,
             vessels=plan.product.vessels,
+            processes=("cooling",),  # it is started when it leaves the heat
             at_ms=plan.start_ms,
             now_ms=now_ms,
             by=plan.by,

@@ -10,11 +10,14 @@ from devices.simulator.linden_street import DEVICES
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR
 from holdwatch.demo.kitchen import CONTACT, UNITS
 from holdwatch.demo.plan import NEXT_SET_AFTER_MS
+from holdwatch.demo.products import PLANNED
 from holdwatch.demo.start import free_or_other, prepare
 from holdwatch.errors import ConfigError
+from holdwatch.plan.control import need_of
 from holdwatch.settings import Settings
 from holdwatch.storage.contacts import contact_named
 from holdwatch.storage.engine import open_store
+from holdwatch.storage.products import products_in_force
 from holdwatch.storage.readings import count_readings, last_readings
 from holdwatch.storage.register import batches, events, placements, probes, site_at, units
 from holdwatch.storage.tables import (
@@ -43,6 +46,21 @@ def test_fill_inserts_nothing_that_the_watch_should_find(demo: Demo, table: type
     """Findings, alerts, verdicts and forecasts are for the watch to make."""
     with demo.store.read() as session:
         assert count(session, table) == 0
+
+
+def test_fill_writes_a_plan_with_some_questions_open(demo: Demo) -> None:
+    """The products that it makes are in it, and each of their batches follows it."""
+    with demo.store.read() as session:
+        found = {product.name: product for product in products_in_force(session, T0)}
+        started = events(session, kinds=[EventKind.BATCH_STARTED])
+    assert set(found) == {name for _, name, _ in PLANNED}
+    assert found["Pastry cream"].steps[2].place == "Walk-in 1"
+    assert len(found["Ganache"].unanswered) == 4
+    assert not need_of(found["Sponge"]).asked
+    creams = [event for event in started if event.text == "Pastry cream"]
+    assert creams
+    assert all(event.facts["processes"] == ["cooling"] and event.facts["plan"] for event in creams)
+    assert not any("plan" in event.facts for event in started if event.text == "Crème anglaise")
 
 
 def test_fill_names_the_kitchen_and_its_things(demo: Demo) -> None:
