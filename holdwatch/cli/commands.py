@@ -36,6 +36,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "plan": ("plan:plan_app", "The written plan on paper."),
     "log": ("log:log", "Print the inspection log of a span as a PDF."),
     "export": ("export:export_app", "Hand the record over, line by line, as CSV or JSON."),
+    "backup": ("backup:backup", "Write the store into a file while everything runs."),
+    "restore": ("backup:restore", "Put a backup back where there is nothing, and hold it against its chain."),
     "verify": ("verify:verify", "Tell whether the record is whole, and what was changed."),
     "limits": ("limits:limits_app", "The published limits, and files of your own, read aloud."),
     "assess": ("assess:assess", "Hold a file of readings against a published limit."),

@@ -11,7 +11,7 @@ from holdwatch.cli.common import DataOption, JsonOption, print_json, settings_fo
 if TYPE_CHECKING:
     from holdwatch.records.verify import Verified
 
-__all__ = ["verify"]
+__all__ = ["tell", "verify"]
 
 
 def verify(
@@ -58,12 +58,12 @@ def verify(
     if as_json:
         print_json(_facts(found))
     else:
-        for sentence in _told(found):
+        for sentence in tell(found):
             typer.echo(sentence)
     raise typer.Exit(0 if found.whole else 1)
 
 
-def _told(found: "Verified") -> list[str]:
+def tell(found: "Verified") -> list[str]:
     """Return the answer in sentences."""
     said = [f"NOT WHOLE  {problem.kind}: {problem.where}: {problem.what}" for problem in found.problems]
     said.append(
