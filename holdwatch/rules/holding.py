@@ -46,6 +46,8 @@ class Gap:
 
     def between(self, by_hand: NDArray[np.bool_]) -> NDArray[np.int64]:
         """Return the largest gap after each reading but the last: the longer one only between two hand checks."""
+        if not by_hand.any():  # a view of one figure, however long the record
+            return np.broadcast_to(np.int64(self.probe_ms), max(len(by_hand) - 1, 0))
         return np.where(by_hand[:-1] & by_hand[1:], np.int64(self.hand_ms), np.int64(self.probe_ms))
 
     def at(self, by_hand: bool) -> int:
