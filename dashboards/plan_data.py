@@ -32,6 +32,7 @@ __all__ = [
     "limits",
     "paper",
     "retire",
+    "susceptible",
     "take",
 ]
 
@@ -56,6 +57,12 @@ def limits() -> Limits:
     """Return the limits in force, from which the plan's critical limits are read."""
     with store().read() as session:
         return limits_of(session, site_at(session, now_ms()))
+
+
+def susceptible() -> str:
+    """Return whether highly susceptible people are served, as the site answered for all; empty where it did not."""
+    with store().read() as session:
+        return site_at(session, now_ms()).susceptible
 
 
 def by_the_plan(name: str, at_ms: int) -> Planned | None:

@@ -54,7 +54,7 @@ def live(finding_id: int) -> None:
         ("Closed", "" if finding.closed_ms is None else words.clock_words(finding.closed_ms, site.zone)),
         ("", finding.close_reason),
     ]
-    st.html(sheet.table(["", ""], [[sheet.esc(n), sheet.esc(v)] for n, v in facts if v]))
+    st.html(sheet.table(["", ""], [[sheet.whole(n), sheet.esc(v)] for n, v in facts if v]))
     if finding.batch_id is not None:
         st.page_link("screens/batches.py", label="Open the batch", query_params={"batch": str(finding.batch_id)})
     if finding.unit_id is not None:

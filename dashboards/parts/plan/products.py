@@ -74,14 +74,14 @@ def _whole(product: Product, site: SiteView) -> None:
     need = need_of(product)
     facts = [
         ("What it is", product.about),
-        ("Temperature control", f"{TCS_WORDS[need.tcs.value]}. {need.reason}"),
+        ("Temperature control", f"{sheet.sentence(TCS_WORDS[need.tcs.value])}. {need.reason}"),
         ("Allergens", f"{told(product.contains)} (in the United States: {told_us(product.contains)})"),
         ("Shelf life of our own", f"{product.shelf_days} d" if product.shelf_days else ""),
         ("Discard", product.discard),
     ]
     st.html(sheet.heading(product.name, 2))
-    st.html(sheet.table(["", ""], [[sheet.esc(name), sheet.esc(value)] for name, value in facts if value]))
-    questions.draw(product)
+    st.html(sheet.table(["", ""], [[sheet.whole(name), sheet.esc(value)] for name, value in facts if value]))
+    questions.draw(product, plan_data.susceptible())
     steps.draw(product)
     with st.expander("Take it out of the plan"):
         _retire(product)

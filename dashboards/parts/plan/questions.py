@@ -5,18 +5,18 @@ import streamlit as st
 from dashboards import plan_data
 from dashboards.parts import forms, sheet
 from holdwatch.plan.answering import CHOICES
-from holdwatch.plan.model import ABOUT, Product, Question
+from holdwatch.plan.model import ABOUT, Asked, Product, Question
 
 __all__ = ["draw"]
 
 
-def draw(product: Product) -> None:
-    """Draw the questions, and a form for one of them."""
+def draw(product: Product, susceptible: str) -> None:
+    """Draw the questions, and a form for one of them; `susceptible` is what the site answered for all that it serves."""
     st.html(sheet.heading("To be checked before it is used", 2))
     rows = [
         [
-            sheet.esc(ABOUT[each.asked]),
-            "<b>to check</b>" if each.answer is None else sheet.esc(f"{each.answer.said} ({each.answer.by})"),
+            sheet.esc(sheet.sentence(ABOUT[each.asked])),
+            _answered(each, susceptible),
             sheet.esc(each.why),
         ]
         for each in product.questions
@@ -24,6 +24,14 @@ def draw(product: Product) -> None:
     st.html(sheet.table(["", "Answer", "Why it matters"], rows))
     with st.expander("Answer", expanded=bool(product.unanswered)):
         _answer(product)
+
+
+def _answered(question: Question, susceptible: str) -> str:
+    if question.answer is not None:
+        return sheet.esc(f"{question.answer.said} ({question.answer.by})")
+    if question.asked is Asked.SUSCEPTIBLE and susceptible:
+        return sheet.esc(f"{susceptible}, as the site answered")
+    return "<b>to check</b>"
 
 
 def _answer(product: Product) -> None:

@@ -32,7 +32,7 @@ def draw(product: Product) -> None:
     st.html(sheet.heading("Steps", 2))
     for number, step in enumerate(product.steps, 1):
         place = f" Usually in {step.place}." if step.place else ""
-        rows = [[sheet.esc(name), sheet.esc(words)] for name, words in step_rows(step, limits)]
+        rows = [[sheet.whole(name), sheet.esc(words)] for name, words in step_rows(step, limits)]
         st.html(
             f'<div class="hw hw-line"><b>{number}. {sheet.esc(step.name)}</b> ({step.step.value}).{sheet.esc(place)}</div>'
             f"{sheet.table(['', ''], rows)}"
