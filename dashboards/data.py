@@ -19,8 +19,8 @@ from holdwatch.readings import Medium
 from holdwatch.records import labels
 from holdwatch.records.labels import LabelWanted
 from holdwatch.settings import Settings, load_settings
+from holdwatch.storage import doors, handover, register
 from holdwatch.storage import parts as store_parts
-from holdwatch.storage import register
 from holdwatch.storage.engine import Store, open_store
 from holdwatch.storage.findings import finding_numbered
 from holdwatch.storage.handling import Signer, right_needed
@@ -28,7 +28,7 @@ from holdwatch.storage.inforce import limits_of
 from holdwatch.storage.people import people as people_of
 from holdwatch.storage.people import person_named
 from holdwatch.storage.planned import start_planned
-from holdwatch.storage.products import products_in_force
+from holdwatch.storage.products import product_at, products_in_force
 from holdwatch.storage.refusals import keep_refusal
 from holdwatch.storage.signing import require_pin
 from holdwatch.storage.tables import Batch, EventKind
@@ -395,6 +395,58 @@ def recorded_act(
 
 record_act = told(recorded_act)
 """The same, with a refusal shown where it was made."""
+
+
+def usual_place(product: str) -> str:
+    """Return where a product usually stands when it is put in store, by the plan; empty where it does not say."""
+    with store().read() as session:
+        planned = product_at(session, product, now_ms())
+    steps = () if planned is None else planned.steps
+    return next((step.place for step in reversed(steps) if step.place and step.step in {"store", "hold"}), "")
+
+
+@told
+def unit_at_door(code: str) -> str:
+    """Return the name of the unit on whose door a code stands."""
+    with store().read() as session:
+        return doors.unit_at_door(session, code).name
+
+
+@told
+def moved_to_door(lot: str, code: str, *, by: str, at_ms: int) -> str:
+    """Record that a batch was put into the unit on whose door a code stands; return the unit's name, and that."""
+    with store().write() as session:
+        unit = doors.unit_at_door(session, code)
+        register.note(
+            session,
+            register.batch_named(session, lot),
+            EventKind.MOVED,
+            at_ms=at_ms,
+            now_ms=now_ms(),
+            by=by,
+            unit=unit,
+            facts=doors.AT_THE_DOOR,
+        )
+    _forget()
+    return f"{unit.name}, confirmed at the door"
+
+
+@told
+def hand_over(lot: str, *, to: str, celsius: float | None, vessel: int | None, by: str, at_ms: int) -> bool:
+    """Record that a batch was handed over, with the temperature that was taken then."""
+    with store().write() as session:
+        batch = register.batch_named(session, lot)
+        handover.hand_over(session, batch, to=to, celsius=celsius, vessel=vessel, at_ms=at_ms, now_ms=now_ms(), by=by)
+    _forget()
+    return True
+
+
+@told
+def read_back(lot: str, file: Path, *, logger: str, medium: str, by: str) -> str:
+    """Keep the readings of a logger; return what came of it."""
+    found = handover.read_back(store(), file, lot, logger=logger, medium=medium, now_ms=now_ms(), by=by)
+    _forget()
+    return f"{found.readings} readings of {file.name} are kept for {lot}; SHA-256 {found.digest[:12]}…"
 
 
 @told

@@ -4,7 +4,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from dashboards import data, plan_data
-from dashboards.parts import charts, forms, label_forms, life_forms, questions, sheet
+from dashboards.parts import charts, forms, label_forms, life_forms, questions, sheet, travel_forms
 from dashboards.parts.plan import of_batch
 from holdwatch import clock
 from holdwatch.charts.localtime import local
@@ -183,12 +183,13 @@ def record(batch: BatchView, site: SiteView) -> None:
     forms_of = {
         "Left the heat": _left_heat,
         "Reading by hand": _by_hand,
-        "Moved": _moved,
+        "Moved": travel_forms.moved,
         "Out or back": life_forms.out,
         "Happened": life_forms.happened,
         "In use": life_forms.in_use,
         "Allergens": life_forms.allergens,
         "Labels": label_forms.labels,
+        "Away": travel_forms.travelled,
         "Parts": life_forms.parts,
         "Place a probe": _place,
         "Note": _note,
@@ -215,13 +216,6 @@ def _by_hand(batch: BatchView, site: SiteView) -> None:
         slot = st.empty()
         vessel = _vessel(batch, forms.fresh(key))
         _noted(batch, site, EventKind.READING, key, "Record the reading", slot=slot, vessel=vessel, celsius=celsius)
-
-
-def _moved(batch: BatchView, site: SiteView) -> None:
-    key = f"b{batch.id}-moved"
-    with st.form(forms.fresh(key)):
-        unit = st.selectbox("Into", [name for _, name in data.units()], index=None, key=f"{forms.fresh(key)}-unit")
-        _noted(batch, site, EventKind.MOVED, key, "It has been moved", unit=unit)
 
 
 def _note(batch: BatchView, site: SiteView) -> None:
@@ -335,6 +329,8 @@ def page() -> None:
     wanted = st.query_params.get("batch", "")
     if not wanted.isdigit():
         forms.confirmation()
+        if door := st.query_params.get("door", ""):
+            travel_forms.at_the_door(door, site)
         st.html(sheet.heading("Start a batch"))
         start(site)
         st.html(sheet.heading("Batches"))

@@ -9,6 +9,7 @@ import typer
 from holdwatch import clock
 from holdwatch.cli.batch_note import LotArgument, batch_note, batch_notes
 from holdwatch.cli.batch_show import batch_show
+from holdwatch.cli.batch_travel import batch_hand_over, batch_read_back
 from holdwatch.cli.common import (
     AtOption,
     ByOption,
@@ -187,6 +188,8 @@ def _tell_plan(plan: "Planned") -> None:
 batch_app.command("note")(batch_note)
 batch_app.command("notes")(batch_notes)
 batch_app.command("show")(batch_show)
+batch_app.command("hand-over")(batch_hand_over)
+batch_app.command("read-back")(batch_read_back)
 
 
 @batch_app.command("divide")

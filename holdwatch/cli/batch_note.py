@@ -83,6 +83,15 @@ def batch_note(
     unit: Annotated[
         str | None, typer.Option("--unit", help="The unit it was moved or removed to.", show_default=False)
     ] = None,
+    door: Annotated[
+        str | None,
+        typer.Option(
+            "--door",
+            metavar="CODE",
+            help="Of moved: the code on the unit's door, in place of --unit; it confirms where it is.",
+            show_default=False,
+        ),
+    ] = None,
     under: Annotated[
         Under | None,
         typer.Option(
@@ -110,6 +119,7 @@ def batch_note(
     holdwatch batch note L1 left-heat
     holdwatch batch note L1 reading 68F --vessel 2 --at 14:30 --by Ines
     holdwatch batch note L1 moved --unit "Walk-in 1"
+    holdwatch batch note L1 moved --door K7M2Q
     holdwatch batch note L1 removed --under time-control-4h
     holdwatch batch note L1 received 39F
     holdwatch batch note Bag-1 in-use "4 h"
@@ -117,12 +127,15 @@ def batch_note(
     """
     from holdwatch.cli.times import celsius_of, site_instant
     from holdwatch.storage import register
+    from holdwatch.storage.doors import AT_THE_DOOR, unit_at_door
     from holdwatch.storage.said import in_use_facts
     from holdwatch.storage.tables import EventKind
 
     now_ms = clock.now_ms()
     if unit is not None and kind not in {Kind.MOVED, Kind.REMOVED, Kind.RETURNED}:
         raise ConfigError(f"--unit says where it was moved to: use it with moved or removed, not with {kind}")
+    if door is not None and (unit is not None or kind is not Kind.MOVED):
+        raise ConfigError("--door confirms where it was moved to: use it with moved, and without --unit")
     if under is not None and kind is not Kind.REMOVED:
         raise ConfigError(f"--under says what counts from the removal on: use it with removed, not with {kind}")
     facts: dict[str, Any] = {"under": under.value} if under is not None else {}
@@ -136,6 +149,9 @@ def batch_note(
     celsius = celsius_of(value) if value is not None and kind in {Kind.READING, Kind.RECEIVED} else None
     with opened(data) as store, store.write() as session:
         batch = register.batch_named(session, lot)
+        place = None if unit is None else register.unit_named(session, unit)
+        if door is not None:
+            place, facts = unit_at_door(session, door), facts | AT_THE_DOOR
         register.note(
             session,
             batch,
@@ -148,7 +164,7 @@ def batch_note(
             text=words,
             facts=facts,
             replaces_id=instead_of,
-            unit=None if unit is None else register.unit_named(session, unit),
+            unit=place,
         )
     which = f", vessel {vessel} of {batch.vessels}" if vessel is not None else ""
     typer.echo(f"{kind} of {lot}{which} is recorded.")

@@ -64,6 +64,8 @@ def recall(
                     "lot": each.batch.lot,
                     "product": each.batch.product,
                     "why": each.why.value,
+                    "confirmed": each.confirmed,
+                    "usual_place": each.usual,
                     "from": iso(each.from_ms),
                     "to": iso(each.to_ms),
                     "through": list(each.through),
@@ -79,6 +81,6 @@ def recall(
         when = "" if each.from_ms is None else f"{local(each.from_ms, zone)} to "
         when += "" if each.from_ms is None else "now" if each.to_ms is None else local(each.to_ms, zone)
         through = f", by way of {', '.join(each.through)}" if each.through else ""
-        why = f"{each.why.value}{through}"
+        why = f"{each.words}{through}"
         rows.append((each.batch.lot, each.batch.product, why, when, each.batch.outcome or "running", held.words))
     print_table(("LOT", "PRODUCT", "WHY", "WHEN", "OUTCOME", "ALLERGENS"), rows, "Nothing.")

@@ -1,6 +1,7 @@
 """``holdwatch unit``: the walk-ins, display cases, freezers and rooms of the site."""
 
 from enum import StrEnum
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -16,6 +17,7 @@ from holdwatch.cli.common import (
     print_json,
     print_table,
     recorded_by,
+    settings_for,
 )
 from holdwatch.cli.unit_rest import unit_in_use, unit_out_of_use
 from holdwatch.errors import ConfigError
@@ -57,6 +59,23 @@ def unit_add(
     with opened(data) as store, store.write() as session:
         add_unit(session, name, UnitKind(kind.value), now_ms=clock.now_ms(), by=recorded_by(by))
     typer.echo(f'{name} is added. Next: holdwatch place PROBE --unit "{name}"')
+
+
+@unit_app.command("doors")
+def unit_doors(
+    size: Annotated[str, typer.Option("--size", metavar="SIZE", help="As of holdwatch label.")] = "4x3in",
+    out: Annotated[Path, typer.Option("-o", "--output", help="The PDF to write.")] = Path("doors.pdf"),
+    data: DataOption = None,
+) -> None:
+    """Print a sign for the door of each unit: its name, and the code that confirms what was put into it.
+
+    holdwatch unit doors -o doors.pdf
+    """
+    from holdwatch.records.labels import print_doors
+
+    with opened(data) as store:
+        print_doors(store, out, size=size, now_ms=clock.now_ms(), base_url=settings_for(data).base_url)
+    typer.echo(f"{out} is written.")
 
 
 @unit_app.command("eggs")

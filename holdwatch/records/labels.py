@@ -18,9 +18,10 @@ from holdwatch.errors import ConfigError
 from holdwatch.records.label_size import DEFAULT_SIZE, LabelSize, read_size
 from holdwatch.records.typeset import typeset
 from holdwatch.records.write import whole_file
+from holdwatch.storage.doors import door_code
 from holdwatch.storage.engine import Store
 from holdwatch.storage.people import initials
-from holdwatch.storage.register import batch_named
+from holdwatch.storage.register import batch_named, units
 from holdwatch.storage.tables import Batch
 from holdwatch.views.batches import batch_view
 from holdwatch.views.cooling_due import CoolingDue, cooling_due
@@ -28,7 +29,7 @@ from holdwatch.views.discard import OWN_PLAN, Discard, discard_times, made_ms
 from holdwatch.views.model import BatchView
 from holdwatch.views.site import site_view
 
-__all__ = ["LabelWanted", "label_pdf", "print_labels", "qr_svg"]
+__all__ = ["LabelWanted", "label_pdf", "print_doors", "print_labels", "qr_svg"]
 
 _MOST = 200
 
@@ -72,6 +73,33 @@ def label_pdf(store: Store, wanted: LabelWanted, *, now_ms: int, base_url: str) 
             for _ in range(wanted.copies)
         ]
     return typeset(_sheet(labels, size, site.name), now_ms, pages="label.typ", shared="")
+
+
+def print_doors(store: Store, out: Path, *, size: str, now_ms: int, base_url: str) -> None:
+    """Write the signs for the doors of all units to the PDF `out`.
+
+    Raises
+    ------
+    ConfigError
+        If the size cannot be, or there is no unit.
+    """
+    with store.read() as session:
+        site = site_view(session)
+        signs = [
+            {
+                "kind": "door",
+                "name": unit.name,
+                "code": code,
+                "qr": qr_svg(f"{base_url.rstrip('/')}/batches?door={code}"),
+            }
+            for unit in units(session)
+            for code in [door_code(session, unit)]
+        ]
+    if not signs:
+        raise ConfigError("there is no unit yet: add one first (holdwatch unit add)")
+    pdf = typeset(_sheet(signs, read_size(size), site.name), now_ms, pages="label.typ", shared="")
+    with whole_file(out) as file:
+        file.write(pdf)
 
 
 def qr_svg(url: str) -> str:

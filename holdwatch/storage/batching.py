@@ -31,6 +31,8 @@ _NOTED = frozenset(
         EventKind.OPENED,
         EventKind.IN_USE,
         EventKind.ALLERGENS,
+        EventKind.HANDED_OVER,
+        EventKind.READ_BACK,
         EventKind.RECEIVED,
         EventKind.ENDED,
         EventKind.READING,

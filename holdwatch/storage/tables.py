@@ -100,6 +100,8 @@ class EventKind(StrEnum):
     RECEIVED = "received"  # a delivery, measured at the door
     ADDED = "added"  # food of another batch came in
     PARTED = "parted"  # some of it went into another batch
+    HANDED_OVER = "handed-over"  # to a driver, or set down on a table
+    READ_BACK = "read-back"  # a logger that travelled with it
     ALLERGENS = "allergens"  # what is in it, said of this batch
     IN_USE = "in-use"  # a piping bag, a garnish tub, a tray: from now on its own clock runs
     ENDED = "ended"

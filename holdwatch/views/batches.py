@@ -19,7 +19,7 @@ from holdwatch.storage.measured import Measured, measured_of
 from holdwatch.storage.people import initials
 from holdwatch.storage.placing import placements
 from holdwatch.storage.states import clause_states
-from holdwatch.storage.tables import Batch, ClauseState, Event, EventKind, FindingKind, Placement, Probe
+from holdwatch.storage.tables import Batch, ClauseState, Event, EventKind, FindingKind, Placement, Probe, Unit
 from holdwatch.views.alone import lone_mark
 from holdwatch.views.curves import curve_view
 from holdwatch.views.discard import discard_times
@@ -135,7 +135,7 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         sentence=_sentence(batch, mark, due, forecast, asks, curves, measured, site, now_ms),
         measured=measured.words,
         curves=curves,
-        events=tuple(_event(event, site, signs, lone_mark(alone, event)) for event in noted),
+        events=tuple(_event(session, event, site, signs, lone_mark(alone, event)) for event in noted),
         placements=tuple(_placement(session, row, signs) for row in placed),
         findings=found,
         asks=asks,
@@ -235,8 +235,12 @@ def _named(by: str, signs: dict[str, str]) -> str:
     return f"{by}, {signs[by]}" if by in signs else by
 
 
-def _event(event: Event, site: SiteView, signs: dict[str, str], alone: str) -> EventView:
+def _event(session: Session, event: Event, site: SiteView, signs: dict[str, str], alone: str) -> EventView:
     words = event_words(event.kind)
+    if event.unit_id is not None:
+        words = f"{words}: {session.get_one(Unit, event.unit_id).name}"
+    if event.facts.get("confirmed"):
+        words = f"{words}, confirmed at the door"
     if event.celsius is not None:
         words = f"{words} {temperature(event.celsius, site.scale)}"
     return EventView(

@@ -14,6 +14,7 @@ from holdwatch.storage.batching import batches
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.parts import parts_of, put_into
+from holdwatch.storage.products import product_at
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit
 
 __all__ = ["Held", "Recalled", "containing", "stood_in"]
@@ -40,6 +41,17 @@ class Recalled:
     """Until when; ``None`` where it stands there still. [ms]"""
     through: tuple[str, ...] = ()
     """The lots by way of which it is concerned."""
+    confirmed: bool = False
+    """Whether somebody confirmed it with the code on the unit's door."""
+    usual: bool = False
+    """Whether a step of its product has that unit as its usual place: by the plan, nobody has said that it was there."""
+
+    @property
+    def words(self) -> str:
+        """Say why, and by what."""
+        if self.confirmed:
+            return f"{self.why.value}, confirmed at the door"
+        return f"{self.why.value}, its usual place" if self.usual else self.why.value
 
 
 def containing(session: Session, batch: Batch) -> list[Recalled]:
@@ -85,27 +97,34 @@ def _stood(session: Session, batch: Batch, unit: Unit, first_ms: int, last_ms: i
     moves = [event for event in events(session, batch_id=id_of(batch), kinds=kinds) if event.at_ms <= last_ms]
     end_ms = min(last_ms, batch.ended_ms if batch.ended_ms is not None else last_ms)
     may_have: tuple[int, int | None] | None = None
-    for place, begun_ms, over_ms in _stays(batch, moves):
+    usual = _is_usual(session, batch, unit)
+    for place, begun_ms, over_ms, confirmed in _stays(batch, moves):
         from_ms, to_ms = max(begun_ms, first_ms), min(over_ms if over_ms is not None else end_ms, end_ms)
         if from_ms > to_ms:
             continue
         if place == unit.id:
-            return Recalled(batch, Held.STOOD, begun_ms, over_ms)
+            return Recalled(batch, Held.STOOD, begun_ms, over_ms, confirmed=confirmed)
         if place is None and may_have is None:
             may_have = (begun_ms, over_ms)
-    return None if may_have is None else Recalled(batch, Held.MAY_HAVE, *may_have)
+    return None if may_have is None else Recalled(batch, Held.MAY_HAVE, *may_have, usual=usual)
 
 
-def _stays(batch: Batch, moves: Sequence[Event]) -> list[tuple[int | None, int, int | None]]:
-    """Return (unit or unknown, from, until) of each stay, the first one from the start of the batch.
+def _is_usual(session: Session, batch: Batch, unit: Unit) -> bool:
+    """Tell whether a step of its product stands in that unit, by the plan of its day."""
+    product = product_at(session, batch.product, batch.started_ms)
+    return product is not None and any(step.place.casefold() == unit.name.casefold() for step in product.steps)
+
+
+def _stays(batch: Batch, moves: Sequence[Event]) -> list[tuple[int | None, int, int | None, bool]]:
+    """Return (unit or unknown, from, until, confirmed) of each stay, the first one from the start of the batch.
 
     Vessels may stand apart: a move of one vessel leaves it open where the others are, so it opens a stay and ends none.
     """
-    stays: list[tuple[int | None, int, int | None]] = [(None, batch.started_ms, None)]
+    stays: list[tuple[int | None, int, int | None, bool]] = [(None, batch.started_ms, None, False)]
     for event in moves:
         if event.vessel is None or batch.vessels == 1:
-            stays = [(place, begun, event.at_ms if over is None else over) for place, begun, over in stays]
-        stays.append((event.unit_id, event.at_ms, None))
+            stays = [(place, begun, event.at_ms if over is None else over, sure) for place, begun, over, sure in stays]
+        stays.append((event.unit_id, event.at_ms, None, bool(event.facts.get("confirmed"))))
     if batch.ended_ms is not None:
-        stays = [(place, begun, batch.ended_ms if over is None else over) for place, begun, over in stays]
+        stays = [(place, begun, batch.ended_ms if over is None else over, sure) for place, begun, over, sure in stays]
     return stays

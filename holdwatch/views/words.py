@@ -74,6 +74,8 @@ _EVENTS = {
     EventKind.RECEIVED: "received",
     EventKind.ADDED: "food of another batch added",
     EventKind.PARTED: "part put into another batch",
+    EventKind.HANDED_OVER: "handed over",
+    EventKind.READ_BACK: "logger read back",
     EventKind.ALLERGENS: "allergens declared",
     EventKind.IN_USE: "in use",
     EventKind.ENDED: "ended",

@@ -1,11 +1,13 @@
 """What a person may say of a batch in the course of its life, and what is refused with a cure."""
 
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
 
 from holdwatch.cli.batch import Beginning
 from holdwatch.cli.batch_note import Delivery, Kind, Under
+from holdwatch.clock import now_ms, to_iso
 from holdwatch.rules.life import BEGINNINGS
 from holdwatch.storage.engine import open_store, store_url
 from holdwatch.storage.register import batch_named, events
@@ -101,3 +103,36 @@ def test_batch_show_says_by_when_it_is_to_be_gone(kitchen: Path) -> None:
 def test_time_in_use_that_cannot_be_is_refused(kitchen: Path, said: str) -> None:
     """It says how to write it."""
     assert "4 h or 90 min" in refused("batch", "note", "L1", "in-use", said, "--data", kitchen)
+
+
+def test_logger_is_read_back_after_the_handover(kitchen: Path, tmp_path: Path) -> None:
+    """Both stand in the notes; a line that cannot be read is named."""
+    start = ("--product", "Cake", "--lot", "K1", "--vessels", 2, "--process", "cold-holding")
+    succeed("batch", "start", *start, "--data", kitchen)
+    succeed("batch", "hand-over", "K1", "--to", "R. Vance", "--temperature", "39F", "--vessel", 1, "--data", kitchen)
+    file = tmp_path / "logger.csv"
+    file.write_text("time,temperature_c\nyesterday,3\n", encoding="utf-8")
+    assert "line 2" in refused("batch", "read-back", "K1", file, "--logger", "g7", "--data", kitchen)
+    now = to_iso(now_ms())
+    file.write_text(f"time,temperature_c\n{now},3\n", encoding="utf-8")
+    said = succeed("batch", "read-back", "K1", file, "--logger", "g7", "--vessel", 2, "--data", kitchen)
+    assert sha256(file.read_bytes()).hexdigest() in said
+    kinds = [note["kind"] for note in printed("batch", "notes", "K1", "--json", "--data", kitchen)]
+    assert {"handed-over", "reading", "read-back"} <= set(kinds)
+
+
+def test_code_of_a_door_confirms_a_move(kitchen: Path, tmp_path: Path) -> None:
+    """The signs are printed; a code that stands on no door is refused, and a unit beside the code as well."""
+    succeed("unit", "doors", "-o", tmp_path / "doors.pdf", "--data", kitchen)
+    assert (tmp_path / "doors.pdf").read_bytes().startswith(b"%PDF")
+    assert "stands on no door" in refused("batch", "note", "L1", "moved", "--door", "00000", "--data", kitchen)
+    both = ("--door", "00000", "--unit", "Walk-in 1")
+    assert "without --unit" in refused("batch", "note", "L1", "moved", *both, "--data", kitchen)
+
+
+def test_label_is_written(kitchen: Path, tmp_path: Path) -> None:
+    """And a tag for each of its pans."""
+    for more in ((), ("--cooling", "--size", "2x3in")):
+        out = tmp_path / "labels.pdf"
+        succeed("label", "L1", *more, "-o", out, "--data", kitchen)
+        assert out.read_bytes().startswith(b"%PDF")

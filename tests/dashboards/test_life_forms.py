@@ -2,7 +2,8 @@
 
 import pytest
 
-from holdwatch.storage.register import batch_named, events
+from holdwatch.storage.doors import door_code
+from holdwatch.storage.register import batch_named, events, unit_named
 from holdwatch.storage.tables import EventKind
 from tests.dashboards.conftest import Opener, press, shown
 from tests.views.conftest import BY, NOW, Morning
@@ -112,3 +113,46 @@ def test_labels_are_made_on_the_page(morning: Morning, open_page: Opener) -> Non
     at.text_input(key=f"{key}-another").input("")
     press(at, "Make the labels")
     assert bytes(at.session_state[f"{key}-pdf"]).startswith(b"%PDF")
+
+
+def test_move_is_confirmed_by_the_code_on_the_door(morning: Morning, open_page: Opener) -> None:
+    """The code names the unit; a wrong one is refused beside its field, and nothing is recorded."""
+    with morning.store.read() as session:
+        code = door_code(session, unit_named(session, "Walk-in 1"))
+    at = open_page("batches", batch=str(morning.slow))
+    at.text_input(key=f"b{morning.slow}-moved-door").input("00000")
+    press(at, "It has been moved")
+    assert "stands on no door" in shown(at)
+    at.text_input(key=f"b{morning.slow}-moved-door").input(code)
+    press(at, "It has been moved")
+    assert "moved: Walk-in 1, confirmed at the door" in shown(at)
+    with morning.store.read() as session:
+        (moved,) = events(session, batch_id=morning.slow, kinds=[EventKind.MOVED])
+    assert moved.facts == {"confirmed": True}
+
+
+def test_scanned_door_asks_what_was_put_in(morning: Morning, open_page: Opener) -> None:
+    """Every batch that is touched is recorded there."""
+    with morning.store.read() as session:
+        code = door_code(session, unit_named(session, "Walk-in 1"))
+    at = open_page("batches", door=code)
+    at.button_group(key="door-lots").set_value(["Custard B-0412", "Pastry cream L-0412"])
+    press(at, "They stand in Walk-in 1")
+    with morning.store.read() as session:
+        moved = events(session, kinds=[EventKind.MOVED])
+    assert {event.batch_id for event in moved} == {morning.slow, morning.well}
+
+
+def test_handover_is_recorded_with_its_reading(morning: Morning, open_page: Opener) -> None:
+    """To whom, and what the thermometer showed."""
+    at = open_page("batches", batch=str(morning.slow))
+    press(at, "It is handed over")
+    assert "Say to whom" in shown(at)
+    at.text_input(key=f"b{morning.slow}-over-to").input("Blue Spruce Hotel")
+    at.text_input(key=f"b{morning.slow}-over-temperature").input("39")
+    press(at, "It is handed over")
+    with morning.store.read() as session:
+        (over,) = events(session, batch_id=morning.slow, kinds=[EventKind.HANDED_OVER])
+        (reading,) = events(session, batch_id=morning.slow, kinds=[EventKind.READING])
+    assert (over.text, over.by) == ("to Blue Spruce Hotel", reading.by)
+    assert reading.celsius == pytest.approx(3.889, abs=1e-3)

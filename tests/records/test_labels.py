@@ -12,7 +12,8 @@ from PIL import Image
 
 from holdwatch.errors import ConfigError
 from holdwatch.records.label_size import LabelSize, read_size
-from holdwatch.records.labels import LabelWanted, label_pdf, qr_svg
+from holdwatch.records.labels import LabelWanted, label_pdf, print_doors, qr_svg
+from holdwatch.storage.doors import door_code
 from holdwatch.storage.engine import store_url
 from holdwatch.storage.parts import add_part
 from holdwatch.storage.register import end_batch
@@ -173,3 +174,17 @@ def test_size_that_cannot_be_is_refused_with_what_to_write(said: str) -> None:
     """No label is printed on what nobody has."""
     with pytest.raises(ConfigError, match="57mm"):
         read_size(said)
+
+
+def test_door_sign_has_the_code_that_confirms_a_move(kitchen: Kitchen, tmp_path: Path) -> None:
+    """In letters, and in a code that opens the page which asks what was put in."""
+    unit = kitchen.unit("Walk-in 1", "walk-in")
+    out = tmp_path / "doors.pdf"
+    print_doors(kitchen.store, out, size="4x3in", now_ms=T0, base_url=URL)
+    with kitchen.store.read() as session:
+        code = door_code(session, session.merge(unit))
+    said = _words(out.read_bytes(), tmp_path)
+    assert "Walk-in 1" in said
+    assert code in said
+    (found,) = zxingcpp.read_barcodes(_picture(out.read_bytes(), tmp_path))
+    assert found.text == f"{URL}/batches?door={code}"

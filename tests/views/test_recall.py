@@ -1,13 +1,18 @@
 """The question of a recall, over a morning of our own invention."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.errors import ConfigError
+from holdwatch.plan.starters import starter
+from holdwatch.storage.doors import AT_THE_DOOR, door_code, unit_at_door
 from holdwatch.storage.engine import Store
 from holdwatch.storage.parts import add_part, divide_batch
+from holdwatch.storage.products import set_product
 from holdwatch.storage.register import add_unit, batch_named, end_batch, note, start_batch, unit_named
 from holdwatch.storage.tables import Batch, EventKind
 from holdwatch.views.recall import Held, containing, stood_in
@@ -116,3 +121,39 @@ def test_what_stood_there_and_went_into_something_is_followed(session: Session) 
         ("CURD", Held.STOOD, ()),
         ("CAKE", Held.CONTAINS, ("CURD",)),
     ]
+
+
+def test_a_move_that_was_confirmed_at_the_door_says_so(session: Session) -> None:
+    """The code on the door names the unit, however it is written; another one stands on no door."""
+    _batch(session, "A", 0)
+    unit = unit_named(session, "Walk-in 1")
+    code = door_code(session, unit)
+    assert unit_at_door(session, f" {code.lower()} ") == unit
+    assert code != door_code(session, unit_named(session, "Walk-in 2"))
+    note(
+        session,
+        batch_named(session, "A"),
+        EventKind.MOVED,
+        at_ms=_at(10),
+        now_ms=NOW,
+        by=BY,
+        unit=unit,
+        facts=AT_THE_DOOR,
+    )
+    (found,) = stood_in(session, unit, _at(20), _at(30))
+    assert found.words == "stood there, confirmed at the door"
+    with pytest.raises(ConfigError, match="stands on no door"):
+        unit_at_door(session, "00000")
+
+
+def test_the_usual_place_of_a_product_is_said_and_shows_nothing(session: Session) -> None:
+    """By the plan it stands in Walk-in 1; it may as well have stood in the other one."""
+    product = starter("pastry-cream")
+    steps = tuple(replace(step, place="Walk-in 1") for step in product.steps)
+    own = replace(product, name="Custard", steps=steps)
+    set_product(session, own, from_ms=T0 - 1, now_ms=NOW, by=BY, why="ours")
+    _batch(session, "A", 0)
+    (usual,) = stood_in(session, unit_named(session, "Walk-in 1"), _at(20), _at(30))
+    (other,) = stood_in(session, unit_named(session, "Walk-in 2"), _at(20), _at(30))
+    assert (usual.why, usual.words) == (Held.MAY_HAVE, "may have stood there, its usual place")
+    assert other.words == "may have stood there"
