@@ -1,7 +1,7 @@
 """What the screens ask of the written plan, and what they change in it; like `data`, for one part of a page."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from dashboards.data import now_ms, store, told
@@ -32,6 +32,7 @@ __all__ = [
     "limits",
     "paper",
     "retire",
+    "set_shelf_life",
     "susceptible",
     "take",
 ]
@@ -113,6 +114,18 @@ def answer(name: str, asked: Asked, said: str, *, by: str, pin: str) -> bool:
         return answered(product, asked, said, by=by, at_ms=now) if said else reopened(product, asked)
 
     return _changed(name, change, f"{asked} answered: {said or 'open'}", by, pin)
+
+
+@told
+def set_shelf_life(name: str, days: int, discard: str, why: str, *, by: str, pin: str) -> bool:
+    """Set the kitchen's own shelf life in days, 0 for none, and when it is thrown away besides."""
+    return _changed(
+        name,
+        lambda product: replace(product, shelf_days=days or None, discard=discard),
+        why or "shelf life set",
+        by,
+        pin,
+    )
 
 
 @told

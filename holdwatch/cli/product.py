@@ -1,6 +1,7 @@
 """``holdwatch product``: the products of the written plan and their steps."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -235,6 +236,41 @@ def product_step(
     reason = why or f"step {number} {'left out' if remove else 'changed'}"
     product = _changed(name, change, why=reason, now_ms=clock.now_ms(), by=recorded_by(by), data=data)
     typer.echo(f"{product.name}: step {number} is {'left out' if remove else 'changed'}.")
+
+
+@product_app.command("shelf-life")
+def product_shelf_life(
+    name: NameArgument,
+    days: Annotated[
+        int | None,
+        typer.Option("--days", min=0, help="Days, the day of preparation being day 1; 0 for none.", show_default=False),
+    ] = None,
+    discard: Annotated[
+        str | None,
+        typer.Option("--discard", help='When it is thrown away besides; "" for nothing.', show_default=False),
+    ] = None,
+    why: WhyOption = "",
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Set the kitchen's own shelf life of a product, and when it is thrown away besides.
+
+    holdwatch product shelf-life "Pastry cream" --days 3 --why "tastes stale on day 4"
+    """
+    if days is None and discard is None:
+        raise ConfigError("say what is changed: --days or --discard")
+
+    def change(product: "Product") -> "Product":
+        return replace(
+            product,
+            shelf_days=product.shelf_days if days is None else days or None,
+            discard=product.discard if discard is None else discard.strip(),
+        )
+
+    now_ms, who = clock.now_ms(), recorded_by(by)
+    product = _changed(name, change, why=why or "shelf life set", now_ms=now_ms, by=who, data=data)
+    life = f"{product.shelf_days} d of our own" if product.shelf_days else "the date mark of the limits in force"
+    typer.echo(f"{product.name}: {life}. {product.discard}".rstrip())
 
 
 @product_app.command("set")

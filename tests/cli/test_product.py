@@ -64,6 +64,19 @@ def test_changes_stand_in_the_history_with_who_and_why(data: Path) -> None:
     assert printed("product", "list", "--data", data) == []
 
 
+def test_a_shelf_life_of_our_own_is_set_and_taken_back(data: Path) -> None:
+    """It stands beside the date mark of the code."""
+    _cream(data)
+    words = ("product", "shelf-life", "Pastry cream", "--data", data)
+    assert "3 d of our own" in succeed(*words, "--days", "3", "--discard", "At closing.")
+    (row,) = printed("product", "list", "--data", data)
+    assert (row["shelf_days"], row["discard"]) == (3, "At closing.")
+    assert "Shelf life of our own: 3 d" in succeed("product", "show", "Pastry cream", "--data", data)
+    assert "the date mark of the limits in force. At closing." in succeed(*words, "--days", "0")
+    assert "shelf_days" not in printed("product", "list", "--data", data)[0]
+    assert "say what is changed" in refused(*words)
+
+
 def test_an_answer_in_a_file_is_of_whoever_took_the_file(data: Path, tmp_path: Path) -> None:
     """Nothing can be entered in another's name; what stood there before keeps its own."""
     _cream(data, "--answer", "egg=raw", "--by", "Ines Okafor")

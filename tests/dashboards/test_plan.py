@@ -132,6 +132,20 @@ def test_a_step_is_changed_added_and_left_out(empty: Store, open_page: Opener) -
         assert len(product_named(session, CREAM, NOW).steps) == 4
 
 
+def test_a_shelf_life_is_set(empty: Store, open_page: Opener) -> None:
+    """The kitchen's own, with what is thrown away besides."""
+    _with_cream(empty)
+    at = _look_at(open_page)
+    at.number_input(key=f"plan-shelf-{CREAM}-days").set_value(3)
+    at.text_area(key=f"plan-shelf-{CREAM}-discard").set_value("Bags at closing.")
+    at.selectbox(key=f"plan-shelf-{CREAM}-who").set_value(BY)
+    press(at, "Set the shelf life")
+    with empty.read() as session:
+        product = product_named(session, CREAM, NOW)
+    assert (product.shelf_days, product.discard) == (3, "Bags at closing.")
+    assert "3 d" in shown(_look_at(open_page))
+
+
 def test_the_plan_is_changed_by_a_manager_with_a_pin(empty: Store, open_page: Opener) -> None:
     """A cook's PIN is refused, nothing is changed; a manager's signs the entry."""
     _with_cream(empty)

@@ -1,16 +1,20 @@
 """A product as data: the schema refuses with file, key and cure, and what is written is read again."""
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from holdwatch.errors import ConfigError, LimitsError
 from holdwatch.limits.table import Table
 from holdwatch.plan.model import Answer, Asked
 from holdwatch.plan.reading import product_data, product_of
 from holdwatch.plan.starters import known_starters, read_product_file, starter
+from holdwatch.plan.writing import product_text
 
 CREAM = (Path(__file__).parents[2] / "holdwatch/plan/starters/pastry-cream.toml").read_text(encoding="utf-8")
 
@@ -24,6 +28,14 @@ def test_a_product_that_is_written_is_read_again_the_same(word: str) -> None:
     """Answers with it: who, what and when."""
     product = starter(word).with_answer(Asked.ALLERGENS, Answer("milk", "Ines Okafor", 1_772_000_400_000))
     assert product_of(_table(product_data(product))) == product
+
+
+@given(st.text(st.characters(codec="utf-8"), min_size=1, max_size=40).filter(str.strip))
+def test_whatever_is_written_in_words_is_read_again_from_a_file(words: str) -> None:
+    """Quotes, backslashes, line ends and control characters too."""
+    cream = starter("pastry-cream")
+    product = replace(cream, about=words, steps=(replace(cream.steps[0], action=words), *cream.steps[1:]))
+    assert product_of(_table(tomllib.loads(product_text(product)))) == product
 
 
 @pytest.mark.parametrize(

@@ -83,9 +83,29 @@ def _whole(product: Product, site: SiteView) -> None:
     st.html(sheet.table(["", ""], [[sheet.whole(name), sheet.esc(value)] for name, value in facts if value]))
     questions.draw(product, plan_data.susceptible())
     steps.draw(product)
+    with st.expander("Shelf life, and when it is thrown away"):
+        _shelf_life(product)
     with st.expander("Take it out of the plan"):
         _retire(product)
     _history(product, site)
+
+
+def _shelf_life(product: Product) -> None:
+    key = forms.fresh(f"plan-shelf-{product.name}")
+    with st.form(key):
+        days = st.number_input(
+            "Our own shelf life in days, the day of preparation being day 1 (0: the date mark of the limits in force)",
+            0,
+            365,
+            product.shelf_days or 0,
+            key=f"{key}-days",
+        )
+        discard = st.text_area("Thrown away besides", product.discard, max_chars=500, key=f"{key}-discard").strip()
+        why = st.text_input("Why the plan is changed", max_chars=300, key=f"{key}-why").strip()
+        by, pin = forms.signer(key)
+        pressed = st.form_submit_button("Set the shelf life", type="primary")
+    if pressed and plan_data.set_shelf_life(product.name, int(days), discard, why, by=by, pin=pin):
+        forms.recorded(f"plan-shelf-{product.name}", f"{product.name}: the shelf life is set.")
 
 
 def _retire(product: Product) -> None:
