@@ -1,16 +1,25 @@
 """What the page of the day's round asks, and what it records; like `data`, for one page."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from dashboards import data
 from dashboards.data import _forget
+from holdwatch.alerts.breakdown import Decided, record_breakdown
+from holdwatch.errors import RefusedError
+from holdwatch.people.handling import Disposition
+from holdwatch.people.roles import Right
 from holdwatch.storage.daily import record_round, say_nothing_cooled
 from holdwatch.storage.deliveries import Delivered, record_delivery
+from holdwatch.storage.handling import Signer
 from holdwatch.storage.out_of_use import back_in_use as store_back_in_use
 from holdwatch.storage.out_of_use import take_out_of_use as store_out_of_use
+from holdwatch.storage.people import people, person_named
 from holdwatch.storage.register import unit_named, units
-from holdwatch.storage.tables import EventKind
+from holdwatch.storage.signing import require_pin
+from holdwatch.storage.tables import EventKind, Unit
+from holdwatch.views.breakdown import OnSheet, breakdown
 from holdwatch.views.closing import closing as closing_parts
 from holdwatch.views.closing import comes_back
 from holdwatch.views.daily import Part, day_bounds, local_date, stood
@@ -24,11 +33,13 @@ __all__ = [
     "Listed",
     "back_in_use",
     "back_ms",
+    "broke_down",
     "closing",
     "delivered",
     "deliveries_today",
     "gone_through",
     "nothing_cooled",
+    "on_sheet",
     "opening",
     "out_of_use",
     "take_out_of_use",
@@ -133,3 +144,37 @@ def deliveries_today() -> list[DeliveryView]:
     with data.store().read() as session:
         zone = site_view(session).zone
         return delivery_views(session, *day_bounds(local_date(data.now_ms(), zone), zone))
+
+
+# ---------------------------------------------------------------- one failed unit, one sheet
+
+
+def on_sheet(unit_id: int) -> list[OnSheet]:
+    """Return the batches that stand in a unit, or may."""
+    with data.store().read() as session:
+        return breakdown(session, session.get_one(Unit, unit_id), data.now_ms())
+
+
+@data.told
+def broke_down(unit_id: int, decided: Sequence[Decided], *, by: str, pin: str, disposition: Disposition) -> str:
+    """Record the sheet of a unit that broke down; return what it comes to.
+
+    `disposition` is the one of the sheet that asks most of whoever decides: it says whether a PIN is needed.
+    """
+    now, person, signed = data.now_ms(), None, False
+    with data.store().read() as session:
+        if people(session):
+            person = person_named(session, by)
+    if person is not None and pin:
+        keeps = any(line.disposition is Disposition.KEEP for line in decided)
+        right = Right.KEEP if keeps else Right.DISPOSE
+        person, signed = require_pin(data.store(), person, pin, right, place="screen", now_ms=now), True
+    elif person is not None and disposition not in {Disposition.DISCARD, Disposition.HOLD}:
+        words = f"This needs {person.name}'s PIN. Food can be thrown away, or set apart, without one."
+        raise RefusedError(words, who=person.name, what="breakdown")
+    with data.store().write() as session:
+        signer = Signer(by if person is None else person.name, person, signed=signed)
+        unit = session.get_one(Unit, unit_id)
+        said = record_breakdown(session, unit, decided, signer, now_ms=now, base_url=data.settings().base_url)
+    _forget()
+    return said

@@ -13,18 +13,15 @@ from holdwatch.cli.common import (
     iso,
     opened,
     print_json,
-    recorded_by,
     settings_for,
 )
-from holdwatch.cli.pins import asked_pin
+from holdwatch.cli.signing import SignOption, signer_for
 from holdwatch.errors import ConfigError
 from holdwatch.people.handling import Act, Disposition
 
 if TYPE_CHECKING:
     from sqlmodel import Session
 
-    from holdwatch.storage.engine import Store
-    from holdwatch.storage.handling import Signer
     from holdwatch.storage.tables import Finding
 
 __all__ = ["finding_app"]
@@ -33,9 +30,6 @@ finding_app = typer.Typer(help="What was done about a finding, and who verified 
 
 _NUMBER = typer.Argument(metavar="NUMBER", help="Its number; holdwatch findings lists them.", show_default=False)
 _Number = Annotated[int, _NUMBER]
-_Sign = Annotated[
-    bool, typer.Option("--sign", help="Sign it: the PIN of --by is asked for, or read as one line of standard input.")
-]
 _Words = Annotated[str, typer.Option("--text", help="What was done, and why.", show_default=False)]
 
 
@@ -77,7 +71,7 @@ def finding_show(number: _Number, data: DataOption = None, as_json: JsonOption =
 
 @finding_app.command("seen")
 def finding_seen(
-    number: _Number, at: AtOption = None, sign: _Sign = False, data: DataOption = None, by: ByOption = ""
+    number: _Number, at: AtOption = None, sign: SignOption = False, data: DataOption = None, by: ByOption = ""
 ) -> None:
     """Say that somebody has seen it: nobody further is told while it is dealt with."""
     _record(data, number, Act.SEEN, by, sign, at)
@@ -106,7 +100,7 @@ def finding_act(
         ),
     ] = None,
     at: AtOption = None,
-    sign: _Sign = False,
+    sign: SignOption = False,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
@@ -128,7 +122,7 @@ def finding_check(
     good: Annotated[bool, typer.Option("--good/--not-good", help="Whether the action has worked.", show_default=False)],
     text: _Words = "",
     at: AtOption = None,
-    sign: _Sign = False,
+    sign: SignOption = False,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
@@ -141,7 +135,7 @@ def finding_mistaken(
     number: _Number,
     text: _Words = "",
     at: AtOption = None,
-    sign: _Sign = False,
+    sign: SignOption = False,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
@@ -151,7 +145,7 @@ def finding_mistaken(
 
 @finding_app.command("verify")
 def finding_verify(
-    number: _Number, text: _Words = "", sign: _Sign = False, data: DataOption = None, by: ByOption = ""
+    number: _Number, text: _Words = "", sign: SignOption = False, data: DataOption = None, by: ByOption = ""
 ) -> None:
     """Verify what somebody else recorded; a manager's, with the PIN."""
     _record(data, number, Act.VERIFIED, by, sign, None, text=text)
@@ -159,7 +153,7 @@ def finding_verify(
 
 @finding_app.command("reopen")
 def finding_reopen(
-    number: _Number, text: _Words = "", sign: _Sign = False, data: DataOption = None, by: ByOption = ""
+    number: _Number, text: _Words = "", sign: SignOption = False, data: DataOption = None, by: ByOption = ""
 ) -> None:
     """Open it again, with the reason; a manager's, with the PIN."""
     _record(data, number, Act.REOPENED, by, sign, None, text=text)
@@ -180,7 +174,7 @@ def finding_review(number: _Number, data: DataOption = None, by: ByOption = "", 
         with store.read() as session:
             known = bool(people(session))
         if known:
-            signer = _signer(store, by, sign=True)
+            signer = signer_for(store, by, sign=True)
             if signer.person is None or not may(PersonRole(signer.person.role), Right.VERIFY):
                 raise ConfigError(f"{signer.by} is no manager: this is for a manager's review")
         with store.read() as session:
@@ -194,7 +188,7 @@ def finding_sign(number: _Number, data: DataOption = None, by: ByOption = "") ->
     from holdwatch.storage.handling import sign_own
 
     with opened(data) as store:
-        signer = _signer(store, by, sign=True)
+        signer = signer_for(store, by, sign=True)
         assert signer.person is not None  # noqa: S101 - a PIN was just found right
         with store.write() as session:
             count = sign_own(session, _finding(session, number), signer.person, now_ms=clock.now_ms())
@@ -220,7 +214,7 @@ def _record(
 
     now_ms = clock.now_ms()
     with opened(data) as store:
-        signer = _signer(store, by, sign)
+        signer = signer_for(store, by, sign)
         with store.write() as session:
             finding = _finding(session, number)
             at_ms = site_instant(session, at, now_ms)
@@ -239,29 +233,6 @@ def _record(
             )
     unsigned = "" if signer.signed else f", unsigned: holdwatch finding sign {number} --by NAME"
     typer.echo(f"Finding {number} is {now.stage.value}; recorded by {signer.by}{unsigned}.")
-
-
-def _signer(store: "Store", by: str, sign: bool) -> "Signer":
-    """Return who records; with `sign` after the PIN was found right."""
-    from holdwatch.errors import UnknownNameError
-    from holdwatch.storage.handling import Signer
-    from holdwatch.storage.people import person_named
-    from holdwatch.storage.signing import require_pin
-
-    person = None
-    with store.read() as session:
-        try:
-            person = person_named(session, by) if by else None
-        except UnknownNameError:
-            if sign:
-                raise
-    if not sign:
-        return Signer(recorded_by(by) if person is None else person.name, person)
-    if person is None:
-        raise ConfigError("--sign needs to know whose PIN it is: name them with --by")
-    pin = asked_pin(person.name)
-    person = require_pin(store, person, pin, None, place="console", now_ms=clock.now_ms())
-    return Signer(person.name, person, signed=True)
 
 
 def _finding(session: "Session", number: int) -> "Finding":

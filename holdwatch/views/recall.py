@@ -4,7 +4,6 @@ Where a batch's moves were recorded they say where it stood. Where they were not
 there: it *may have stood* in any unit, and is listed so. That is more than was there, and never less.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -15,7 +14,8 @@ from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.parts import parts_of, put_into
 from holdwatch.storage.products import product_at
-from holdwatch.storage.tables import Batch, Event, EventKind, Unit
+from holdwatch.storage.standing import WHEREABOUTS, stays
+from holdwatch.storage.tables import Batch, Unit
 
 __all__ = ["Held", "Recalled", "containing", "stood_in"]
 
@@ -93,12 +93,11 @@ def stood_in(session: Session, unit: Unit, first_ms: int, last_ms: int) -> list[
 
 def _stood(session: Session, batch: Batch, unit: Unit, first_ms: int, last_ms: int) -> Recalled | None:
     """Return when a batch stood in a unit within a span, or may have; ``None`` where its moves say it did not."""
-    kinds = [EventKind.MOVED, EventKind.REMOVED, EventKind.RETURNED]
-    moves = [event for event in events(session, batch_id=id_of(batch), kinds=kinds) if event.at_ms <= last_ms]
+    moves = events(session, batch_id=id_of(batch), until_ms=last_ms, kinds=WHEREABOUTS)
     end_ms = min(last_ms, batch.ended_ms if batch.ended_ms is not None else last_ms)
     may_have: tuple[int, int | None] | None = None
     usual = _is_usual(session, batch, unit)
-    for place, begun_ms, over_ms, confirmed in _stays(batch, moves):
+    for place, begun_ms, over_ms, confirmed in stays(batch, moves):
         from_ms, to_ms = max(begun_ms, first_ms), min(over_ms if over_ms is not None else end_ms, end_ms)
         if from_ms > to_ms:
             continue
@@ -113,18 +112,3 @@ def _is_usual(session: Session, batch: Batch, unit: Unit) -> bool:
     """Tell whether a step of its product stands in that unit, by the plan of its day."""
     product = product_at(session, batch.product, batch.started_ms)
     return product is not None and any(step.place.casefold() == unit.name.casefold() for step in product.steps)
-
-
-def _stays(batch: Batch, moves: Sequence[Event]) -> list[tuple[int | None, int, int | None, bool]]:
-    """Return (unit or unknown, from, until, confirmed) of each stay, the first one from the start of the batch.
-
-    Vessels may stand apart: a move of one vessel leaves it open where the others are, so it opens a stay and ends none.
-    """
-    stays: list[tuple[int | None, int, int | None, bool]] = [(None, batch.started_ms, None, False)]
-    for event in moves:
-        if event.vessel is None or batch.vessels == 1:
-            stays = [(place, begun, event.at_ms if over is None else over, sure) for place, begun, over, sure in stays]
-        stays.append((event.unit_id, event.at_ms, None, bool(event.facts.get("confirmed"))))
-    if batch.ended_ms is not None:
-        stays = [(place, begun, batch.ended_ms if over is None else over, sure) for place, begun, over, sure in stays]
-    return stays

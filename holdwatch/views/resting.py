@@ -8,13 +8,13 @@ from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.out_of_use import Rest, rest_at, rests
 from holdwatch.storage.site import units
-from holdwatch.storage.tables import Batch, Unit
+from holdwatch.storage.standing import standing
+from holdwatch.storage.tables import Unit
 from holdwatch.views.daily import Line, Part
 from holdwatch.views.model import SiteView
-from holdwatch.views.recall import Held, stood_in
 from holdwatch.views.words import clock_words, day_words, span_words
 
-__all__ = ["out_of_use_part", "rest_told", "resting_now", "rests_told", "standing_in", "warning"]
+__all__ = ["out_of_use_part", "rest_told", "resting_now", "rests_told", "warning"]
 
 
 def rest_told(rest: Rest, site: SiteView) -> str:
@@ -40,15 +40,9 @@ def resting_now(session: Session, unit_id: int, now_ms: int, site: SiteView) -> 
     return "" if rest is None else rest_told(rest, site)
 
 
-def standing_in(session: Session, unit: Unit, at_ms: int) -> list[Batch]:
-    """Return the batches that run and are recorded as standing in a unit at an instant. [ms]."""
-    found = (each for each in stood_in(session, unit, at_ms, at_ms) if each.why is Held.STOOD)
-    return [each.batch for each in found if each.batch.ended_ms is None or each.batch.ended_ms > at_ms]
-
-
 def warning(session: Session, unit: Unit, at_ms: int) -> str:
     """Say that food is recorded as standing in a unit that is out of use; nothing where none is."""
-    lots = [f"{batch.product} {batch.lot}" for batch in standing_in(session, unit, at_ms)]
+    lots = [f"{batch.product} {batch.lot}" for batch in standing(session, unit, at_ms)]
     if not lots:
         return ""
     stand, whose = ("is", "Its") if len(lots) == 1 else ("are", "Their")

@@ -1,10 +1,10 @@
 """Opening and closing on the screen."""
 
 from holdwatch.storage.daily import STOOD
-from holdwatch.storage.register import events
+from holdwatch.storage.register import add_unit, batch_named, events, note, unit_named
 from holdwatch.storage.tables import EventKind
 from tests.dashboards.conftest import Opener, empty, morning, press, shown
-from tests.views.conftest import BY, Morning
+from tests.views.conftest import BY, NOW, Morning
 
 __all__ = ["empty", "morning"]
 
@@ -106,3 +106,28 @@ def test_a_delivery_is_refused_and_another_taken(morning: Morning, open_page: Op
     assert "Refused: 46" in text
     with morning.store.read() as session:
         assert len(events(session, kinds=[EventKind.DELIVERED])) == 2
+
+
+def test_a_breakdown_is_decided_on_one_sheet(morning: Morning, open_page: Opener) -> None:
+    """Each batch with a hand reading, what becomes of it, and one place for what is not thrown away."""
+    with morning.store.write() as session:
+        add_unit(session, "Walk-in 2", "walk-in", now_ms=NOW, by=BY)
+        for lot in ("B-0412", "L-0412"):
+            unit = unit_named(session, "Walk-in 1")
+            note(session, batch_named(session, lot), EventKind.MOVED, at_ms=NOW, now_ms=NOW, by=BY, unit=unit)
+    at = open_page("round", part="breakdown")
+    at.selectbox(key="breakdown-unit").set_value(morning.walk_in).run()
+    key = f"breakdown-{morning.walk_in}"
+    press(at, "Record the sheet")
+    assert "Say what becomes of at least one batch" in shown(at)
+    at.text_input(key=f"{key}-B-0412-temperature").input("99")
+    at.button_group(key=f"{key}-B-0412-food").select("discard")
+    at.button_group(key=f"{key}-L-0412-food").select("hold")
+    at.selectbox(key=f"{key}-place").set_value("Walk-in 2")
+    at.selectbox(key=f"{key}-who").set_value(BY)
+    press(at, "Record the sheet")
+    assert "2 batches: 1 discard, 1 hold" in shown(at)
+    with morning.store.read() as session:
+        assert batch_named(session, "B-0412").outcome == "discarded"
+        *_, moved = events(session, batch_id=morning.well, kinds=[EventKind.MOVED])
+        assert moved.unit_id == unit_named(session, "Walk-in 2").id

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from dashboards.parts.round import closing, deliveries, opening, out_of_use
+from dashboards.parts.round import breakdown, closing, deliveries, opening, out_of_use
 from holdwatch.views.model import SiteView
 
 __all__ = ["PANELS", "draw"]
@@ -11,6 +11,7 @@ PANELS: dict[str, tuple[str, Callable[[SiteView], None]]] = {
     "closing": ("Closing", closing.draw),
     "opening": ("Opening", opening.draw),
     "deliveries": ("Deliveries", deliveries.draw),
+    "breakdown": ("Breakdown", breakdown.draw),
     "out-of-use": ("Out of use", out_of_use.draw),
 }
 
