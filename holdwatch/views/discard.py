@@ -77,7 +77,8 @@ def discard_times(session: Session, batch: Batch, now_ms: int, *, vessel: int | 
     for number in vessels:
         contents = contents_of(session, batch, number, now_ms, readings=False)
         found.update(_of_contents(session, batch, contents, limits, calendar, now_ms))
-        found.update(_added_up(session, batch, number))
+        if any(each.process is Process.CUMULATIVE_TIME for content in contents for each in content.life.counted):
+            found.update(_added_up(session, batch, number))
     return tuple(sorted(found))
 
 

@@ -3,7 +3,7 @@
 What nobody declared is said as *not declared*; it is never *none*.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from sqlmodel import Session
@@ -14,7 +14,7 @@ from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.parts import parts_of
 from holdwatch.storage.products import product_at
-from holdwatch.storage.tables import Batch, EventKind, FindingKind
+from holdwatch.storage.tables import Batch, Event, EventKind, FindingKind
 from holdwatch.views.findings import finding_views
 from holdwatch.views.model import Allergens, FindingView
 
@@ -35,14 +35,22 @@ def allergens_of(session: Session, batch: Batch, *, us_words: bool) -> Allergens
     """Return the allergens in a batch and in all that ever came into it, in the words of the law of the place."""
     found: list[Contains] = []
     unknown: list[str] = []
-    for each in [batch, *(session.get_one(Batch, number) for number in parts_of(session, id_of(batch)))]:
-        if _is_part(session, each):
+    told = _told(session, batch)
+    parts = parts_of(session, id_of(batch)) if any(event.kind == EventKind.ADDED for event in told) else []
+    in_it = [(batch, told)]
+    in_it += [(each, _told(session, each)) for each in (session.get_one(Batch, number) for number in parts)]
+    for each, said in in_it:
+        if _is_part(session, each, said):
             continue  # it is food of the batch that it was divided off from, which is in the list
-        own = _own(session, each)
+        own = _own(session, each, said)
         found += own.contains
         if not own.confirmed:
             unknown.append(f"{each.product} {each.lot}")
     return Allergens(_words(found, us_words=us_words), tuple(unknown))
+
+
+def _told(session: Session, batch: Batch) -> list[Event]:
+    return events(session, batch_id=id_of(batch), kinds=[EventKind.ADDED, EventKind.ALLERGENS])
 
 
 def findings_of_parts(session: Session, batch: Batch) -> tuple[FindingView, ...]:
@@ -55,9 +63,9 @@ def findings_of_parts(session: Session, batch: Batch) -> tuple[FindingView, ...]
     )
 
 
-def _own(session: Session, batch: Batch) -> _Declared:
+def _own(session: Session, batch: Batch, told: Sequence[Event]) -> _Declared:
     """Return what was said of this batch, else what its product says in the plan."""
-    said = events(session, batch_id=id_of(batch), kinds=[EventKind.ALLERGENS])
+    said = [event for event in told if event.kind == EventKind.ALLERGENS]
     if said:
         return _Declared(read_contains(said[-1].text), confirmed=True)
     product = product_at(session, batch.product, batch.started_ms)
@@ -66,13 +74,12 @@ def _own(session: Session, batch: Batch) -> _Declared:
     return _Declared(product.contains, confirmed=product.said(Asked.ALLERGENS) is not None)
 
 
-def _is_part(session: Session, batch: Batch) -> bool:
+def _is_part(session: Session, batch: Batch, told: Sequence[Event]) -> bool:
     """Tell whether a batch is nothing but a part of another of the same product."""
-    kinds = [EventKind.ADDED, EventKind.ALLERGENS]
-    told = events(session, batch_id=id_of(batch), kinds=kinds, until_ms=batch.started_ms)
-    if any(event.kind == EventKind.ALLERGENS for event in told):
+    first = [event for event in told if event.at_ms <= batch.started_ms]
+    if any(event.kind == EventKind.ALLERGENS for event in first):
         return False
-    return any(session.get_one(Batch, int(event.facts["batch"])).product == batch.product for event in told)
+    return any(session.get_one(Batch, int(event.facts["batch"])).product == batch.product for event in first)
 
 
 def _words(contains: Iterable[Contains], *, us_words: bool) -> str:
