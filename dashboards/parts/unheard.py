@@ -11,18 +11,17 @@ from functools import lru_cache
 import numpy as np
 import streamlit as st
 
-from dashboards.parts import sheet
+from dashboards.parts import kept, sheet
 from holdwatch.views import words
 from holdwatch.views.model import SiteView, UnheardView
 
 __all__ = ["COOKIE", "banner", "sound", "switch"]
 
 COOKIE = "holdwatch-sound"
-_KEPT_S = 365 * 24 * 3600
 _SHOWN = 5
 _RATE_HZ = 8_000
 _EVERY_S, _TONE_S = 10.0, 0.35
-_KEY, _CHOSEN = "sound", "sound-chosen"
+_KEY = "sound"
 
 
 def banner(unheard: tuple[UnheardView, ...], site: SiteView) -> None:
@@ -50,14 +49,7 @@ def sound(unheard: tuple[UnheardView, ...]) -> None:
 
 def switch() -> None:
     """Draw the switch; this browser keeps what was chosen."""
-    if _KEY not in st.session_state:
-        st.session_state[_KEY] = st.context.cookies.get(COOKIE) == "on"
-    on = st.toggle("Sound on this screen when an alert reaches nobody", key=_KEY, on_change=_chosen)
-    if st.session_state.get(_CHOSEN):
-        st.html(
-            f'<script>document.cookie="{COOKIE}={"on" if on else "off"}; path=/; max-age={_KEPT_S}; SameSite=Lax"</script>',
-            unsafe_allow_javascript=True,
-        )
+    on = kept.switch("Sound on this screen when an alert reaches nobody", key=_KEY, cookie=COOKIE)
     if on:
         st.html(
             sheet.small_print(
@@ -65,10 +57,6 @@ def switch() -> None:
                 "leave its volume up."
             )
         )
-
-
-def _chosen() -> None:
-    st.session_state[_CHOSEN] = True
 
 
 @lru_cache(maxsize=1)

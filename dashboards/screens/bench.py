@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data
-from dashboards.parts import charts, forms, found, questions, sheet, unheard
+from dashboards.parts import charts, dark, forms, found, questions, sheet, unheard
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
 
@@ -69,4 +69,5 @@ def parts() -> None:
 running()
 units()
 unheard.switch()
+dark.switch()
 parts()
