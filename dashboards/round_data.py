@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from dashboards import data
 from dashboards.data import _forget
@@ -16,18 +17,21 @@ from holdwatch.storage.handling import Signer
 from holdwatch.storage.out_of_use import back_in_use as store_back_in_use
 from holdwatch.storage.out_of_use import take_out_of_use as store_out_of_use
 from holdwatch.storage.people import people, person_named
-from holdwatch.storage.register import unit_named, units
+from holdwatch.storage.register import batch_named, unit_named, units
 from holdwatch.storage.signing import require_pin
 from holdwatch.storage.tables import EventKind, Unit
+from holdwatch.storage.visits import detain, officer_reading, record_visit, release, visit_numbered
 from holdwatch.views.breakdown import OnSheet, breakdown
 from holdwatch.views.closing import closing as closing_parts
 from holdwatch.views.closing import comes_back
 from holdwatch.views.daily import Part, day_bounds, local_date, stood
 from holdwatch.views.deliveries import DeliveryView, delivery_views
+from holdwatch.views.model import SiteView
 from holdwatch.views.opening import looks_back
 from holdwatch.views.opening import opening as opening_parts
 from holdwatch.views.resting import out_of_use_part, warning
 from holdwatch.views.site import site_view
+from holdwatch.views.visits import VisitView, visit_views
 
 __all__ = [
     "Listed",
@@ -38,11 +42,15 @@ __all__ = [
     "delivered",
     "deliveries_today",
     "gone_through",
+    "hold",
     "nothing_cooled",
+    "officer_read",
     "on_sheet",
     "opening",
     "out_of_use",
     "take_out_of_use",
+    "visit",
+    "visited",
 ]
 
 
@@ -178,3 +186,52 @@ def broke_down(unit_id: int, decided: Sequence[Decided], *, by: str, pin: str, d
         said = record_breakdown(session, unit, decided, signer, now_ms=now, base_url=data.settings().base_url)
     _forget()
     return said
+
+
+# ---------------------------------------------------------------- an officer's visit
+
+
+def visited(site: SiteView) -> list[VisitView]:
+    """Return the visits, in order of time."""
+    with data.store().read() as session:
+        return visit_views(session, 0, data.now_ms(), site)
+
+
+@data.told
+def visit(officer: str, authority: str, *, by: str, said: dict[str, Any]) -> bool:
+    """Record that an officer is here."""
+    now = data.now_ms()
+    with data.store().write() as session:
+        record_visit(session, officer, authority, at_ms=now, now_ms=now, by=by, **said)
+    return True
+
+
+@data.told
+def officer_read(number: int, celsius: float, *, lot: str | None, unit: str, at_ms: int, by: str) -> bool:
+    """Record what an officer measured of a batch, or where `lot` is ``None`` in a unit."""
+    with data.store().write() as session:
+        officer_reading(
+            session,
+            visit_numbered(session, number),
+            celsius,
+            batch=None if lot is None else batch_named(session, lot),
+            unit=unit_named(session, unit) if lot is None else None,
+            at_ms=at_ms,
+            now_ms=data.now_ms(),
+            by=by,
+        )
+    return True
+
+
+@data.told
+def hold(number: int, lot: str, text: str, *, taken: bool, by: str) -> bool:
+    """Record that a batch is detained, or released."""
+    now = data.now_ms()
+    with data.store().write() as session:
+        batch = batch_named(session, lot)
+        if taken:
+            detain(session, visit_numbered(session, number), batch, at_ms=now, now_ms=now, by=by, text=text)
+        else:
+            release(session, batch, text, at_ms=now, now_ms=now, by=by)
+    _forget()
+    return True

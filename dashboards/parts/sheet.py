@@ -112,6 +112,8 @@ def batch_row(
     if batch.found_in_parts:
         found = batch.found_in_parts[0]
         line += f'<div class="hw-line">{mark(found.mark)} in it: {esc(found.title)}</div>'
+    if batch.detained:
+        line += f'<div class="hw-line"><b>{esc(batch.detained)}</b></div>'
     detail = "" if small else f'<div class="hw-line">{esc(batch.sentence or batch.forecast)}</div>'
     return (
         f'<div class="hw hw-row{" small" if small else ""}">'

@@ -33,6 +33,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "days": ("days:days", "Go over days that are over: what is not in order, who reviewed them, what changed."),
     "delivery": ("delivery:delivery_app", "What came to the door: measured, taken or refused."),
     "breakdown": ("breakdown:breakdown_app", "One failed unit, one sheet for every batch in it."),
+    "visit": ("visit:visit_app", "An officer's visit: readings, samples, notice, food detained."),
     "recall": ("recall:recall", "Tell what contains a lot, or what stood in a unit between two instants."),
     "plan": ("plan:plan_app", "The written plan on paper."),
     "log": ("log:log", "Print the inspection log of a span as a PDF."),

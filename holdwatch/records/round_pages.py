@@ -1,5 +1,6 @@
 """What is printed of the day's round: openings and closings with what stood on them, and days without cooling."""
 
+from dataclasses import replace
 from typing import Any
 
 from sqlmodel import Session
@@ -9,6 +10,8 @@ from holdwatch.storage.daily import STOOD
 from holdwatch.storage.events import events
 from holdwatch.storage.tables import Event, EventKind
 from holdwatch.views.deliveries import DeliveryView, delivery_views
+from holdwatch.views.site import site_view
+from holdwatch.views.visits import VisitView, visit_views
 from holdwatch.views.words import event_words
 
 __all__ = ["round_pages"]
@@ -22,9 +25,19 @@ def round_pages(session: Session, setting: Setting) -> dict[str, Any]:
     gone = events(session, since_ms=first_ms, until_ms=last_ms, kinds=_ROUND)
     came = delivery_views(session, first_ms, last_ms)
     return {
+        "visits": [
+            _visit(each, session, setting) for each in visit_views(session, first_ms, last_ms, site_view(session))
+        ],
         "deliveries": [_delivery(each, setting) for each in came],
         "round": [[setting.times.at(event.at_ms), event_words(event.kind), _stood(event), event.by] for event in gone],
     }
+
+
+def _visit(visit: VisitView, session: Session, setting: Setting) -> list[Any]:
+    """Write a visit for the typesetter, in the paper's unit."""
+    site = replace(site_view(session), scale=setting.scale)
+    who = f"{visit.officer}, {visit.authority}"
+    return [setting.times.at(visit.at_ms), who, "; ".join(visit.lines(site)) or "nothing more", visit.by]
 
 
 def _delivery(came: DeliveryView, setting: Setting) -> list[Any]:

@@ -8,6 +8,7 @@ from sqlmodel import Session, col, or_, select
 from holdwatch.clock import to_iso
 from holdwatch.errors import ConfigError, NameTakenError, StorageError
 from holdwatch.storage.arrivals import ArrivalKind, queue
+from holdwatch.storage.detained import refuse_detained
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant, check_name, check_step, check_temperature, unknown
@@ -268,6 +269,7 @@ def _end(session: Session, batch: Batch, event: Event) -> None:
         raise StorageError(
             f"batch {batch.lot!r} has already ended, at {to_iso(batch.ended_ms)}: there is nothing to end"
         )
+    refuse_detained(session, batch)
     if event.at_ms < batch.started_ms:
         raise ConfigError(
             f"batch {batch.lot!r} started at {to_iso(batch.started_ms)}: it cannot have ended before that"

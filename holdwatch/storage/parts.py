@@ -7,6 +7,7 @@ from sqlmodel import Session
 from holdwatch.errors import ConfigError
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.batching import start_batch
+from holdwatch.storage.detained import refuse_detained
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.measured import vessels_known
@@ -81,6 +82,7 @@ def add_part(
     """
     check_instant("the part", at_ms, now_ms)
     _check(session, batch, part, at_ms)
+    refuse_detained(session, part)
     for which, number in ((batch, vessel), (part, part_vessel)):
         if number is not None and not 1 <= number <= which.vessels:
             raise ConfigError(f"batch {which.lot!r} has no vessel {number}: give one from 1 to {which.vessels}")

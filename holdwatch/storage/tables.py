@@ -122,6 +122,10 @@ class EventKind(StrEnum):
     ALONE = "alone"  # somebody works alone from then on
     NOT_ALONE = "not-alone"
     LONE_REVIEWED = "lone-reviewed"  # somebody else looked over what was done alone
+    VISITED = "visited"  # an officer was there
+    OFFICER_READING = "officer-reading"
+    DETAINED = "detained"  # by an officer
+    RELEASED = "released"
     DELIVERED = "delivered"  # to the door: taken or refused
     OUT_OF_USE = "out-of-use"  # a unit, or all of them: empty, cleaned, defrosted, closed
     BACK_IN_USE = "back-in-use"

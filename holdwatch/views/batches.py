@@ -27,6 +27,7 @@ from holdwatch.views.findings import finding_views
 from holdwatch.views.inherited import allergens_of, findings_of_parts
 from holdwatch.views.model import BatchView, ClauseRow, CurveView, EventView, FindingView, PlacementView, SiteView
 from holdwatch.views.site import site_view
+from holdwatch.views.visits import detained_words
 from holdwatch.views.words import cook_sentence, event_words, forecast_words, level, temperature
 
 __all__ = ["batch_view", "batch_views", "clause_rows", "running"]
@@ -144,6 +145,7 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         allergens=allergens_of(session, batch, us_words=site.limits.startswith("us-")),
         found_in_parts=findings_of_parts(session, batch),
         judged_ms=max((state.judged_ms for state in states), default=None),
+        detained=detained_words(session, batch_id, site),
     )
 
 

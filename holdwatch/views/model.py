@@ -256,6 +256,8 @@ class BatchView:
     """What was found of the batches that are in it, and that nobody has dealt with."""
     judged_ms: int | None
     """When the watch last judged it. [ms]"""
+    detained: str = ""
+    """That an officer has detained it, by whom and since when; empty where nobody has."""
 
     @property
     def running(self) -> bool:

@@ -131,3 +131,24 @@ def test_a_breakdown_is_decided_on_one_sheet(morning: Morning, open_page: Opener
         assert batch_named(session, "B-0412").outcome == "discarded"
         *_, moved = events(session, batch_id=morning.well, kinds=[EventKind.MOVED])
         assert moved.unit_id == unit_named(session, "Walk-in 2").id
+
+
+def test_an_officers_visit_is_recorded_and_food_detained(morning: Morning, open_page: Opener) -> None:
+    """Their reading stands beside the probe's; the Bench says that the custard is detained."""
+    at = open_page("round", part="visits")
+    at.text_input(key="round-visit-officer").input("J. Ortiz")
+    at.text_input(key="round-visit-authority").input("Denver Public Health")
+    at.text_area(key="round-visit-samples").input("custard, 200 g")
+    at.selectbox(key="round-visit-who").set_value(BY)
+    press(at, "Record the visit")
+    assert "Sample: custard, 200" in shown(at)
+    at.selectbox(key="round-officer-reading-about").set_value("Custard B-0412")
+    at.text_input(key="round-officer-reading-temperature").input("100")
+    at.selectbox(key="round-officer-reading-who").set_value(BY)
+    press(at, "Record the officer's reading")
+    assert "probe p2 (food)" in shown(at)
+    at.selectbox(key="round-detained-about").set_value("Custard B-0412")
+    at.selectbox(key="round-detained-who").set_value(BY)
+    press(at, "It is detained")
+    assert "Detained by J. Ortiz" in shown(open_page())
+    assert morning.slow

@@ -14,7 +14,9 @@ from holdwatch.records.times import Times
 from holdwatch.storage.daily import record_round, say_nothing_cooled
 from holdwatch.storage.deliveries import Delivered, record_delivery
 from holdwatch.storage.engine import Store
+from holdwatch.storage.register import start_batch
 from holdwatch.storage.tables import EventKind
+from holdwatch.storage.visits import detain, officer_reading, record_visit
 from tests.records.conftest import ZONE, cluster, either_store, empty_store, postgres_url, store
 from tests.records.kitchen import HOUR, T0
 
@@ -52,6 +54,7 @@ def test_a_printed_log_has_them(store: Store, tmp_path: Path) -> None:
     text = subprocess.run(["pdftotext", "-layout", str(out), "-"], capture_output=True, text=True, check=True).stdout
     assert "No opening and no closing was recorded" in text
     assert "No delivery was recorded" in text
+    assert "No visit of an officer was recorded" in text
 
 
 def test_deliveries_are_printed_with_how_they_stood(either_store: Store) -> None:
@@ -65,3 +68,17 @@ def test_deliveries_are_printed_with_how_they_stood(either_store: Store) -> None
     assert row[1:3] == ["Cream (Front Range Dairy)", "46.4\u202f°F"]
     assert row[3]["word"] == "deviation"
     assert row[4:] == ["3-202.11(A)", "refused: warm", "Ines"]
+
+
+def test_a_visit_is_printed_with_what_was_measured_and_detained(either_store: Store) -> None:
+    """In the paper's unit."""
+    at = {"at_ms": T0 + HOUR, "now_ms": NOW, "by": "Ines"}
+    with either_store.write() as session:
+        batch = start_batch(session, product="Curd", lot="C1", at_ms=T0, now_ms=NOW, by="Ines")
+        visit = record_visit(session, "J. Ortiz", "Denver Public Health", notice="N-7", next_visit="2026-12-01", **at)
+        officer_reading(session, visit, 5.0, batch=batch, **at)
+        detain(session, visit, batch, text="sample", **at)
+        (row,) = round_pages(session, _setting())["visits"]
+    assert row[1] == "J. Ortiz, Denver Public Health"
+    assert row[2].startswith("Curd C1: 41.0\u202f°F; no probe spoke there within 10 min; notice: N-7; detained")
+    assert row[2].endswith("Curd C1: sample; next visit: 2026-12-01")

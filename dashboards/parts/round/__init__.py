@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from dashboards.parts.round import breakdown, closing, deliveries, opening, out_of_use
+from dashboards.parts.round import breakdown, closing, deliveries, opening, out_of_use, visits
 from holdwatch.views.model import SiteView
 
 __all__ = ["PANELS", "draw"]
@@ -13,6 +13,7 @@ PANELS: dict[str, tuple[str, Callable[[SiteView], None]]] = {
     "deliveries": ("Deliveries", deliveries.draw),
     "breakdown": ("Breakdown", breakdown.draw),
     "out-of-use": ("Out of use", out_of_use.draw),
+    "visits": ("Officer's visit", visits.draw),
 }
 
 
