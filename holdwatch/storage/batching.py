@@ -312,6 +312,8 @@ def _check_vessel(batch: Batch, kind: EventKind, vessel: int | None) -> int | No
         if batch.vessels > 1:
             raise ConfigError(f"say which vessel was measured: batch {batch.lot!r} has {batch.vessels} of them")
         return 1
+    if vessel is not None and kind is EventKind.IN_USE and batch.vessels > 1:
+        raise ConfigError("what is taken into use has a clock of its own: divide it off first (holdwatch batch divide)")
     if vessel is not None and not 1 <= vessel <= batch.vessels:
         raise ConfigError(f"batch {batch.lot!r} has no vessel {vessel}: give one from 1 to {batch.vessels}")
     return vessel

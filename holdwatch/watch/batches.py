@@ -18,7 +18,7 @@ from holdwatch.rules.facts import next_instant
 from holdwatch.rules.marked import judge_marked, needs_mark_ms
 from holdwatch.rules.verdicts import Judgement
 from holdwatch.storage.findings import findings
-from holdwatch.storage.life import Content, contents_of
+from holdwatch.storage.life import Content, contents_apart, contents_of
 from holdwatch.storage.states import clause_states, watch_state
 from holdwatch.storage.tables import Batch, FindingKind
 from holdwatch.views.discard import calendar_of
@@ -54,12 +54,13 @@ def judge_batch_vessel(
     record = contents[0].record
     ended_ms = batch.ended_ms if batch.ended_ms is not None and batch.ended_ms <= now_ms else None
     judgements = _judged(session, batch, contents, here, now_ms, ended_ms, largest_gap_ms)
-    marked = _marked(batch, contents, here, now_ms, ended_ms) if first else _Marked(None, None)
+    whole = [*contents, *contents_apart(session, batch, vessel, now_ms)] if first else []
+    marked = _marked(batch, whole, here, now_ms, ended_ms) if first else _Marked(None, None)
     judgements = with_sum_due(judgements, contents, here.limits, now_ms)
     if marked.judgement is not None:
         judgements = (*judgements, marked.judgement)
     if first:
-        judgements = (*judgements, *own_times(session, contents, here, now_ms, ended_ms))
+        judgements = (*judgements, *own_times(session, whole, here, now_ms, ended_ms))
     state = watch_state(session, subject)
     warned = [f for f in findings(session, subject=subject, open_only=True) if f.kind == FindingKind.SOON]
     ahead = look_ahead(

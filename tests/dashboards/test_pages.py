@@ -285,6 +285,6 @@ def test_finding_page_says_what_to_do_and_how_long_is_left(morning: Morning, ope
         finding_id = str(soon.id)
     text = shown(open_page("findings", finding=finding_id))
 
-    assert "<td>Do</td>" in text
+    assert ">Do</span>" in text
     assert "shallow pans" in text
     assert "FDA Food Code 2022, 3-501.14(A)(1)" in text

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from holdwatch.errors import ConfigError
 from holdwatch.plan.starters import starter
 from holdwatch.storage.engine import store_url
 from holdwatch.storage.parts import add_part, divide_batch
@@ -161,3 +162,23 @@ def test_discard_time_is_said_as_a_day_or_as_an_instant() -> None:
     """A date mark ends with its day; a clock runs to the minute."""
     assert Discard(MIDNIGHT, "", "", "", whole_day=True).words("America/Denver") == "end of Tue 24 Nov"
     assert "12:00" in Discard(T0 + 4 * HOUR, "", "", "").words("America/Denver")
+
+
+def test_food_that_came_into_one_vessel_alone_counts_too(kitchen: Kitchen) -> None:
+    """Of three pans the third got food in use since 07:00: it is on the batch, and told in time."""
+    old = _cold(kitchen, "O", T0 - HOUR)
+    kitchen.note(old, EventKind.IN_USE, T0 - HOUR, **USED)
+    pans = kitchen.batch("P", vessels=3, processes=["cold-holding"])
+    with kitchen.store.write() as session:
+        both = session.merge(pans), session.merge(old)
+        add_part(session, *both, vessel=3, at_ms=T0 + MIN, now_ms=T0 + MIN, by="test")
+    assert _times(kitchen, pans, T0 + MIN)[0] == ("in use", T0 + 3 * HOUR)
+    kitchen.rounds(T0 + 3 * HOUR - 15 * MIN)
+    assert {found.batch_id for found in kitchen.found() if found.clause == "in use"} == {old.id, pans.id}
+
+
+def test_one_vessel_alone_is_not_taken_into_use(kitchen: Kitchen) -> None:
+    """It is divided off: what is in use has a clock, a label and an end of its own."""
+    pans = kitchen.batch("P", vessels=3, processes=["cold-holding"])
+    with pytest.raises(ConfigError, match="divide it off first"):
+        kitchen.note(pans, EventKind.IN_USE, T0, vessel=2, **USED)
