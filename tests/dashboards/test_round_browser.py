@@ -59,3 +59,46 @@ def test_a_closing_is_gone_through(browser: Browser, kitchen: tuple[Path, str], 
     page.get_by_text("Since the closing that Ines Okafor went through").first.wait_for(timeout=30_000)
     assert _sideways(page) <= 0
     page.close()
+
+
+@SIZES
+@pytest.mark.parametrize(
+    ("part", "button"),
+    [
+        ("opening", "Record the opening as gone through"),
+        ("deliveries", "Take it"),
+        ("out-of-use", "Declare it out of use"),
+        ("visits", "Record the visit"),
+    ],
+)
+def test_every_part_fits_its_screen(
+    browser: Browser, kitchen: tuple[Path, str], size: tuple[int, int], part: str, button: str
+) -> None:
+    """Nothing is wider than the screen, and no button is too small to touch."""
+    page = browser.new_page(viewport={"width": size[0], "height": size[1]})
+    page.goto(f"{kitchen[1]}/round?part={part}")
+    found = page.get_by_role("button", name=button)
+    found.wait_for(timeout=60_000)
+    box = found.bounding_box()
+    assert box is not None
+    assert box["height"] >= 44
+    assert _sideways(page) <= 0
+    page.close()
+
+
+@SIZES
+def test_a_breakdown_sheet_is_filled_in(browser: Browser, kitchen: tuple[Path, str], size: tuple[int, int]) -> None:
+    """A touch for what becomes of the curd; set apart it stays on the sheet."""
+    page = browser.new_page(viewport={"width": size[0], "height": size[1]})
+    page.goto(f"{kitchen[1]}/round?part=breakdown")
+    unit = page.get_by_role("combobox", name="Which unit broke down?")
+    unit.click(timeout=60_000)
+    unit.fill("Walk-in 1")
+    unit.press("Enter")
+    page.get_by_text("Lemon curd C1").first.wait_for(timeout=30_000)
+    assert _sideways(page) <= 0
+    page.get_by_role("radio", name="Hold").first.click()
+    _who(page)
+    page.get_by_role("button", name="Record the sheet").click()
+    page.get_by_text("1 batch: 1 hold").first.wait_for(timeout=30_000)
+    page.close()
