@@ -13,6 +13,7 @@ port              8501                        the port of the screens
 base_url          http://ADDRESS:PORT         where people reach the screens; alerts link to it
 largest_gap_min   20                          minutes between two readings of a probe that still prove holding
 quiet             (none)                      hours such as 22:00-05:00 in which only that rings which can still be helped
+remind_at         06:00                       when reminders of the day come, by the site's clock
 witness           (none)                      a file out of reach of the store that keeps the daily digest of its chain
 log_level         info                        how much goes into DATA/logs: debug, info, warning or error
 ================  ==========================  =================================================================
@@ -44,7 +45,8 @@ DEBUG_VARIABLE = PREFIX + "DEBUG"
 """Not a setting: shows the whole trace of a fault of our own."""
 
 _DEFAULT_PORTS = {"mqtt": 1883, "mqtts": 8883}
-_HOURS = re.compile(r"((?:[01]\d|2[0-3]):[0-5]\d)-((?:[01]\d|2[0-3]):[0-5]\d)")
+_HOUR = r"((?:[01]\d|2[0-3]):[0-5]\d)"
+_HOURS = re.compile(f"{_HOUR}-{_HOUR}")
 _OPTIONS = {"broker_url": "--broker"}
 """Options that are not called as their setting is."""
 
@@ -75,6 +77,13 @@ def _check_hours(text: str) -> str:
     if match is None or match[1] == match[2]:
         raise ValueError("it is no span of hours: write 22:00-05:00")
     return match[0]
+
+
+def _check_hour(text: str) -> str:
+    """Refuse what is no time of the day."""
+    if re.fullmatch(_HOUR, text.strip()) is None:
+        raise ValueError("it is no time of the day: write 06:00")
+    return text.strip()
 
 
 def _own_broker_url(known: dict[str, Any]) -> str:
@@ -112,6 +121,7 @@ class Settings(BaseSettings):
     base_url: Annotated[str, AfterValidator(_check_web)] = Field(default_factory=_own_base_url)
     largest_gap_min: Annotated[float, Field(gt=0, le=24 * 60)] = 20
     quiet: Annotated[str, AfterValidator(_check_hours)] | None = None
+    remind_at: Annotated[str, AfterValidator(_check_hour)] = "06:00"
     witness: Annotated[Path, AfterValidator(Path.expanduser)] | None = None
     log_level: Literal["debug", "info", "warning", "error"] = "info"
 
@@ -125,6 +135,11 @@ class Settings(BaseSettings):
         """First minute of the quiet hours, and the one at which they end; both 0 where there are none."""
         first, _, last = (self.quiet or "00:00-00:00").partition("-")
         return _minute(first), _minute(last)
+
+    @property
+    def remind_at_min(self) -> int:
+        """The minute of the local day at which reminders come."""
+        return _minute(self.remind_at)
 
     @property
     def broker_given(self) -> bool:

@@ -90,6 +90,12 @@ _PROBES = {
         "hand: what cannot be dated cannot be shown."
     ),
 }
+_REMINDERS = {
+    "reminder-unsigned": "Sign what you recorded: on the page Shift, or with `holdwatch person sign`.",
+    "reminder-date-marks": "Use or discard each of them today, and record it as ended.",
+    "reminder-discard-times": "Serve, sell or use each of them by its time, or discard it, and record it as ended.",
+    "reminder-checks": "Hold each probe into ice and water or boiling water, and record what it shows: holdwatch probe check.",
+}
 _SYSTEM = "Run `holdwatch checkup` on the computer that keeps the record: it names the cure."
 _ANY = f"{_BY_HAND} Tell the person in charge, and record what was done."
 
@@ -97,5 +103,5 @@ _ANY = f"{_BY_HAND} Tell the person in charge, and record what was done."
 def advice(kind: FindingKind, process: str, subject: str) -> str:
     """Return what to do about a finding of a kind, for a process, about a subject."""
     if kind is FindingKind.SYSTEM or process == "signal":
-        return _PROBES.get(process, _SILENT if subject.startswith("probe:") else _SYSTEM)
+        return (_PROBES | _REMINDERS).get(process, _SILENT if subject.startswith("probe:") else _SYSTEM)
     return _ADVICE.get((kind, process), _ANY)

@@ -176,9 +176,11 @@ def _fit(word: str, finding: Finding, tail: str) -> str:
 
 
 def _word(finding: Finding) -> str:
-    """Return the word for what was found; a silent probe is called that."""
+    """Return the word for what was found; a silent probe, and a reminder, are called that."""
     if finding.facts.get("process") == "signal":
         return "Silent"
+    if finding.subject.startswith("reminder:"):
+        return "Reminder"
     return _WORDS[FindingKind(finding.kind)]
 
 

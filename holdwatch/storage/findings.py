@@ -168,8 +168,13 @@ def findings(
     probe_id: int | None = None,
     subject: str | None = None,
 ) -> list[Finding]:
-    """Return findings, oldest first; a span takes those that concern any of it: begun before its end, closed after its start."""
+    """Return findings, oldest first; a span takes those that concern any of it: begun before its end, closed after its start.
+
+    Reminders, which the clock alone calls for, are among them only where they are asked for by their subject.
+    """
     query = select(Finding).order_by(col(Finding.id))
+    if subject is None:
+        query = query.where(col(Finding.subject).not_like("reminder:%"))
     if open_only:
         query = query.where(col(Finding.closed_ms).is_(None))
     if since_ms is not None:

@@ -141,3 +141,11 @@ def test_quiet_hours_in_minutes(monkeypatch: pytest.MonkeyPatch) -> None:
     assert load_settings().quiet is None
     monkeypatch.setenv("HOLDWATCH_QUIET", "22:30-05:00")
     assert load_settings().quiet_min == (22 * 60 + 30, 5 * 60)
+
+
+def test_hour_of_reminders_is_a_time_of_the_day(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Six in the morning unless it was set; 24:00 is none."""
+    assert load_settings().remind_at_min == 6 * 60
+    monkeypatch.setenv("HOLDWATCH_REMIND_AT", "24:00")
+    with pytest.raises(ConfigError, match="HOLDWATCH_REMIND_AT cannot be used: it is no time of the day: write 06:00"):
+        load_settings()

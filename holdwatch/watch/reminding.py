@@ -1,0 +1,178 @@
+"""What the clock reminds of, once a day at a set hour: signatures, date marks, discard times, checks of probes.
+
+Each kind is one message a day, however much it names; probes whose check is due are named once a week. A reminder is
+kept as a finding of its own kind of subject, so that it is routed, sent and seen as any other; it stands on no paper.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from sqlmodel import Session
+
+from holdwatch.alerts.queue import queue_alerts
+from holdwatch.charts.localtime import clock_time, day_words, local
+from holdwatch.clock import MS_PER_MINUTE, to_ms
+from holdwatch.storage.calibration import due_checks
+from holdwatch.storage.engine import Store
+from holdwatch.storage.findings import close_finding, finding_by_key, findings, open_finding
+from holdwatch.storage.register import batches, site_at
+from holdwatch.storage.tables import Batch, FindingKind
+from holdwatch.storage.unsigned import unsigned_entries
+from holdwatch.views.discard import Discard, discard_times
+
+__all__ = ["Reminders"]
+
+_NAMED = 12
+"""So many are named in a message; the rest are counted."""
+
+
+@dataclass(frozen=True)
+class _Day:
+    """The local day that is reminded of."""
+
+    on: date
+    zone: str
+    now_ms: int
+
+    @property
+    def begins_ms(self) -> int:
+        return to_ms(datetime.combine(self.on, time(0), ZoneInfo(self.zone)))
+
+    @property
+    def ends_ms(self) -> int:
+        return to_ms(datetime.combine(self.on + timedelta(days=1), time(0), ZoneInfo(self.zone)))
+
+
+@dataclass
+class Reminders:
+    """The reminders of one store."""
+
+    store: Store
+    base_url: str
+    at_min: int
+    """From which minute of the site's local day they come."""
+    _looked_ms: int = field(default=0, init=False)
+
+    def go_on(self, now_ms: int, monotonic_ms: int = 0) -> int:  # noqa: ARG002  as whatever the watch does beside its rounds
+        """Queue what is to be reminded of today and was not yet; return how many messages that were.
+
+        Looked at once a minute, and only from the set hour on; a watch that starts later in the day catches up.
+
+        Raises
+        ------
+        StorageError
+            If the store cannot be used.
+        """
+        if 0 <= now_ms - self._looked_ms < MS_PER_MINUTE:
+            return 0
+        self._looked_ms = now_ms
+        with self.store.read() as session:
+            zone = site_at(session, now_ms).timezone
+            here = local(now_ms, zone)
+            if here.hour * 60 + here.minute < self.at_min:
+                return 0
+            day = _Day(here.date(), zone, now_ms)
+            said = [(kind, key, told) for kind, key, told in _all(session, day) if told is not None]
+        for kind, key, (title, reason) in said:
+            with self.store.write() as session:
+                self._tell(session, kind, key, title, reason, day)
+        return len(said)
+
+    def _tell(self, session: Session, kind: str, key: str, title: str, reason: str, day: _Day) -> None:
+        for earlier in findings(session, subject=f"reminder:{kind}", open_only=True):
+            close_finding(session, earlier, reason="a newer reminder took its place", now_ms=day.now_ms)
+        finding = open_finding(
+            session,
+            key=key,
+            kind=FindingKind.SYSTEM,
+            subject=f"reminder:{kind}",
+            title=title,
+            reason=reason,
+            since_ms=day.now_ms,
+            now_ms=day.now_ms,
+            facts={"process": f"reminder-{kind}"},
+        )
+        queue_alerts(session, finding, None, day.now_ms, self.base_url)
+
+
+_Told = tuple[str, str] | None
+
+
+def _all(session: Session, day: _Day) -> Iterator[tuple[str, str, _Told]]:
+    """Give each kind with its key for the day, and its title and sentence where there is something to say."""
+    week = "{}-W{:02}".format(*day.on.isocalendar()[:2])
+    kinds: tuple[tuple[str, str, Callable[[Session, _Day], _Told]], ...] = (
+        ("unsigned", day.on.isoformat(), _unsigned),
+        ("date-marks", day.on.isoformat(), _date_marks),
+        ("discard-times", day.on.isoformat(), _discard_times),
+        ("checks", week, _checks),
+    )
+    for kind, span, ask in kinds:
+        key = f"reminder:{kind}:{span}"
+        if finding_by_key(session, key) is None:
+            yield kind, key, ask(session, day)
+
+
+def _unsigned(session: Session, day: _Day) -> _Told:
+    waiting = unsigned_entries(session, until_ms=day.begins_ms)
+    if not waiting:
+        return None
+    by = Counter(event.by for event in waiting)
+    return f"{_count(len(waiting), 'entry', 'entries')} of earlier days to be signed", _list(
+        [f"{name} {count}" for name, count in by.most_common()]
+    )
+
+
+def _date_marks(session: Session, day: _Day) -> _Told:
+    found = [(batch, time) for batch, time in _due(session, day) if time.whole_day]
+    if not found:
+        return None
+    names = [f"{_name(batch)} ({time.why})" for batch, time in found]
+    return f"{_count(len(found), 'batch ends', 'batches end')} today: {_name(found[0][0])}", _list(names)
+
+
+def _discard_times(session: Session, day: _Day) -> _Told:
+    found = [(batch, time) for batch, time in _due(session, day) if not time.whole_day]
+    if not found:
+        return None
+    names = [f"{_name(batch)} by {clock_time(time.at_ms, day.zone)} ({time.why})" for batch, time in found]
+    first = clock_time(found[0][1].at_ms, day.zone)
+    title = f"{_count(len(found), 'discard time', 'discard times')} today, first {first}: {_name(found[0][0])}"
+    return title, _list(names)
+
+
+def _due(session: Session, day: _Day) -> list[tuple[Batch, Discard]]:
+    """Return the batches that are to be gone today, each with its earliest time, in the order of those."""
+    found = []
+    for batch in batches(session):
+        times = discard_times(session, batch, day.now_ms) if batch.ended_ms is None else ()
+        if times and day.now_ms <= times[0].at_ms < day.ends_ms:
+            found.append((batch, times[0]))
+    return sorted(found, key=lambda each: each[1].at_ms)
+
+
+def _checks(session: Session, day: _Day) -> _Told:
+    due = due_checks(session, day.now_ms)
+    if not due:
+        return None
+    names = [
+        f"{probe.code} ({'never checked' if since_ms is None else f'since {day_words(since_ms, day.zone)}'})"
+        for probe, since_ms in due
+    ]
+    return f"{_count(len(due), 'probe is', 'probes are')} to be checked at a known temperature", _list(names)
+
+
+def _name(batch: Batch) -> str:
+    return f"{batch.product} {batch.lot}"
+
+
+def _count(count: int, one: str, many: str) -> str:
+    return f"{count} {one if count == 1 else many}"
+
+
+def _list(names: Sequence[str]) -> str:
+    rest = len(names) - _NAMED
+    return "; ".join([*names[:_NAMED], *([f"and {rest} more"] if rest > 0 else [])]) + "."

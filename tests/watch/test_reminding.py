@@ -1,0 +1,119 @@
+"""Reminders: one message a day for each kind, at the site's hour, about what is really due."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from sqlmodel import select
+
+from holdwatch.storage.contacts import add_contact
+from holdwatch.storage.engine import store_url
+from holdwatch.storage.events import record_event
+from holdwatch.storage.findings import findings
+from holdwatch.storage.people import add_person
+from holdwatch.storage.register import end_batch
+from holdwatch.storage.tables import Alert, EventKind, Finding
+from holdwatch.watch.reminding import Reminders
+from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen
+
+SIX = T0 + 6 * DAY - 2 * HOUR
+"""06:00 in Denver on the seventh day; T0 is 08:00."""
+
+
+@pytest.fixture
+def kitchen(tmp_path: Path) -> Iterator[Kitchen]:
+    """A kitchen with one who is told."""
+    found = Kitchen.on(store_url(tmp_path, None), migrate=True)
+    with found.store.write() as session:
+        add_contact(session, "manager", "json://manager", now_ms=T0, by="test")
+    yield found
+    found.store.close()
+
+
+def _titles(kitchen: Kitchen) -> list[str]:
+    with kitchen.store.read() as session:
+        return [alert.title for alert in session.exec(select(Alert).order_by(Alert.id))]  # type: ignore[arg-type]
+
+
+def _reminders(kitchen: Kitchen) -> Reminders:
+    return Reminders(kitchen.store, "http://x", 6 * 60)
+
+
+def test_nothing_due_tells_nothing(kitchen: Kitchen) -> None:
+    """An empty kitchen is left in peace."""
+    assert _reminders(kitchen).go_on(SIX) == 0
+    assert _titles(kitchen) == []
+
+
+def test_date_marks_of_today_are_one_message_at_the_hour_and_once(kitchen: Kitchen) -> None:
+    """Made on day 1, its seventh day ends today (FDA Food Code 2022, 3-501.17(A)): not before six, and once."""
+    for number in range(15):
+        kitchen.batch(f"L{number}", processes=["cold-holding"])
+    kitchen.batch("L99", at_ms=T0 + DAY, processes=["cold-holding"])  # ends tomorrow
+    reminders = _reminders(kitchen)
+    assert reminders.go_on(SIX - MIN) == 0
+    assert reminders.go_on(SIX) == 1
+    assert reminders.go_on(SIX + HOUR) == 0
+    assert _reminders(kitchen).go_on(SIX + 2 * HOUR) == 0  # nor after a restart
+    (title,) = _titles(kitchen)
+    assert title.startswith("Reminder: 15 batches end today: ")
+    with kitchen.store.read() as session:
+        (told,) = session.exec(select(Finding)).all()
+        assert "and 3 more" in told.reason
+        assert "L99" not in told.reason
+        assert findings(session) == []  # on no list and no paper
+    assert reminders.go_on(SIX + DAY) == 1
+    with kitchen.store.read() as session:
+        assert [found.closed_ms is None for found in session.exec(select(Finding))] == [False, True]
+    assert len(_titles(kitchen)) == 2  # that a reminder is over is told to nobody
+
+
+def test_what_is_gone_is_not_reminded_of(kitchen: Kitchen) -> None:
+    """Food that was used has no date mark to end."""
+    batch = kitchen.batch("L1", processes=["cold-holding"])
+    with kitchen.store.write() as session:
+        end_batch(session, session.merge(batch), at_ms=T0 + DAY, now_ms=T0 + DAY, by="test", outcome="served")
+    assert _reminders(kitchen).go_on(SIX) == 0
+
+
+def test_discard_times_of_today_say_the_first(kitchen: Kitchen) -> None:
+    """Out of temperature control since 05:30 under 4 h: by 09:30 (FDA Food Code 2022, 3-501.19(B))."""
+    out_ms = T0 + DAY - 2 * HOUR - 30 * MIN
+    batch = kitchen.batch("L1", processes=["cold-holding"])
+    kitchen.note(batch, EventKind.REMOVED, out_ms, facts={"under": "time-control-4h"})
+    assert _reminders(kitchen).go_on(T0 + DAY - 2 * HOUR) == 1
+    (title,) = _titles(kitchen)
+    assert title.startswith("Reminder: 1 discard time today, first 09:30")
+
+
+def test_unsigned_entries_of_earlier_days_are_told_by_name(kitchen: Kitchen) -> None:
+    """What was recorded today may still be signed today."""
+    with kitchen.store.write() as session:
+        add_person(session, "Tomas Ek", "TE", "cook", now_ms=T0, by="test")
+        for at_ms in (T0 + HOUR, T0 + 2 * HOUR, T0 + DAY - 3 * HOUR):
+            record_event(session, EventKind.ACTION, at_ms=at_ms, now_ms=at_ms, by="Tomas Ek", text="discarded")
+    assert _reminders(kitchen).go_on(T0 + DAY - 2 * HOUR) == 1
+    assert _titles(kitchen) == ["Reminder: 2 entries of earlier days to be signed"]
+    with kitchen.store.read() as session:
+        assert session.exec(select(Finding)).one().reason == "Tomas Ek 2."
+
+
+def test_checks_of_probes_are_told_once_a_week(kitchen: Kitchen) -> None:
+    """T0 is a Tuesday: once until Sunday, and again on Monday."""
+    kitchen.probe("f1")
+    kitchen.unit("Walk-in 1", "walk-in", "f1")
+    reminders = _reminders(kitchen)
+    told = [reminders.go_on(T0 + number * DAY) for number in range(8)]
+    assert told == [1, 0, 0, 0, 0, 0, 1, 0]
+    assert _titles(kitchen)[0] == "Reminder: 1 probe is to be checked at a known temperature"
+
+
+def test_a_reminder_says_what_to_do(kitchen: Kitchen) -> None:
+    """Not to run the check-up of the program."""
+    kitchen.probe("f1")
+    kitchen.unit("Walk-in 1", "walk-in", "f1")
+    _reminders(kitchen).go_on(T0)
+    with kitchen.store.read() as session:
+        body = session.exec(select(Alert)).one().body
+    assert "Do: Hold each probe into ice" in body
+    assert "F1 (never checked)." in body
