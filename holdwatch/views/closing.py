@@ -13,17 +13,15 @@ from holdwatch.storage.states import clause_states, forecasts
 from holdwatch.storage.tables import ClauseState, EventKind, FindingKind, ForecastState
 from holdwatch.views.batches import running
 from holdwatch.views.daily import Line, Part, back_by
+from holdwatch.views.discard import Discard
 from holdwatch.views.findings import finding_views
 from holdwatch.views.model import BatchView, FindingView, SiteView
 from holdwatch.views.resting import out_of_use_part
 from holdwatch.views.site import site_view
 from holdwatch.views.words import clock_time, clock_words, level, temperature
 
-__all__ = ["closing", "comes_back"]
+__all__ = ["closing", "comes_back", "process_of"]
 
-GONE_IN_TIME = frozenset(
-    {Process.TIME_CONTROL_4H, Process.TIME_CONTROL_6H, Process.TIME_CONTROL_FROM_ROOM, Process.CUMULATIVE_TIME}
-)
 _LEAVE = "What nobody can get cold before leaving: discard it now, and record that."
 _BY_HAND = "Place a probe, or take its temperature by hand now and note it: while nobody measures, nothing is shown."
 
@@ -52,7 +50,7 @@ def closing(session: Session, now_ms: int, back_ms: int) -> list[Part]:
         Part(
             "Time is up before somebody is back",
             f"No discard time passes before {clock_time(back_ms, site.zone)}.",
-            tuple(line for batch in batches for line in _times(session, batch, site, now_ms, back_ms)),
+            tuple(line for batch in batches for line in _times(batch, site, now_ms, back_ms)),
         ),
         Part(
             "Nobody measures it",
@@ -119,28 +117,25 @@ def _outlook(made: ForecastState | None, due_ms: int, wanted: str, site: SiteVie
     return ""
 
 
-def _times(session: Session, batch: BatchView, site: SiteView, now_ms: int, back_ms: int) -> Iterator[Line]:
-    """Return a line for time control and date marks that end while nobody is there."""
-    for state, due_ms in _running_out(session, batch.id):
-        if not now_ms - MS_PER_MINUTE <= due_ms <= back_ms:
-            continue
-        if state.process in GONE_IN_TIME or state.process == Matter.DATE_MARKING:
-            words = f"to be used up by {clock_words(due_ms, site.zone)} ({state.clause})"
-            yield Line(
-                _named(batch, state.vessel or 1), words, advice(FindingKind.SOON, state.process, ""), _page(batch)
-            )
+def _times(batch: BatchView, site: SiteView, now_ms: int, back_ms: int) -> Iterator[Line]:
+    """Return a line for each discard time that passes while nobody is there."""
+    for each in batch.discard:
+        if now_ms - MS_PER_MINUTE <= each.at_ms <= back_ms:
+            words = f"to be used up by {each.words(site.zone)} ({each.clause}: {each.why})"
+            yield Line(batch.title, words, advice(FindingKind.SOON, process_of(each), ""), _page(batch))
+
+
+def process_of(discard: Discard) -> str:
+    """Return the process by which food is advised upon whose time ends."""
+    return Matter.DATE_MARKING.value if discard.whole_day else Process.TIME_CONTROL_4H.value
 
 
 def _running_out(session: Session, batch_id: int) -> list[tuple[ClauseState, int]]:
-    """Return what has a due instant and still runs, with the safe end of it, the earliest first. [ms].
-
-    A discard time runs however its beginning was shown, and a date mark until its last day is over.
-    """
+    """Return the clauses that are not decided, with the safe end of when they are due, the earliest first. [ms]."""
     found = []
     for state in clause_states(session, batch_id=batch_id):
-        timed = state.process in GONE_IN_TIME or state.process == Matter.DATE_MARKING
         due = next((at for at in from_facts(state.facts).due or () if at is not None), None)
-        if due is not None and (state.verdict == Verdict.OPEN or (timed and state.verdict != Verdict.NONE)):
+        if due is not None and state.verdict == Verdict.OPEN:
             found.append((state, due))
     return sorted(found, key=lambda each: (each[1], each[0].vessel or 1))
 

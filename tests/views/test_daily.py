@@ -179,3 +179,15 @@ def test_when_somebody_is_back_can_be_written(empty: Store) -> None:
         with pytest.raises(ConfigError):
             read_back(wrong, NOW, ZONE)
     assert back_by(None, NOW, ZONE) - NOW < 24 * 60 * MS_PER_MINUTE
+
+
+def test_a_piping_bag_in_use_has_its_own_clock_on_the_closing(empty: Store) -> None:
+    """Two hours in use, by the kitchen's own plan; it stands there at once, before the watch has looked."""
+    with empty.write() as session:
+        bag = start_batch(session, product="Curd", lot="BAG", at_ms=NOW, now_ms=NOW, by=BY, processes=["cold-holding"])
+        used = {"for_ms": 2 * MS_PER_HOUR}
+        note(session, bag, EventKind.IN_USE, at_ms=NOW, now_ms=NOW, by=BY, text="piping bag", facts=used)
+    assert "2 h in use" in _part(_closing(empty), "Time is up before somebody is back")["Curd BAG"].words
+    assert _part(_closing(empty, NOW + MS_PER_HOUR), "Time is up before somebody is back") == {}
+    gone = _part(_opening(empty, NOW + 3 * MS_PER_HOUR), "What must go, or be decided")["Curd BAG"]
+    assert gone.todo.startswith("Discard it")
