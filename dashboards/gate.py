@@ -19,9 +19,9 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from dashboards import plain, signedin
+from dashboards import entering, plain, signedin, sso
 from dashboards.parts.sheet import esc
-from holdwatch.errors import HoldwatchError
+from holdwatch.errors import ConfigError, HoldwatchError
 
 __all__ = ["ROUTES", "Gate"]
 
@@ -86,29 +86,20 @@ def _with_headers(send: Send) -> Send:
 
 async def sign_in(request: Request) -> Response:
     """Show the sign-in page, or take it."""
-    wanted = _inside(str(request.query_params.get("next", "/")))
+    wanted = entering.inside(str(request.query_params.get("next", "/")))
     if request.method == "GET":
         return HTMLResponse(await run_in_threadpool(_page, wanted, "", ""))
     form = await request.form(max_fields=8, max_files=0)
     name, pin = str(form.get("who", ""))[:120], str(form.get("pin", ""))[:12]
     kitchen = form.get("kitchen") == "yes"
-    wanted = _inside(str(form.get("next", "/")))
+    wanted = entering.inside(str(form.get("next", "/")))
     try:
         before = request.cookies.get(signedin.COOKIE, "")
         cookie = await run_in_threadpool(signedin.sign_in, name, pin, kitchen=kitchen, before=before)
     except HoldwatchError as exc:
         page = await run_in_threadpool(_page, wanted, name, str(exc))
         return HTMLResponse(page, status_code=HTTPStatus.FORBIDDEN)
-    return _entered(request, wanted, cookie, kitchen=kitchen)
-
-
-def _entered(request: Request, wanted: str, cookie: str, *, kitchen: bool) -> Response:
-    """Give a browser its cookie: a person's is forgotten with the browser, the store says how long it holds."""
-    answer = RedirectResponse(wanted, status_code=HTTPStatus.SEE_OTHER)
-    lasts = signedin.KITCHEN_LASTS_S if kitchen else None
-    secure = request.url.scheme == "https"
-    answer.set_cookie(signedin.COOKIE, cookie, max_age=lasts, httponly=True, samesite="lax", secure=secure)
-    return answer
+    return entering.entered(request, wanted, cookie, kitchen=kitchen)
 
 
 async def sign_out(request: Request) -> Response:
@@ -125,12 +116,6 @@ async def sign_out(request: Request) -> Response:
     return answer
 
 
-def _inside(wanted: str) -> str:
-    """Return where to go next: a page of ours, never another server's."""
-    good = wanted.startswith("/") and not wanted.startswith(("//", "/\\")) and wanted.isprintable()
-    return wanted if good and not wanted.startswith("/sign-") else "/"
-
-
 def _page(wanted: str, name: str, problem: str) -> str:
     people = signedin.names()
     options = "".join(f"<option{' selected' if each == name else ''}>{esc(each)}</option>" for each in people)
@@ -142,9 +127,21 @@ def _page(wanted: str, name: str, problem: str) -> str:
 <label>PIN<input name="pin" type="password" inputmode="numeric" autocomplete="off" maxlength="12" required></label>
 <label class="line"><input type="checkbox" name="kitchen" value="yes"> This is the kitchen's own screen: a manager
 signs it in, it stays signed in, and people begin their shift there</label>
-<button>Sign in</button></form>
+<button>Sign in</button></form>{_sso(wanted)}
 <p>A forgotten PIN: a manager sets a new one under Set-up, or with <code>holdwatch person pin</code>.</p>""",
     )
+
+
+def _sso(wanted: str) -> str:
+    """Offer the group's own account, where single sign-on is set up."""
+    try:
+        found = sso.provider()
+    except ConfigError as exc:
+        return f'<p class="problem" role="alert">Single sign-on: {esc(exc)}</p>'
+    if found is None:
+        return ""
+    way = f"{sso.BEGIN}?next={quote(wanted, safe='')}"
+    return f'<p><a class="way" href="{esc(way)}">Sign in with {esc(found.name)}</a>, on a browser of your own</p>'
 
 
 ROUTES = [

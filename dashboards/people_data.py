@@ -7,11 +7,11 @@ from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError
 from holdwatch.people.pins import check_new_pin, hash_pin
 from holdwatch.people.roles import PersonRole, Right
-from holdwatch.storage.people import add_person, change_role, end_person, keep_pin, people, person_named
+from holdwatch.storage.people import add_person, change_role, end_person, keep_pin, people, person_named, set_sso
 from holdwatch.storage.signing import require_pin
 from holdwatch.views.tries import RefusedTry, refused_tries
 
-__all__ = ["Entered", "add", "change", "entered", "new_pin", "refused"]
+__all__ = ["Entered", "add", "change", "entered", "new_pin", "refused", "single_sign_on"]
 
 _LOOK_BACK_MS = 30 * MS_PER_DAY
 
@@ -75,6 +75,15 @@ def change(*, name: str, role: str | None, by: str, pin: str) -> bool:
             end_person(session, person, now_ms=now, by=who)
         else:
             change_role(session, person, role, now_ms=now, by=who)
+    return True
+
+
+@data.told
+def single_sign_on(*, name: str, account: str, by: str, pin: str) -> bool:
+    """Let somebody sign in with an account of the group's, or with nothing no more; a manager's."""
+    who, now = _manager(by, pin), data.now_ms()
+    with data.store().write() as session:
+        set_sso(session, person_named(session, name), account, now_ms=now, by=who)
     return True
 
 

@@ -23,7 +23,7 @@ fieldset{border:0;padding:0;margin:0}
 legend{font-weight:650;padding:0}
 table{border-collapse:collapse;width:100%}td{border-top:1px solid var(--rule);padding:.3rem .6rem .3rem 0;vertical-align:top}
 td:first-child{color:var(--faint);white-space:nowrap}
-a{color:var(--deviation)}
+a{color:var(--deviation)}a.way{display:inline-flex;align-items:center;min-height:48px;font-weight:650}
 .problem{border-left:6px solid var(--deviation);background:#F3EEE3;padding:.5rem .8rem;font-weight:650}
 .said{border-left:6px solid var(--ink);background:#F3EEE3;padding:.5rem .8rem;font-weight:650}
 .large{font-size:1.25rem}.quiet{color:var(--faint);font-size:.9rem;border-top:1px solid var(--rule);padding-top:.4rem}

@@ -3,6 +3,10 @@
 import streamlit as st
 from starlette.middleware import Middleware
 
-from dashboards import gate, phone, phone_review
+from dashboards import gate, phone, phone_review, sso
 
-app = st.App("app.py", routes=[*gate.ROUTES, *phone.ROUTES, *phone_review.ROUTES], middleware=[Middleware(gate.Gate)])
+app = st.App(
+    "app.py",
+    routes=[*gate.ROUTES, *sso.ROUTES, *phone.ROUTES, *phone_review.ROUTES],
+    middleware=[Middleware(gate.Gate)],
+)

@@ -40,6 +40,8 @@ def people() -> None:
             _new_pin(names)
         with st.expander("Another role, or somebody who has left"):
             _change(names)
+        with st.expander("Signing in with an account of the group's"):
+            _single_sign_on(names)
     signed = signedin.here()
     if signed is not None and any(each.role is PersonRole.MANAGER for each in signed.on_shift):
         with st.expander("Tries that were refused"):
@@ -117,6 +119,23 @@ def _change(names: list[str]) -> None:
         forms.problem("Choose who it is, and what changes.")
     elif people_data.change(name=name, role=None if role == _LEAVES else str(role), by=by, pin=pin):
         forms.recorded("change", f"{name}: {role}.")
+
+
+def _single_sign_on(names: list[str]) -> None:
+    key = forms.fresh("sso")
+    with st.form(key):
+        name = st.selectbox("Whose", names, index=None, key=f"{key}-name", placeholder="Choose a name")
+        account = st.text_input(
+            "Verified e-mail address, or subject; empty ends it", key=f"{key}-account", max_chars=120
+        ).strip()
+        by, pin = forms.signer(key)
+        pressed = st.form_submit_button("Set the account")
+    if not pressed:
+        return
+    if name is None:
+        forms.problem("Choose whose account it is.")
+    elif people_data.single_sign_on(name=name, account=account, by=by, pin=pin):
+        forms.recorded("sso", f"{name} signs in {f'as {account}' if account else 'with the PIN alone'}.")
 
 
 def _twice(key: str) -> str | None:

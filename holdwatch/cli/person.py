@@ -60,6 +60,7 @@ def person_list(data: DataOption = None, as_json: JsonOption = False) -> None:
                     "name": each.name,
                     "initials": each.initials,
                     "role": each.role,
+                    "sso": each.sso or None,
                     "pin_set_at": iso(each.pin_set_ms),
                     "added_at": iso(each.added_ms),
                 }
@@ -104,6 +105,27 @@ def person_role(
         person = person_named(session, name)
         change_role(session, person, role.value, now_ms=clock.now_ms(), by=recorded_by(by))
     typer.echo(f"{person.name} is {role}.")
+
+
+@person_app.command("sso")
+def person_sso(
+    name: Annotated[str, _NAME],
+    account: Annotated[
+        str,
+        typer.Argument(
+            metavar="[ACCOUNT]", help="The verified e-mail address, or the subject; none ends it.", show_default=False
+        ),
+    ] = "",
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Let somebody sign in with the group's account, by OpenID Connect; food is decided with the PIN all the same."""
+    from holdwatch.storage.people import person_named, set_sso
+
+    with opened(data) as store, store.write() as session:
+        person = person_named(session, name)
+        set_sso(session, person, account, now_ms=clock.now_ms(), by=recorded_by(by))
+    typer.echo(f"{person.name} signs in as {person.sso}." if account else f"{person.name} signs in with the PIN alone.")
 
 
 @person_app.command("end")

@@ -10,7 +10,18 @@ from holdwatch.storage.names import check_choice, check_name, unknown
 from holdwatch.storage.people_tables import Person, PinTry, TryOutcome
 from holdwatch.storage.tables import EventKind
 
-__all__ = ["add_person", "change_role", "end_person", "initials", "keep_pin", "managers", "people", "person_named"]
+__all__ = [
+    "add_person",
+    "change_role",
+    "end_person",
+    "initials",
+    "keep_pin",
+    "managers",
+    "people",
+    "person_named",
+    "person_of_sso",
+    "set_sso",
+]
 
 _MOST_INITIALS = 4
 
@@ -114,6 +125,34 @@ def keep_pin(session: Session, person: Person, pin_hash: str, *, now_ms: int, by
     session.add(person)
     session.add(PinTry(person_id=id_of(person), at_ms=now_ms, act="", place="", outcome=TryOutcome.NEW_PIN.value))
     said = f"{person.name} has {'a' if first else 'a new'} PIN"
+    _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
+
+
+def person_of_sso(session: Session, *, email: str, subject: str) -> Person | None:
+    """Return who works here and has that account of single sign-on: by a verified address, or by subject exactly."""
+    for person in people(session):
+        if person.sso and (person.sso.casefold() == email.casefold() or person.sso == subject):
+            return person
+    return None
+
+
+def set_sso(session: Session, person: Person, account: str, *, now_ms: int, by: str) -> None:
+    """Let somebody sign in by single sign-on, as an e-mail address or a subject; with nothing, no more.
+
+    Raises
+    ------
+    ConfigError
+        If it cannot be one.
+    NameTakenError
+        If somebody else who works here has it.
+    """
+    account = check_name("account of single sign-on", account) if account.strip() else ""
+    for other in people(session):
+        if account and other.id != person.id and other.sso.casefold() == account.casefold():
+            raise NameTakenError(f"{other.name} signs in as {account!r}: an account is one person's")
+    person.sso = account
+    session.add(person)
+    said = f"{person.name} signs in by single sign-on{f' as {account}' if account else ' no more'}"
     _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
 
 

@@ -2,7 +2,7 @@
 
 from enum import StrEnum
 
-from sqlalchemy import BigInteger, Column, ForeignKey, Integer
+from sqlalchemy import BigInteger, Column, ForeignKey, Integer, text
 from sqlmodel import Field, SQLModel
 
 from holdwatch.storage import tables
@@ -34,6 +34,9 @@ class Person(SQLModel, table=True):
     pin_set_ms: int | None = Field(default=None, sa_column=Column(BigInteger))
     added_ms: int = Field(sa_column=Column(BigInteger, nullable=False))
     ended_ms: int | None = Field(default=None, sa_column=Column(BigInteger, index=True))
+    sso: str = Field(
+        default="", sa_column_kwargs={"server_default": text("''")}
+    )  # e-mail, or subject, of single sign-on
 
 
 class PinTry(SQLModel, table=True):

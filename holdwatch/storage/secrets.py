@@ -17,6 +17,7 @@ __all__ = [
     "LINK_LASTS_S",
     "REVIEW",
     "SIGN_IN",
+    "SINGLE_SIGN_ON",
     "key_of",
     "known_key",
     "link_token",
@@ -30,6 +31,7 @@ LINK_LASTS_S = 7 * 24 * 3600
 
 LINK = "finding link"
 REVIEW = "review link"
+SINGLE_SIGN_ON = "single sign-on"
 SIGN_IN = "sign-in"
 """The names of the keys, each also the purpose of what it signs."""
 
