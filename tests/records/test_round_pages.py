@@ -14,7 +14,8 @@ from holdwatch.records.times import Times
 from holdwatch.storage.daily import record_round, say_nothing_cooled
 from holdwatch.storage.deliveries import Delivered, record_delivery
 from holdwatch.storage.engine import Store
-from holdwatch.storage.register import start_batch
+from holdwatch.storage.out_of_use import take_out_of_use
+from holdwatch.storage.register import add_unit, start_batch
 from holdwatch.storage.tables import EventKind
 from holdwatch.storage.visits import detain, officer_reading, record_visit
 from tests.records.conftest import ZONE, cluster, either_store, empty_store, postgres_url, store
@@ -82,3 +83,20 @@ def test_a_visit_is_printed_with_what_was_measured_and_detained(either_store: St
     assert row[1] == "J. Ortiz, Denver Public Health"
     assert row[2].startswith("Curd C1: 41.0\u202f°F; no probe spoke there within 10 min; notice: N-7; detained")
     assert row[2].endswith("Curd C1: sample; next visit: 2026-12-01")
+
+
+def test_a_log_of_a_busy_day_is_typeset(store: Store, tmp_path: Path) -> None:
+    """Each of the tables with a row, and a unit that was out of use."""
+    at = {"at_ms": T0 + HOUR, "now_ms": NOW, "by": "Ines"}
+    with store.write() as session:
+        unit = add_unit(session, "Walk-in 1", "walk-in", now_ms=T0, by="Ines")
+        take_out_of_use(session, unit, "cleaned", from_ms=T0 + HOUR, to_ms=T0 + 2 * HOUR, now_ms=NOW, by="Ines")
+        record_round(session, EventKind.CLOSING, [], **at)
+        record_visit(session, "J. Ortiz", "Denver Public Health", notice="N-7", **at)
+        came = Delivered("Cream", "Front Range Dairy", "receiving-cold", 8.0, taken=False, why="warm")
+        record_delivery(session, came, today=date(2026, 10, 31), **at)
+    out = tmp_path / "log.pdf"
+    print_log(store, T0, NOW, out, now_ms=NOW)
+    text = subprocess.run(["pdftotext", "-layout", str(out), "-"], capture_output=True, text=True, check=True).stdout
+    for words in ("Out of use Sat 31 Oct", "nothing stood on it", "notice: N-7", "refused: warm"):
+        assert words in " ".join(text.split())
