@@ -17,6 +17,7 @@ from holdwatch.storage.engine import Store, open_store, store_url
 from holdwatch.storage.lock import watch_lock
 from holdwatch.storage.status import report
 from holdwatch.storage.tables import Arrival, Role
+from holdwatch.watch.health import Health
 from holdwatch.watch.lookback import LookBack
 from holdwatch.watch.reminding import Reminders
 from holdwatch.watch.rounds import RoundReport, Watch, go_round
@@ -57,6 +58,7 @@ def run(settings: Settings, stop: Event) -> None:
             beside = (
                 Sealer(store, settings.data, settings.witness),
                 LookBack(store, watch.base_url, watch.largest_gap_ms),
+                Health(store, settings.data, watch.base_url),
                 Reminders(store, watch.base_url, settings.remind_at_min),
             )
             _go_on(watch, beside, stop)
@@ -71,7 +73,7 @@ def watch_of(store: Store, settings: Settings) -> Watch:
     return Watch(store, settings.base_url, gap_ms)
 
 
-def _go_on(watch: Watch, beside: Sequence[Sealer | LookBack | Reminders], stop: Event) -> None:
+def _go_on(watch: Watch, beside: Sequence[Sealer | LookBack | Health | Reminders], stop: Event) -> None:
     said, pause_s = _Said(checkpoint_ms=clock.monotonic_ms()), TRY_AGAIN_S[0]
     _tell(watch.store, said, "starting", "")
     while not stop.is_set():
@@ -134,7 +136,7 @@ def _tell(store: Store, said: _Said, state: str, detail: str) -> None:
     said.state, said.at_ms = (state, detail), now_ms
 
 
-def _do_beside(beside: Sequence[Sealer | LookBack | Reminders]) -> None:
+def _do_beside(beside: Sequence[Sealer | LookBack | Health | Reminders]) -> None:
     """Do what is done between rounds; that it cannot be done stops no watching."""
     for each in beside:
         try:

@@ -17,6 +17,7 @@ __all__ = [
     "CLOCK",
     "ListenerTrouble",
     "clock_answer",
+    "fault_answer",
     "listener_answer",
     "listener_status",
     "listener_trouble",
@@ -50,6 +51,11 @@ def listener_answer(trouble: ListenerTrouble | None) -> Answer:
     """Say whether readings can come in."""
     wanted = [] if trouble is None else [_fault(BROKER, trouble.title, trouble.reason, trouble.since_ms)]
     return _answer(BROKER, wanted, "the listener is connected again")
+
+
+def fault_answer(subject: str, title: str, reason: str, since_ms: int, over: str) -> Answer:
+    """Say that a fault stands, or with an empty reason that none does."""
+    return _answer(subject, [_fault(subject, title, reason, since_ms)] if reason else [], over)
 
 
 def listener_trouble(

@@ -1,0 +1,82 @@
+"""Two faults that nobody else would tell: a disk that is nearly full, and alerts that could not be delivered.
+
+Each is one finding while it lasts, with one alert to each contact; it closes by itself.
+"""
+
+import shutil
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from sqlmodel import Session
+
+from holdwatch.alerts.unheard import unheard_alerts
+from holdwatch.clock import MS_PER_SECOND
+from holdwatch.storage.engine import Store
+from holdwatch.storage.tables import AlertState, Contact, Finding
+from holdwatch.watch.keep import keep
+from holdwatch.watch.system import fault_answer, open_fault
+
+__all__ = ["ALERTS", "DISK", "NEARLY_FULL", "Health", "nearly_full"]
+
+DISK = "system:disk"
+ALERTS = "system:alerts"
+NEARLY_FULL = 500_000_000
+"""Ours: so few bytes free are too few, or a tenth of a disk where that is less."""
+_LOOK_EVERY_MS = 10 * MS_PER_SECOND
+
+
+def nearly_full(free: int, total: int) -> bool:
+    """Tell whether a disk of so many bytes is nearly full."""
+    return free < min(NEARLY_FULL, total // 10)
+
+
+@dataclass
+class Health:
+    """Looks at the disk under a data directory, and at what could not be delivered."""
+
+    store: Store
+    data: Path
+    base_url: str
+    _looked_ms: int | None = field(default=None, init=False)
+
+    def go_on(self, now_ms: int, monotonic_ms: int) -> int:
+        """Look every ten seconds; return how many faults began or ended.
+
+        Raises
+        ------
+        StorageError
+            If the store cannot be used.
+        """
+        if self._looked_ms is not None and monotonic_ms - self._looked_ms < _LOOK_EVERY_MS:
+            return 0
+        self._looked_ms = monotonic_ms
+        with self.store.read() as session:
+            said = {DISK: ("The disk", self._disk()), ALERTS: ("Alerts that reached nobody", _undelivered(session))}
+            changed = [s for s, (_, reason) in said.items() if bool(reason) != (open_fault(session, s) is not None)]
+        for subject in changed:
+            title, reason = said[subject]
+            with self.store.write() as session:
+                keep(session, fault_answer(subject, title, reason, now_ms, _OVER[subject]), now_ms, self.base_url)
+        return len(changed)
+
+    def _disk(self) -> str:
+        usage = shutil.disk_usage(self.data)
+        if not nearly_full(usage.free, usage.total):
+            return ""
+        return f"it is nearly full: {usage.free // 1_000_000} MB free in {self.data.absolute()}; free some space there."
+
+
+_OVER = {DISK: "there is room on the disk again", ALERTS: "they were delivered, or somebody has seen them"}
+
+
+def _undelivered(session: Session) -> str:
+    """Return whom nothing reaches, empty where nothing is undelivered; its own alerts do not count."""
+    rows = [
+        alert
+        for alert in unheard_alerts(session)
+        if alert.state == AlertState.UNDELIVERED and session.get_one(Finding, alert.finding_id).subject != ALERTS
+    ]
+    if not rows:
+        return ""
+    names = sorted({session.get_one(Contact, alert.contact_id).name for alert in rows})
+    return f"{', '.join(names)} cannot be reached: {rows[-1].last_error}."
