@@ -5,6 +5,9 @@ from typing import Any
 
 from sqlmodel import Session, col, select
 
+from holdwatch.errors import RefusedError
+from holdwatch.people.roles import PersonRole
+from holdwatch.storage.people_tables import Person
 from holdwatch.storage.tables import Event, EventKind
 
 __all__ = ["events", "record_event"]
@@ -27,7 +30,15 @@ def record_event(
     replaces_id: int | None = None,
     facts: dict[str, Any] | None = None,
 ) -> Event:
-    """Append an event; it has its id afterwards."""
+    """Append an event; it has its id afterwards.
+
+    Raises
+    ------
+    RefusedError
+        If it is in the name of a viewer, who looks and prints; only a PIN of their own may be theirs.
+    """
+    if kind is not EventKind.PERSON_CHANGED:
+        _refuse_viewer(session, by, kind)
     event = Event(
         at_ms=at_ms,
         recorded_ms=now_ms,
@@ -46,6 +57,16 @@ def record_event(
     session.add(event)
     session.flush()
     return event
+
+
+def _refuse_viewer(session: Session, by: str, kind: EventKind) -> None:
+    with session.no_autoflush:
+        viewers = session.exec(
+            select(Person).where(Person.role == PersonRole.VIEWER.value, col(Person.ended_ms).is_(None))
+        ).all()
+    said = by.strip().casefold()
+    if any(said in {each.name.casefold(), each.initials.casefold()} for each in viewers):
+        raise RefusedError(f"{by} is a viewer, who looks and prints: nothing is recorded", who=by, what=kind.value)
 
 
 def events(

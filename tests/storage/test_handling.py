@@ -1,5 +1,8 @@
 """What people did about a finding, in the store."""
 
+import subprocess
+import sys
+
 import pytest
 from sqlmodel import select
 
@@ -259,3 +262,28 @@ def test_while_nobody_is_entered_as_a_person_entries_are_taken_unsigned(store: S
         )
         assert handling(session, finding).unsigned == 1
         assert session.get_one(Event, 1).facts == {"act": "action", "disposition": "keep"}
+
+
+def test_two_processes_verify_at_one_instant_and_one_of_them_is_told(kitchen: Store) -> None:
+    """On either database: the second reads what the first has written, and is refused by the table."""
+    _do(kitchen, Act.ACTION, "TE", 2, Disposition.DISCARD)
+    command = [sys.executable, "-m", "tests.storage.verifier", kitchen.url, KEY]
+    started = [
+        subprocess.Popen([*command, who], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+        for who in ("IO", "AR")
+    ]
+    for process in started:
+        assert process.stdout is not None
+        assert process.stdout.readline() == "ready\n"
+    for process in started:
+        assert process.stdin is not None
+        process.stdin.write("now\n")
+        process.stdin.flush()
+    said = sorted(process.communicate(timeout=60)[0].strip() for process in started)
+    assert said == ["it has been verified already", "recorded"]
+    with kitchen.read() as session:
+        finding = finding_by_key(session, KEY)
+        assert finding is not None
+        acts = acts_of(session, [id_of(finding)])[id_of(finding)]
+    assert [event.kind for event in acts] == ["action", "verified"]
+    assert _now(kitchen).verified_by in {"Ines Okafor", "Ana Ruiz"}
