@@ -178,7 +178,8 @@ class _Vessel:
         if never_hot is not None:
             cooled = self.clause_of(never_hot, self.record)
             yield cooled
-            due = cooled.clauses[0].due if cooled.clauses else None
+            (clause,) = cooled.clauses
+            due = clause.due
             yield self._held_cold(self._main(), lambda _: None if due is None else due[1])
             return
         for process in begins:
@@ -199,17 +200,12 @@ class _Vessel:
 
     def _awaited(self, held: Judgement, sitting: Sitting, begins_ms: int | None) -> Judgement:
         """Leave open what has no reading yet, as long as the first one may still come in time."""
-        if (
-            begins_ms is None
-            or sitting.prepared.used
-            or held.verdict is not Verdict.UNPROVEN
-            or self.ended_ms is not None
-        ):
+        if begins_ms is None or held.verdict is not Verdict.UNPROVEN or self.ended_ms is not None:
             return held
         until_ms = begins_ms + sitting.gap.probe_ms
         if self.until_ms > until_ms:
             return held
-        reason = f"No reading yet: the first one is awaited until {self.words.when(until_ms)}."
+        reason = f"No reading of the food since {self.words.when(begins_ms)} yet: the first one is awaited until {self.words.when(until_ms)}."
         clauses = tuple(replace(clause, verdict=Verdict.OPEN, reason=reason) for clause in held.clauses)
         return replace(held, verdict=Verdict.OPEN, clauses=clauses, changes_ms=until_ms + 1)
 
@@ -237,12 +233,12 @@ class _Vessel:
         return self._held(sitting, Process.COLD_HOLDING, begins, must_begin=True)
 
     def _held(self, sitting: Sitting, process: Process, begins: Begins, *, must_begin: bool = False) -> Judgement:
-        """Judge holding; what the code bears of food on display counts from when it was put there."""
+        """Judge holding; what the code bears of food on display counts from when it was put there, once read there."""
         limit, shown_ms = self.limits.holding(process), self.life.displayed_ms
-        first_ms = sitting.prepared.first_ms
+        first_ms, last_ms = sitting.prepared.first_ms, sitting.prepared.last_ms
         if self.step is Step.DISPLAY or (shown_ms is not None and first_ms is not None and shown_ms <= first_ms):
             return sitting.holding(process, self.limits, begins, must_begin=must_begin, on_display=True)
-        if limit is None or limit.tolerance is None or shown_ms is None or shown_ms > sitting.context.until_ms:
+        if limit is None or limit.tolerance is None or shown_ms is None or last_ms is None or shown_ms > last_ms:
             return sitting.holding(process, self.limits, begins, must_begin=must_begin)
         away, record = sitting.context.away, sitting.record
         stored = self._sit(record, away=away, ended_ms=shown_ms)
@@ -269,12 +265,12 @@ class _Vessel:
         yield replace(judged, occasion=occasion)
         if number > 1:  # a reheating begins a second cooling once
             return
-        reached = judged.clauses[0].reached if judged.clauses else None
-        if judged.verdict is Verdict.MET and reached is not None and reached[1] is not None:
-            yield from self._after(reached[1], record)
+        (clause,) = judged.clauses
+        hot_ms = clause.reached[1] if clause.verdict is Verdict.MET and clause.reached else None
+        if hot_ms is None:
+            yield again(self._held_cold(self._sit(record), lambda _: None))
         else:
-            held = self._held_cold(self._sit(record), lambda _: None)
-            yield again(held)
+            yield from self._after(hot_ms, record)
 
     def _after(self, hot_ms: int, record: Record) -> Iterator[Judgement]:
         """Judge hot holding from where it was hot, and a second cooling, with its own holding."""
@@ -296,7 +292,7 @@ class _Vessel:
             hand=record.hand.between(at_ms - BEFORE_MS, last_ms),
             declared=(
                 Declaration(at_ms, DeclarationKind.REMOVED),
-                *(d for d in record.declared if at_ms <= d.at_ms <= last_ms and d.kind is not DeclarationKind.REMOVED),
+                *(d for d in record.declared if d.at_ms <= last_ms and d.kind is not DeclarationKind.REMOVED),
             ),
         )
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from holdwatch.limits.model import HoldingLimits, Limits
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Source
@@ -12,7 +13,7 @@ from holdwatch.rules.holding import Gap, Period, holes, judge_holding
 from holdwatch.rules.life import Span, spans
 from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
 from holdwatch.rules.seen import Prepared, Seen, prepare
-from holdwatch.rules.settling import question, settle, worse
+from holdwatch.rules.settling import awaited_until, question, settle, worse
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Step, Verdict, worst
 from holdwatch.rules.words import Words
 
@@ -90,7 +91,7 @@ class Sitting:
             return self.nothing_asked(Process.COOLING, limits, clauses)
         every = [cooling_answers(limits.cooling, seen, self.context) for seen in self.prepared.choices]
         answers = [tuple(worse(stage) for stage in zip(*under, strict=True)) for under in every]
-        clauses = settle(answers, self.prepared, self._cooling_runs_until, self.context)
+        clauses = settle(answers, self.prepared, partial(awaited_until, context=self.context), self.context)
         changes = self._cooling_changes([answer for under in every for answer in under], clauses)
         return self.judgement(Process.COOLING, limits, clauses, changes)
 
@@ -118,8 +119,7 @@ class Sitting:
             for seen, start in zip(self.prepared.choices, starts, strict=True)
         ]
         clauses = settle(answers, self.prepared, self._holding_runs_until, self.context)
-        changes = [*self._holding_changes(), *(start for start in starts if start is not None)]
-        return self.judgement(process, limits, clauses, changes)
+        return self.judgement(process, limits, clauses, [*self._holding_changes(), *starts])
 
     def not_asked_in(self, step: Step, process: Process, limits: Limits) -> Judgement:
         """Return a judgement of holding in a step in which it is not asked."""
@@ -142,10 +142,6 @@ class Sitting:
 
     # ------------------------------------------------------------ what time alone changes
 
-    def _cooling_runs_until(self, answers: Sequence[ClauseVerdict]) -> int | None:
-        due = [answer.due[1] for answer in answers if answer.due is not None and answer.due[1] is not None]
-        return max(due) + self.context.grace_ms if due else None
-
     def _holding_runs_until(self, _: Sequence[ClauseVerdict]) -> int | None:
         """A probe that comes back to the food within the largest gap leaves no hole behind it."""
         running = [doubt.first_ms + self.gap.probe_ms for doubt in self.prepared.doubts if not doubt.over]
@@ -159,7 +155,7 @@ class Sitting:
         grace, stages = self.context.grace_ms, [clause for answer in answers for clause in answer]
         ends = [end for clause in stages for end in clause.due or () if end is not None]
         changes = [at for end in ends for at in (end, end + grace + 1)]
-        if any(clause.started == (None, None) or (clause.started or (0, 0))[1] is None for clause in stages):
+        if any(clause.started is not None and clause.started[1] is None for clause in stages):
             changes.append(self.context.now_ms + CLOCKLESS_LOOK_MS)
         return changes
 
@@ -175,7 +171,7 @@ class Sitting:
     # ------------------------------------------------------------ putting it together
 
     def judgement(
-        self, process: Process, limits: Limits, clauses: tuple[ClauseVerdict, ...], changes: Sequence[int]
+        self, process: Process, limits: Limits, clauses: tuple[ClauseVerdict, ...], changes: Sequence[int | None]
     ) -> Judgement:
         """Put a judgement together."""
         prepared, now = self.prepared, self.context.now_ms
@@ -211,10 +207,10 @@ def sit(
     ended_ms: int | None = None,
     started_ms: int | None = None,
     away: Sequence[Span] = (),
-    out_of_food: bool = True,
+    out_of_food: bool,
     words: Words | None = None,
 ) -> Sitting:
-    """Sift a record as it is known at `until_ms`; `away` are further stretches in which holding is not asked."""
+    """Sift a record as it is known at `until_ms`; `away` are further stretches, known by then, in which holding is not asked."""
     declared = tuple(sorted(d for d in record.declared if d.at_ms <= until_ms))
     record = replace(record, declared=declared)
     ends = [at for at in (ended_ms, *record.instants(DeclarationKind.ENDED)) if at is not None and at <= until_ms]
@@ -228,7 +224,7 @@ def sit(
         ended_ms=ended,
         left_heat_ms=left_heat[0] if left_heat else None,
         since_ms=min([*beginnings, *([] if started_ms is None else [started_ms])], default=None),
-        away=tuple(dict.fromkeys([*_away(declared), *(span for span in away if span[0] <= until_ms)])),
+        away=tuple(dict.fromkeys([*_away(declared), *away])),
         grace_ms=prepared.grace_ms,
         pending=prepared.pending,
         words=words or Words(),

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.limits.model import Limits
 from holdwatch.readings import Record
 from holdwatch.rules.occasions import SECOND
@@ -9,7 +10,7 @@ from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Matter, Verdict, 
 
 __all__ = ["BEFORE_MS", "again", "alone", "asked_nothing", "joined", "since"]
 
-BEFORE_MS = 20 * 60_000
+BEFORE_MS = 20 * MS_PER_MINUTE
 """Ours: so long before a reheating its last cold reading may lie; the largest gap of a probe."""
 
 

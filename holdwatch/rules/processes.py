@@ -21,7 +21,7 @@ from holdwatch.rules.cooking import judge_cooking
 from holdwatch.rules.cumulative import cooling_allowance_ms, judge_cumulative_time
 from holdwatch.rules.reheating import judge_reheating
 from holdwatch.rules.seen import Seen, prepare
-from holdwatch.rules.settling import settle
+from holdwatch.rules.settling import awaited_until, settle
 from holdwatch.rules.time_control import judge_time_control
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Verdict
 
@@ -66,7 +66,7 @@ def judge_clause(
     declared = replace(Declared.of(sitting.record, finished=finished), **(beside or {}))
     rule = _rule(sitting, process, limits, declared)
     answers = [(_waiting(rule(seen), process, sitting),) for seen in sitting.prepared.choices]
-    clauses = settle(answers, sitting.prepared, partial(_runs_until, sitting), sitting.context)
+    clauses = settle(answers, sitting.prepared, partial(awaited_until, context=sitting.context), sitting.context)
     return sitting.judgement(process, limits, clauses, _changes(sitting, process, answers))
 
 
@@ -111,11 +111,6 @@ def _surely_food(sitting: "Sitting") -> Seen:
 
 
 # ---------------------------------------------------------------- what time alone changes
-
-
-def _runs_until(sitting: "Sitting", answers: Sequence[ClauseVerdict]) -> int | None:
-    due = [answer.due[1] for answer in answers if answer.due is not None and answer.due[1] is not None]
-    return max(due) + sitting.context.grace_ms if due else None
 
 
 def _changes(sitting: "Sitting", process: Process, answers: Sequence[tuple[ClauseVerdict, ...]]) -> list[int]:

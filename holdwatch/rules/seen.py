@@ -99,7 +99,7 @@ def prepare(
         low = _cut(low, until_ms)
         high = _cut(high, until_ms) if len(doubled) else low
     contested = np.unique(doubled[doubled <= until_ms])
-    aside = _aside(probe, low, high)
+    aside = _aside(low, high)
     first_ms, last_ms = _ends(low, high, hand)
     return Prepared(
         choices=tuple(_seen(low, high, hand, left_out) for left_out in _left_out(low, high)),
@@ -127,8 +127,6 @@ def _until(series: Series, until_ms: int) -> Series:
 
 
 def _together(one: Series, other: Series) -> Series:
-    if not len(one) or not len(other):
-        return one if len(one) else other
     at = np.concatenate((one.at_ms, other.at_ms))
     order = np.argsort(at, kind="stable")
     return Series(at[order], np.concatenate((one.celsius, other.celsius))[order])
@@ -173,32 +171,24 @@ def _sifted(probe: Series, around: Surroundings, medium: Medium, now_ms: int, *,
     return replace(sifted, doubt=np.zeros_like(sifted.doubt), doubts=())
 
 
-def _aside(probe: Series, low: Sifted, high: Sifted) -> tuple[SetAside, ...]:
-    """Return what was set aside or is doubtful, in order; a value is named once."""
-    found = {(reading.at_ms, reading.celsius): reading for s in (high, low) for reading in s.aside}
-    judged: set[tuple[int, float]] = set()
-    for sifted in (low, high) if high is not low else (low,):
-        for at, celsius, number in _marked(sifted, all_of_them=high is not low and bool(found or sifted.doubts)):
-            if number:
-                why = sifted.doubts[number - 1].why
-                found.setdefault((at, celsius), SetAside(at, celsius, f"perhaps out of the food: {why}"))
-            else:
-                judged.add((at, celsius))
-    there = set(zip(probe.at_ms.tolist(), probe.celsius.tolist(), strict=True)) if high is not low else None
-    return tuple(
-        found[key]
-        for key in sorted(found, key=lambda k: k[0])
-        if key not in judged and (there is None or key in there or np.isnan(key[1]))
-    )
+def _aside(low: Sifted, high: Sifted) -> tuple[SetAside, ...]:
+    """Return what was set aside or is doubtful, in order; a value is named once, and not where either way judges it."""
+    ways = (low,) if high is low else (high, low)
+    found = {(reading.at_ms, reading.celsius): reading for sifted in ways for reading in sifted.aside}
+    for sifted in ways:
+        for number, doubt in enumerate(sifted.doubts, 1):
+            for at, celsius in _values(sifted, sifted.doubt == number):
+                found.setdefault((at, celsius), SetAside(at, celsius, f"perhaps out of the food: {doubt.why}"))
+    if found and high is not low:
+        for sifted in ways:
+            for value in _values(sifted, sifted.doubt == 0):
+                found.pop(value, None)
+    return tuple(found[value] for value in sorted(found, key=lambda value: value[0]))
 
 
-def _marked(sifted: Sifted, *, all_of_them: bool) -> Iterator[tuple[int, float, int]]:
-    """Give the doubtful readings with the number of their doubt, or all of them."""
-    chosen = slice(None) if all_of_them else np.flatnonzero(sifted.doubt)
+def _values(sifted: Sifted, chosen: NDArray[np.bool_]) -> Iterator[tuple[int, float]]:
     series = sifted.series
-    return zip(
-        series.at_ms[chosen].tolist(), series.celsius[chosen].tolist(), sifted.doubt[chosen].tolist(), strict=True
-    )
+    return zip(series.at_ms[chosen].tolist(), series.celsius[chosen].tolist(), strict=True)
 
 
 def _cut(sifted: Sifted, until_ms: int) -> Sifted:
@@ -256,20 +246,17 @@ def _left_out(low: Sifted, high: Sifted) -> Iterator[frozenset[int]]:
 
 def _seen(low: Sifted, high: Sifted, hand: Series, left_out: frozenset[int]) -> Seen:
     colder, by_hand = _merged(_believed(low, left_out), hand, warmest=False)
-    if high is low and not _share_instants(colder, low, hand):
+    if high is low and not _share_instants(low, hand):
         return Seen(colder, colder, by_hand)
     warmer, _ = _merged(_believed(high, left_out), hand, warmest=True)
-    if len(warmer) != len(colder) or bool((warmer.at_ms != colder.at_ms).any()):
-        colder, warmer = _same_instants(colder, warmer)
-        by_hand = np.isin(colder.at_ms, hand.at_ms)
-    return Seen(colder, warmer, by_hand)
+    colder, warmer = _same_instants(colder, warmer)
+    return Seen(colder, warmer, np.isin(colder.at_ms, hand.at_ms))
 
 
-def _share_instants(merged: Series, low: Sifted, hand: Series) -> bool:
+def _share_instants(low: Sifted, hand: Series) -> bool:
     """Return whether hand and probe, or two hand readings, share an instant."""
     return bool(len(hand)) and (
-        len(np.unique(hand.at_ms)) < len(hand)
-        or (bool(np.isin(hand.at_ms, low.series.at_ms).any()) and len(merged) > 0)
+        len(np.unique(hand.at_ms)) < len(hand) or bool(np.isin(hand.at_ms, low.series.at_ms).any())
     )
 
 
@@ -291,10 +278,11 @@ def _merged(probe: Series, hand: Series, *, warmest: bool) -> tuple[Series, NDAr
 def _same_instants(colder: Series, warmer: Series) -> tuple[Series, Series]:
     """Give both series the instants of either: where one lost its value to the sieve, the other's stands in."""
     at = np.union1d(colder.at_ms, warmer.at_ms)
-    values = []
-    for own, other in ((colder, warmer), (warmer, colder)):
-        celsius = np.empty(len(at))
-        celsius[np.searchsorted(at, other.at_ms)] = other.celsius
-        celsius[np.searchsorted(at, own.at_ms)] = own.celsius
-        values.append(Series(at, celsius))
-    return values[0], values[1]
+    return _filled(at, colder, warmer), _filled(at, warmer, colder)
+
+
+def _filled(at: NDArray[np.int64], own: Series, other: Series) -> Series:
+    celsius = np.empty(len(at))
+    for series in (other, own):
+        celsius[np.searchsorted(at, series.at_ms)] = series.celsius
+    return Series(at, celsius)

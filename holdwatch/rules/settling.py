@@ -8,7 +8,7 @@ from holdwatch.rules.seen import Prepared
 from holdwatch.rules.verdicts import ClauseVerdict, Verdict
 from holdwatch.sieve import Doubt
 
-__all__ = ["question", "settle", "worse"]
+__all__ = ["awaited_until", "question", "settle", "worse"]
 
 _ORDER = (Verdict.MISSED, Verdict.UNPROVEN, Verdict.OPEN, Verdict.MET, Verdict.NONE)
 _SCREEN = {
@@ -26,6 +26,12 @@ TimeRuns = Callable[[Sequence[ClauseVerdict]], int | None]
 def worse(answers: Sequence[ClauseVerdict]) -> ClauseVerdict:
     """Return the worst of several answers about one clause; of equally bad ones the first."""
     return min(answers, key=lambda answer: _ORDER.index(answer.verdict))
+
+
+def awaited_until(answers: Sequence[ClauseVerdict], context: Context) -> int | None:
+    """Return until when the answer to a clause can still come: its last end, and two usual intervals. [ms]."""
+    ends = [end for answer in answers for end in answer.due or () if end is not None]
+    return max(ends) + context.grace_ms if ends else None
 
 
 def settle(answers: Sequence[Answers], prepared: Prepared, time_runs: TimeRuns, context: Context) -> Answers:

@@ -148,17 +148,13 @@ def _just_moved(at: Instants, moved: Sequence[int]) -> NDArray[np.bool_]:
 def _base_of_fall(probe: Judged, before: int, clean_from: int, index: int) -> int | None:
     """Return the reading before a fall; one that reaches into an earlier doubt must be fast without it."""
     celsius = probe.celsius
-    if clean_from > before:
-        minutes = max(int(probe.at[index] - probe.at[clean_from]), RATE_OVER_MS) / RATE_OVER_MS
-        if (celsius[clean_from] - celsius[index]) / minutes < FAST_FALL_C - SLACK_C:
-            return None
+    if clean_from > before and celsius[clean_from] - celsius[index] < FAST_FALL_C - SLACK_C:  # in less than a minute
+        return None
     return _onset(-celsius, max(before, clean_from), index)
 
 
 def _base_of_rise(probe: Judged, start: int, index: int) -> int | None:
     """Return the reading before a rise, unless a declared step explains it or it began before `start`."""
-    if start >= index:
-        return None
     celsius, around = probe.celsius, probe.around
     low = start + int(celsius[start:index].argmin())
     if celsius[index] - celsius[low] <= RISE_C + SLACK_C:

@@ -111,3 +111,21 @@ def test_air_estimate_leaves_out_what_is_no_temperature() -> None:
     for real in (-60.0, 300.0):
         odd = Series.of([*steady[:30], (T0 + 30 * MINUTE, real), *steady[31:]])
         assert abs(estimated_food_c(odd)[-1] - 4.0) > 0.05
+
+
+def test_longest_spell_is_the_longest_not_the_latest() -> None:
+    """Half an hour at first, ten minutes later on."""
+    air = joined(line((0, 38), (9, 38)), line((10, 45), (40, 45)), line((41, 38), (60, 38)), line((61, 45), (70, 45)))
+    clause = told(joined(air, line((71, 38), (80, 38))))
+    assert "2 times, the longest for 30 min" in clause.reason
+    assert not clause.doubtful
+
+
+@pytest.mark.parametrize(("process", "extra", "farthest"), [(COLD, 50, "50.0 °F"), (HOT, 131, "131.0 °F")])
+def test_air_of_two_values_is_told_by_the_worse(process: Process, extra: float, farthest: str) -> None:
+    """At 5 two are recorded: the warmer is farthest from cold, the colder from hot."""
+    fine = 38 if process is COLD else 150
+    other = 45 if process is COLD else 133
+    clause = told(joined(line((0, fine), (20, fine)), points((5, other), (5, extra))), process)
+    assert len(clause.spells) == 1
+    assert farthest in clause.reason

@@ -196,3 +196,72 @@ def test_doubt_tells_what_began_it(probe: Series, why: str) -> None:
 def test_rise_of_frozen_food_is_a_rise() -> None:
     """From −4 °F to 36 °F within ten minutes."""
     assert doubts(joined(line((0, -4), (20, -4), (28, 36)), line((29, 36), (60, 36)))) == [(21, 60, False)]
+
+
+# ---------------------------------------------------------------- beside a doubt that is over, and exact ends
+
+
+def test_slow_fall_from_the_first_reading_after_a_doubt_is_a_fall() -> None:
+    """Back at 41; 8 °F in the minute after it, with no fall in the ten minutes before."""
+    dip = joined(line((0, 150), (20, 150)), line((21, 120), (40, 120)), points((41, 150)))
+    assert doubts(joined(dip, line((42, 142), (60, 142)))) == [(21, 40, True), (42, 60, False)]
+
+
+@pytest.mark.parametrize(("fell_to", "found"), [(34.0, [(24, 24, True)]), (34.1, [])])
+def test_fall_within_a_minute_of_a_doubt_counts_from_ten_degrees_on(
+    fell_to: float, found: list[tuple[float, float, bool]]
+) -> None:
+    """The doubt is over at 23.5 with 44 °F; half a minute later 10 °F less, that figure included, and back again."""
+    rose = joined(line((0, 40), (20, 40), every=0.5), line((20.5, 60), (23, 110), every=0.5))
+    back = joined(points((23.5, 44), (24, fell_to)), line((24.5, 43), (40, 43), every=0.5))
+    assert doubts(joined(rose, back)) == [(20.5, 23, True), *found]
+
+
+RISES = joined(line((0, 42), (20, 40), (24, 71)), line((25, 69.5), (60, 69)))
+"""Lowest at 20, more than 30 °F above that at 24, and at no other time."""
+
+
+@pytest.mark.parametrize(
+    ("around", "explained"),
+    [
+        (Surroundings(steps=[T0 + 15 * MINUTE]), True),
+        (Surroundings(steps=[T0 + 15 * MINUTE - 1]), False),
+        (Surroundings(steps=[T0 + 24 * MINUTE]), True),
+        (Surroundings(steps=[T0 + 24 * MINUTE + 1]), False),
+        (Surroundings(left_heat_ms=T0 + 24 * MINUTE), True),
+        (Surroundings(left_heat_ms=T0 + 24 * MINUTE - 1), False),
+    ],
+)
+def test_rise_is_explained_by_a_step_from_five_minutes_before_it_to_its_end(
+    around: Surroundings, *, explained: bool
+) -> None:
+    """Both ends included; and by the heat, until it left it."""
+    assert (doubts(RISES, around) == []) is explained
+
+
+def test_mean_before_a_fall_is_that_of_the_ten_minutes_before() -> None:
+    """It fell by 3 °F a minute half an hour ago and has stood still since: 4 °F in a minute is a fall."""
+    probe = joined(line((0, 200), (30, 110)), line((31, 110), (60, 110)), line((61, 106), (62, 102), (80, 102)))
+    assert doubts(probe) == [(61, 80, False)]
+
+
+def test_fall_is_taken_over_a_whole_minute_where_a_reading_is_a_minute_older() -> None:
+    """Every half minute: 10 °F up and down within a minute are none over the minute, and 9 °F over the next are too few."""
+    probe = joined(line((0, 140), (5, 140), every=0.5), points((5.5, 150), (6, 140)), line((6.5, 141), (40, 141)))
+    assert doubts(probe) == []
+
+
+@pytest.mark.parametrize(("hot_at", "over"), [(41, True), (40, False)])
+def test_sudden_return_counts_from_what_was_read_ten_minutes_before_it(hot_at: int, *, over: bool) -> None:
+    """Back at 51: 71 °F at 41, just ten minutes before, is more than 30 °F above; at 40 it is too old."""
+    cooled = line((22, 89), (hot_at - 1, 72))
+    probe = joined(
+        line((0, 40), (20, 40)),
+        points((21, 90)),
+        cooled,
+        points((hot_at, 71)),
+        line((hot_at + 1, 60), (50, 60)),
+        line((51, 40), (90, 40)),
+    )
+    ((first, _, is_over),) = doubts(probe)
+    assert (first, is_over) == (21, over)

@@ -116,6 +116,9 @@ def test_mark_of_frozen_food_knows_only_what_was_so_by_then() -> None:
     assert frozen.verdict is OPEN
     assert frozen.clauses[0].due is None
     assert frozen.changes_ms is None
+    at_once = marked(made(frozen=stay), at=2)  # from the very instant on
+    assert at_once is not None
+    assert at_once.clauses[0].due is None
     for at, last in ((1.9, date(2026, 3, 7)), (9, date(2026, 3, 14))):
         answer = marked(made(frozen=stay), at=at)
         assert answer is not None

@@ -217,3 +217,105 @@ def test_declared_steps_explain_a_rise() -> None:
     moved_late = Record(probe, declared=declared(("left-heat", 5), ("left-heat", 40)))
     assert seen(moved_late).doubts == ()  # the last time it left the heat counts
     assert len(seen(Record(probe, declared=declared(("left-heat", 5)))).doubts) == 1
+
+
+# ---------------------------------------------------------------- two ways, and what each loses to the sieve
+
+
+def test_value_that_one_way_loses_to_the_sieve_is_stood_in_for_by_the_other() -> None:
+    """At 5 a warm spike beside the food's 38 °F, at 8 a cold one, at 10 two values that both may be the food's."""
+    record = Record(joined(line((0, 38), (20, 38)), points((5, 90), (8, 0), (10, 40))))
+    found = seen(record)
+    (choice,) = found.choices
+    flat = [(float(n), 38.0) for n in range(21)]
+    assert told(choice.low) == flat
+    assert told(choice.high) == [*flat[:10], (10, 40), *flat[11:]]
+    assert choice.by_hand.tolist() == [False] * 21
+    assert [(r.at_ms - T0) / MINUTE for r in found.set_aside] == [5, 8]
+    assert found.used == 22
+
+
+def test_spike_in_one_way_alone_is_set_aside_alone() -> None:
+    """The warmer value at 5 is a spike; the colder is judged, and not set aside with it."""
+    for extra in (90, 0):
+        found = seen(Record(joined(line((0, 38), (20, 38)), points((5, extra)))))
+        ((at_ms, reason),) = [(reading.at_ms, reading.reason) for reading in found.set_aside]
+        assert at_ms == T0 + 5 * MINUTE
+        assert "a spike" in reason
+        assert told(found.choices[0].low) == told(found.choices[0].high)
+
+
+DIP = joined(line((0, 150), (20, 150)), line((21, 120), (40, 120)), line((41, 150), (60, 150)))
+
+
+@pytest.mark.parametrize("beside", [150.0, 120.0])
+def test_doubt_of_one_way_alone_leaves_both_choices(beside: float) -> None:
+    """A second value a minute from 21 to 40: the colder ones fell, the warmer ones did not; or the other way about."""
+    second = line((21, beside), (40, beside))
+    first = DIP if beside == 150 else line((0, 150), (60, 150))
+    found = seen(Record(joined(first, second)))
+    assert len(found.doubts) == 1
+    assert (found.doubts[0].first_ms, found.doubts[0].last_ms) == (T0 + 21 * MINUTE, T0 + 40 * MINUTE)
+    without, believed = found.choices
+    assert told(without.low) == told(without.high) == [(float(n), 150.0) for n in range(61)]
+    assert told(believed.low)[30] == (30, 120)
+    assert told(believed.high)[30] == (30, 150)
+    assert [(r.at_ms - T0) / MINUTE for r in found.set_aside] == [float(n) for n in range(21, 41)]
+
+
+def test_rise_of_the_warmer_way_alone_is_a_doubt() -> None:
+    """The second values from 21 to 40 rose by 60 °F; the first ones did not."""
+    found = seen(Record(joined(line((0, 40), (60, 40)), line((21, 100), (40, 100)))))
+    assert len(found.doubts) == 1
+    assert len(found.choices) == 2
+
+
+def test_readings_a_millisecond_apart_are_two() -> None:
+    """One at an instant, and one a millisecond later."""
+    record = Record(Series.of([*((T0 + n * MINUTE, 3.0) for n in range(5)), (T0 + 1, 3.5), (T0, 4.0)]))
+    (choice,) = seen(record).choices
+    assert len(choice.low) == len(choice.high) == 6
+    assert choice.high.celsius[:2].tolist() == [4.0, 3.5]
+    assert choice.low.celsius[:2].tolist() == [3.0, 3.5]
+
+
+def test_doubtful_readings_are_set_aside_each_with_its_own_reason() -> None:
+    """A fall of 30 °F, and later one of 20 °F."""
+    probe = joined(DIP, line((61, 130), (80, 130)), line((81, 150), (90, 150)))
+    reasons = {(r.at_ms - T0) // MINUTE: r.reason for r in seen(Record(probe)).set_aside}
+    assert "fell 30 °F" in reasons[21]
+    assert "fell 30 °F" in reasons[40]
+    assert "fell 20 °F" in reasons[61]
+
+
+def test_hand_reading_between_the_probes_is_no_second_value() -> None:
+    """Only where they share an instant."""
+    beside = seen(Record(line((0, 38), (3, 38)), points((1.5, 37)))).choices[0]
+    assert not beside.contested
+    assert beside.by_hand.tolist() == [False, False, True, False, False]
+    part = beside.between(T0 + 2 * MINUTE, T0 + 3 * MINUTE)
+    assert part.by_hand.tolist() == [False, False]
+    assert beside.between(T0 + round(1.5 * MINUTE), T0 + 2 * MINUTE).by_hand.tolist() == [True, False]
+
+
+def test_what_was_cut_off_takes_no_second_values_with_it() -> None:
+    """Two values at 5, the food's record ends at 10, and the instant of judging is 20."""
+    doubled = seen(Record(joined(line((0, 38), (20, 38)), points((5, 40)))), until=10, now=20).choices[0]
+    assert told(doubled.high)[5] == (5, 40)
+    assert told(doubled.low)[5] == (5, 38)
+    assert not seen(Record(line((0, 38), (20, 38))), until=10, now=20).choices[0].contested
+
+
+def test_readings_of_two_ways_are_decided_when_the_first_of_them_is() -> None:
+    """The colder values from 11 on and the warmer at 12 may be a spike each: two minutes after 11 the first is decided."""
+    record = Record(joined(line((0, 38), (12, 38)), points((11, 10), (12, 10), (12, 70))))
+    assert seen(record, until=12.5).decided_ms == T0 + 13 * MINUTE
+
+
+def test_stretch_out_of_the_food_is_cut_where_the_food_ends() -> None:
+    """A hand reading of 150 °F at 30 settles the fall at 21 as out of the food; the food's record ends before, at, after."""
+    record = Record(joined(line((0, 150), (20, 150)), line((21, 120), (60, 119))), points((18, 150)))
+    settled = replace(record, hand=points((30, 150)))
+    (whole,) = seen(settled, until=60).doubts
+    assert whole.out
+    assert seen(settled, until=30, now=60).doubts[0].last_ms == T0 + 30 * MINUTE

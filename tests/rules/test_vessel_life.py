@@ -216,6 +216,16 @@ def test_vessel_spell_counts_as_borne_only_once_it_is_on_display() -> None:
     assert _shown(before, spell, after, at=200, until=150, step=Step.DISPLAY).verdict is MET
 
 
+def test_vessel_just_put_on_display_is_not_unshown_before_its_next_reading() -> None:
+    """The last reading in store is half a minute old; a hole is one only after the largest gap."""
+    stored = line((0, 46), (60, 46))
+    for until, verdict in ((60.5, MET), (80, MET), (80.001, UNPROVEN)):
+        assert _shown(stored, at=60.5, until=until).verdict is verdict
+    assert _shown(stored, points((61, 47)), at=60.5, until=61).verdict is MET  # what is read then is borne on display
+    assert _shown(stored, points((60.4, 47)), at=60.5, until=61).verdict is MISSED
+    assert _shown(at=60.5, until=100).verdict is UNPROVEN
+
+
 def test_vessel_two_spells_one_in_store_and_one_on_display_are_told_both() -> None:
     """The one in store is the deviation."""
     warm = joined(line((10, 47), (12, 47)), line((70, 47), (80, 47)))

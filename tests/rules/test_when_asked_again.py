@@ -102,3 +102,71 @@ def test_cooling_that_has_not_begun_is_looked_at_again_soon() -> None:
     met = asked(Process.COOLING, line((0, 140), (2, 134), (90, 69), (300, 40)), (), 300)
     assert [clause.verdict for clause in met.clauses] == [MET, MET]
     assert met.changes_ms is None
+
+
+def test_holding_by_hand_checks_may_change_four_hours_after_the_last() -> None:
+    """20 min are a probe's gap, 4 h that of hand checks: kept up to then, and not shown a millisecond later."""
+    checks = points((0, 38), (60, 38))
+    assert asked(Process.COLD_HOLDING, Series.empty(), (), 60, checks).changes_ms == T0 + 80 * MINUTE + 1
+    kept = asked(Process.COLD_HOLDING, Series.empty(), (), 81, checks)
+    assert (kept.verdict, kept.changes_ms) == (MET, T0 + 300 * MINUTE + 1)
+    record = Record(hand=checks)
+    for after, verdict in ((0, MET), (1, UNPROVEN)):
+        until_ms = T0 + 300 * MINUTE + after
+        assert judge(Process.COLD_HOLDING, record, LIMITS, until_ms=until_ms).verdict is verdict
+
+
+def test_holding_in_doubt_may_change_the_millisecond_after_the_largest_gap() -> None:
+    """Pulled out at 31, judged after the hole behind the last sure reading was looked at: 51, and the instant after."""
+    pulled = joined(line((0, 38), (30, 38)), line((31, 75), (60, 75)))
+    assert asked(Process.COLD_HOLDING, pulled, (), 50.5).changes_ms == T0 + 51 * MINUTE + 1
+    assert asked(Process.COLD_HOLDING, pulled, (), 51).changes_ms == T0 + 51 * MINUTE + 1
+
+
+def test_cooling_in_doubt_is_open_until_its_last_possible_end() -> None:
+    """Perhaps pulled out from 11 to 40: believed, it left 135 °F at 11 and its two hours end at 131; else at 61 and 181."""
+    record = joined(line((0, 150), (10, 150)), line((11, 120), (40, 120)), line((41, 150), (60, 150)))
+    record = joined(record, line((61, 134), (200, 75)))
+    for until, verdict in ((150, OPEN), (181, OPEN)):
+        clause = asked(Process.COOLING, record.between(T0, T0 + round(until * MINUTE)), (), until).clauses[0]
+        assert clause.verdict is verdict
+
+
+def test_cooling_in_doubt_that_has_not_begun_without_it_is_open_while_it_runs_with_it() -> None:
+    """Fell from 150 °F to 120 °F at 21 and stayed there: with it two hours end at 141, without it nothing has begun."""
+    record = joined(line((0, 150), (20, 150)), line((21, 120), (300, 118)))
+    clause = asked(Process.COOLING, record, (), 200).clauses[0]
+    assert clause.verdict is UNPROVEN
+    assert clause.doubtful
+
+
+def test_cooling_in_doubt_whose_start_nobody_saw_is_open_while_its_time_runs() -> None:
+    """Below 135 °F from the first reading on, and perhaps pulled out at 30: its time ends two hours after that reading."""
+    record = joined(line((0, 130), (29, 125)), line((30, 60), (200, 60)))
+    for until, verdict in ((100, OPEN), (124, OPEN), (124.001, UNPROVEN)):
+        assert asked(Process.COOLING, record, (), until).clauses[0].verdict is verdict
+
+
+def test_cooling_whose_start_nobody_saw_changes_at_its_end() -> None:
+    """Its clock runs, from the first reading at the latest: nothing is to be looked at before it is due."""
+    assert asked(Process.COOLING, line((0, 130), (60, 100)), (), 60).changes_ms == T0 + 2 * HOUR
+
+
+def test_cooling_of_which_nothing_was_read_is_awaited_from_the_first_that_is_known_of_it() -> None:
+    """Placed at 0 and moved at 60: two hours and two usual intervals from the placement."""
+    notes = (("placed", 0.0), ("moved", 60.0))
+    assert asked(Process.COOLING, Series.empty(), notes, 124).clauses[0].verdict is OPEN
+    assert asked(Process.COOLING, Series.empty(), notes, 124.001).clauses[0].verdict is UNPROVEN
+
+
+def test_food_ended_with_the_first_declared_end() -> None:
+    """All of it was gone at 30: what is read after that, and a second note at 90, are not of it."""
+    record = joined(line((0, 38), (30, 38)), line((31, 60), (60, 70)))
+    assert asked(Process.COLD_HOLDING, record, (("ended", 30), ("ended", 50)), 60).verdict is MET
+
+
+def test_eggs_are_open_as_long_as_nobody_says_that_cooking_has_ended() -> None:
+    """A file's end is its end; a running record's is not."""
+    record = Record(line((0, 60), (10, 120)))
+    assert judge(Process.COOK_EGGS, record, LIMITS, until_ms=T0 + 10 * MINUTE).verdict is OPEN
+    assert judge(Process.COOK_EGGS, record, LIMITS, until_ms=T0 + 10 * MINUTE, finished=True).verdict is Verdict.MISSED
