@@ -75,6 +75,8 @@ def test_vessel_eggs_are_cooked_before_the_first_reheating() -> None:
     undercooked = joined(line((0, 130), (5, 140)), line((6, 134), (120, 60), (240, 40)), line((241, 40), (599, 38)))
     found = asked(joined(undercooked, REHEAT), life, until=1192, step=Step.COOK, notes=(("left-heat", 5),))
     assert found["cook-eggs", "cook-eggs"].verdict is MISSED
+    nobody_said = asked(joined(undercooked, REHEAT), life, until=1192, step=Step.COOK)
+    assert nobody_said["cook-eggs", "cook-eggs"].verdict is OPEN
 
 
 def test_vessel_that_gets_hot_too_late_begins_nothing() -> None:
