@@ -16,7 +16,7 @@ from benchmarks.support import ROOT, alternate, is_small, say, seconds_of, table
 from holdwatch import clock
 from holdwatch.clock import MS_PER_DAY, to_iso
 from holdwatch.demo.start import prepare
-from holdwatch.records.log import gather
+from holdwatch.records.gathering import Wanted, gather
 from holdwatch.records.span import Span
 from holdwatch.records.typeset import typeset
 from holdwatch.settings import Settings
@@ -75,7 +75,7 @@ def measured(kitchen: Kitchen, days: int, runs: int) -> tuple[str, ...]:
     out = kitchen.data / f"log-{days}.pdf"
     sheet = kitchen.data / f"sheet-{days}.json"
     span = Span(first_ms, kitchen.now_ms)
-    content = gather(kitchen.store, span, kitchen.now_ms, paper="letter", scale=None, by="", tell=lambda _: None)
+    content = gather(kitchen.store, span, kitchen.now_ms, Wanted(), lambda _: None)
     sheet.write_text(json.dumps(content), encoding="utf-8")
 
     def printed() -> float:

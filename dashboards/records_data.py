@@ -11,14 +11,16 @@ from holdwatch.errors import ConfigError
 from holdwatch.people.roles import Right
 from holdwatch.quantities import Scale
 from holdwatch.readings import Medium
-from holdwatch.records.log import print_log
+from holdwatch.records.choice import Choice
+from holdwatch.records.kinds import KINDS
+from holdwatch.records.log import print_batches, print_log
 from holdwatch.records.verify import Verified, verify
 from holdwatch.storage.calibration import Check, Done, checks_of, due_checks, record_check
 from holdwatch.storage.chain import head
 from holdwatch.storage.day_reviews import review_days
 from holdwatch.storage.people import person_named
 from holdwatch.storage.people_tables import Person
-from holdwatch.storage.register import probe_named, probes
+from holdwatch.storage.register import batches, probe_named, probes, units
 from holdwatch.storage.signing import require_pin
 from holdwatch.views.daily import day_bounds, local_date
 from holdwatch.views.days_reviewed import DaysView, days_view, unreviewed_days
@@ -31,10 +33,12 @@ __all__ = [
     "days",
     "due",
     "hold_against",
+    "lots",
     "printed",
     "probe_codes",
     "reviewed",
     "today",
+    "unit_names",
     "waiting_days",
 ]
 
@@ -47,14 +51,48 @@ def today() -> date:
 # ---------------------------------------------------------------- printing
 
 
+def unit_names() -> list[str]:
+    """Return the names of the units."""
+    with data.store().read() as session:
+        return [unit.name for unit in units(session)]
+
+
+def lots() -> list[str]:
+    """Return the lots of all batches, the latest first."""
+    with data.store().read() as session:
+        return [batch.lot for batch in reversed(batches(session))]
+
+
 @data.told
-def printed(first: date, last: date, *, paper: str, printed_by: str, tell: Callable[[str], None]) -> bytes:
-    """Return the inspection log of some local days, as a PDF."""
-    zone = data.site().zone
+def printed(
+    kind: str,
+    days: tuple[date, date] | None,
+    chosen_units: tuple[str, ...],
+    chosen_lots: tuple[str, ...],
+    *,
+    paper: str,
+    printed_by: str,
+    tell: Callable[[str], None],
+) -> bytes:
+    """Return a paper of the record as a PDF: of some local days, or of batches alone."""
+    zone, now = data.site().zone, data.now_ms()
     with TemporaryDirectory() as name:
-        out = Path(name) / "log.pdf"
-        span = day_bounds(first, zone)[0], day_bounds(last, zone)[1]
-        print_log(data.store(), *span, out, paper=paper, by=printed_by, now_ms=data.now_ms(), told=tell)
+        out = Path(name) / "paper.pdf"
+        if days is None:
+            print_batches(data.store(), chosen_lots, out, paper=paper, by=printed_by, now_ms=now, told=tell)
+        else:
+            print_log(
+                data.store(),
+                day_bounds(days[0], zone)[0],
+                day_bounds(days[1], zone)[1],
+                out,
+                kind=KINDS[kind],
+                choice=Choice(chosen_units, chosen_lots),
+                paper=paper,
+                by=printed_by,
+                now_ms=now,
+                told=tell,
+            )
         return out.read_bytes()
 
 

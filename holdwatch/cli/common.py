@@ -2,10 +2,10 @@
 
 import json
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -21,11 +21,13 @@ __all__ = [
     "ByOption",
     "DataOption",
     "JsonOption",
+    "PaperOption",
     "iso",
     "open_for",
     "opened",
     "print_json",
     "print_table",
+    "progress",
     "settings_for",
 ]
 
@@ -59,6 +61,7 @@ BrokerOption = Annotated[
     str | None,
     typer.Option("--broker", metavar="URL", show_default=False, help="The broker: mqtt://[USER:PASSWORD@]HOST:PORT."),
 ]
+PaperOption = Annotated[Literal["a4", "letter"], typer.Option("--paper", help="The size of the paper.")]
 
 
 def settings_for(data: Path | None, **given: Any) -> "Settings":
@@ -125,3 +128,13 @@ def print_table(head: Sequence[str], rows: Sequence[Sequence[str]], none: str) -
     widths = [max(len(line[column]) for line in lines) for column in range(len(head))]
     for line in lines:
         typer.echo("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
+
+
+def progress() -> Callable[[str], None] | None:
+    """Return what shows on one line of the terminal how far something is; ``None`` where nobody looks."""
+
+    def show(what: str) -> None:
+        sys.stderr.write(f"\r\033[K{what}")
+        sys.stderr.flush()
+
+    return show if sys.stderr.isatty() else None

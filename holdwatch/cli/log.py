@@ -1,13 +1,12 @@
 """``holdwatch log``: the inspection log on paper."""
 
-import sys
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.common import ByOption, DataOption, opened, recorded_by
+from holdwatch.cli.common import ByOption, DataOption, PaperOption, opened, progress, recorded_by
 
 __all__ = ["log"]
 
@@ -24,14 +23,27 @@ def log(
         ),
     ] = None,
     out: Annotated[Path, typer.Option("-o", "--output", help="The PDF to write.")] = Path("log.pdf"),
-    paper: Annotated[Literal["a4", "letter"], typer.Option("--paper", help="The size of the paper.")] = "letter",
+    unit: Annotated[
+        list[str] | None,
+        typer.Option("--unit", metavar="UNIT", show_default=False, help="Only this unit; may be given again."),
+    ] = None,
+    lot: Annotated[
+        list[str] | None,
+        typer.Option("--lot", metavar="LOT", show_default=False, help="Only this batch; may be given again."),
+    ] = None,
+    paper: PaperOption = "letter",
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
     """Print the inspection log of a span: limits, units, batches, findings, gaps, and a line for the manager to sign.
 
-    Example: holdwatch log --from 2026-11-10 --to 2026-11-24 -o log.pdf
+    With --unit or --lot it has only these, and its first page says what was left out.
+
+    holdwatch log --from 2026-11-10 --to 2026-11-24 -o log.pdf
+
+    holdwatch log --from 2026-11-10 --unit "Walk-in 1" --lot PC-1124 -o walk-in.pdf
     """
+    from holdwatch.records.choice import Choice
     from holdwatch.records.log import print_log
     from holdwatch.records.span import parse_span
     from holdwatch.storage.register import site_at
@@ -46,15 +58,10 @@ def log(
             span.first_ms,
             span.last_ms,
             out,
+            choice=Choice(tuple(unit or ()), tuple(lot or ())),
             paper=paper,
             by=recorded_by(by),
             now_ms=now_ms,
-            told=_progress if sys.stderr.isatty() else None,
+            told=progress(),
         )
     typer.echo(f"{out} is written.")
-
-
-def _progress(what: str) -> None:
-    """Show on one line of the terminal what is being gathered."""
-    sys.stderr.write(f"\r\033[K{what}")
-    sys.stderr.flush()

@@ -10,6 +10,7 @@ from holdwatch.charts.marks import Mark
 from holdwatch.charts.render import to_svg
 from holdwatch.charts.staircase import staircase
 from holdwatch.charts.theme import Look
+from holdwatch.records.batch_more import batch_more
 from holdwatch.records.gaps import Gap, GapFinder
 from holdwatch.records.setting import Setting, shown, shown_verdict
 from holdwatch.records.unit_pages import ProbeGap
@@ -33,8 +34,16 @@ class BatchPages:
     gaps: tuple[ProbeGap, ...]
 
 
-def batch_pages(session: Session, batch: Batch, setting: Setting) -> BatchPages:
-    """Gather what the record shows of a batch; it is printed whole, also where it reaches out of the span."""
+def batch_pages(
+    session: Session, batch: Batch, setting: Setting, *, charts: bool = True, more: bool = False
+) -> BatchPages:
+    """Gather what the record shows of a batch; it is printed whole, also where it reaches out of the span.
+
+    Parameters
+    ----------
+    charts : whether curves are drawn.
+    more : whether its probes, its parts and its discard times are printed too.
+    """
     if batch.id is None:
         raise ValueError("a batch of the store has an id")
     view = batch_view(session, batch.id, setting.now_ms)
@@ -45,10 +54,16 @@ def batch_pages(session: Session, batch: Batch, setting: Setting) -> BatchPages:
         "name": f"{view.lot} · {view.product}",
         "verdict": shown(view.mark),
         "note": _note(view, setting),
-        "vessels": [_vessel(curve, view, setting) for curve in view.curves if _is_measured(curve) or curve.clauses],
+        "vessels": [
+            _vessel(curve, view, setting, charts=charts)
+            for curve in view.curves
+            if _is_measured(curve) or curve.clauses
+        ],
         "none_measured": "" if measured else "No vessel was measured: nothing can be shown of this batch.",
         "events": [_event(event, setting) for event in view.events],
     }
+    if more:
+        printed["more"] = batch_more(session, batch, view, setting)
     gaps = [
         ProbeGap(f"{view.lot}, vessel {placement.vessel}", placement.probe, gap)
         for placement in view.placements
@@ -82,7 +97,7 @@ def _is_measured(curve: CurveView) -> bool:
     return len(curve.readings) > 0 or len(curve.hand) > 0 or len(curve.set_aside) > 0
 
 
-def _vessel(curve: CurveView, view: BatchView, setting: Setting) -> dict[str, Any]:
+def _vessel(curve: CurveView, view: BatchView, setting: Setting, *, charts: bool) -> dict[str, Any]:
     """Write one vessel: its chart and its clauses."""
     look = Look(setting.timezone, setting.scale, paper=True, width=_CHART[0], height=_CHART[1])
     who = [f"probe {code}" for code in dict.fromkeys(p.probe for p in view.placements if p.vessel == curve.vessel)]
@@ -90,7 +105,7 @@ def _vessel(curve: CurveView, view: BatchView, setting: Setting) -> dict[str, An
         who.append("by hand")
     return {
         "name": f"Vessel {curve.vessel} of {curve.vessels}, {', '.join(who) or 'not measured'}",
-        "chart": to_svg(staircase(curve, look)) if _is_measured(curve) else None,
+        "chart": to_svg(staircase(curve, look)) if charts and _is_measured(curve) else None,
         "clauses": [_clause(clause, setting, soon=clause.clause in curve.soon) for clause in curve.clauses],
         "empty": "Not judged yet by the watch.",
     }
@@ -113,12 +128,11 @@ def _clause(clause: ClauseVerdict, setting: Setting, *, soon: bool) -> list[Any]
 
 def _event(event: EventView, setting: Setting) -> list[str]:
     """Write one declaration or hand reading; when it was written down is told where that was later."""
-    late = event.recorded_ms - event.at_ms > 60_000  # noqa: PLR2004  a minute is at once, for a cook
     return [
         setting.times.at(event.at_ms),
         event.words + (f": {event.text}" if event.text and event.text not in event.words else ""),
         "" if event.vessel is None else str(event.vessel),
         setting.temperature(event.celsius, none=""),
         event.by or "not told",
-        setting.times.at(event.recorded_ms) if late else "at once",
+        setting.written_down(event.at_ms, event.recorded_ms),
     ]

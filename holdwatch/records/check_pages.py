@@ -12,7 +12,7 @@ from holdwatch.storage.day_reviews import changed_since, day_reviews
 from holdwatch.storage.register import probes
 from holdwatch.views.daily import day_bounds, local_date
 
-__all__ = ["FOUND", "check_rows", "last_check", "review_rows"]
+__all__ = ["FOUND", "check_rows", "due_rows", "last_check", "review_rows"]
 
 FOUND = {
     Outcome.WITHIN: "within what is asked",
@@ -36,6 +36,20 @@ def check_rows(session: Session, setting: Setting) -> list[list[str]]:
         for check in checks_of(session)
         if setting.span.first_ms <= check.at_ms <= setting.until_ms
     ]
+
+
+def due_rows(session: Session, setting: Setting) -> list[list[str]]:
+    """Return, for every probe, its last check as of the end of the span and when the next one is due."""
+    rows = []
+    for probe in probes(session):
+        found = [check for check in checks_of(session, probe.id) if check.at_ms <= setting.until_ms]
+        if not found:
+            rows.append([probe.code, probe.medium, "never on record", "–", "now"])
+            continue
+        last = found[-1]
+        due = setting.times.at(last.due_ms) + (" (overdue)" if last.due_ms <= setting.until_ms else "")
+        rows.append([probe.code, probe.medium, setting.times.at(last.at_ms), FOUND[last.outcome], due])
+    return rows
 
 
 def last_check(session: Session, probe_id: int, setting: Setting) -> str:

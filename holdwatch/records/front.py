@@ -162,26 +162,25 @@ def _checked(session: Session, probe: Probe, setting: Setting) -> str:
 
 
 def summary(
-    batches: Sequence[Mark],
-    unit_days: Sequence[Mark],
+    batches: Sequence[Mark] | None,
+    unit_days: Sequence[Mark] | None,
     findings: Sequence[Mark],
-    gaps: Sequence[ProbeGap],
+    gaps: Sequence[ProbeGap] | None,
     undelivered: int,
 ) -> list[dict[str, Any]]:
-    """Return the four figures of the span, each with what it is made of."""
-    longest = max((gap.gap.length_ms for gap in gaps), default=0)
-    in_all = sum(gap.gap.length_ms for gap in gaps)
+    """Return the figures of the span, each with what it is made of; what a paper does not have is ``None``."""
+    found: list[dict[str, Any]] = []
+    if batches is not None:
+        found.append({"label": "Batches", "figure": str(len(batches)), "lines": _counted(batches)})
+    if unit_days is not None:
+        found.append({"label": "Days of probes in units", "figure": str(len(unit_days)), "lines": _counted(unit_days)})
     alerts = [["alerts undelivered", str(undelivered)]] if undelivered else []
-    return [
-        {"label": "Batches", "figure": str(len(batches)), "lines": _counted(batches)},
-        {"label": "Days of probes in units", "figure": str(len(unit_days)), "lines": _counted(unit_days)},
-        {"label": "Findings", "figure": str(len(findings)), "lines": [*_counted(findings), *alerts]},
-        {
-            "label": "Gaps over 20 min",
-            "figure": str(len(gaps)),
-            "lines": [["longest", length(longest)], ["in all", length(in_all)]] if gaps else [],
-        },
-    ]
+    found.append({"label": "Findings", "figure": str(len(findings)), "lines": [*_counted(findings), *alerts]})
+    if gaps is not None:
+        lengths = [gap.gap.length_ms for gap in gaps]
+        lines = [["longest", length(max(lengths))], ["in all", length(sum(lengths))]] if lengths else []
+        found.append({"label": "Gaps over 20 min", "figure": str(len(gaps)), "lines": lines})
+    return found
 
 
 def _counted(marks: Sequence[Mark]) -> list[list[Any]]:

@@ -72,7 +72,7 @@ def label_pdf(store: Store, wanted: LabelWanted, *, now_ms: int, base_url: str) 
             for each in _of(session, batch_named(session, lot), wanted, now_ms, base_url)
             for _ in range(wanted.copies)
         ]
-    return typeset(_sheet(labels, size, site.name), now_ms, pages="label.typ", shared="")
+    return typeset(_sheet(labels, size, site.name), now_ms, pages=("label.typ",))
 
 
 def print_doors(store: Store, out: Path, *, size: str, now_ms: int, base_url: str) -> None:
@@ -97,7 +97,7 @@ def print_doors(store: Store, out: Path, *, size: str, now_ms: int, base_url: st
         ]
     if not signs:
         raise ConfigError("there is no unit yet: add one first (holdwatch unit add)")
-    pdf = typeset(_sheet(signs, read_size(size), site.name), now_ms, pages="label.typ", shared="")
+    pdf = typeset(_sheet(signs, read_size(size), site.name), now_ms, pages=("label.typ",))
     with whole_file(out) as file:
         file.write(pdf)
 

@@ -88,7 +88,7 @@ def plan_pdf(store: Store, wanted: Wanted, *, at_ms: int | None = None, now_ms: 
     now_ms = clock.now_ms() if now_ms is None else now_ms
     with store.read() as session:
         sheet = _gather(session, wanted, now_ms if at_ms is None else at_ms, now_ms)
-    return typeset(sheet, now_ms, pages="plan.typ")
+    return typeset(sheet, now_ms, pages=("paper.typ", "plan.typ"))
 
 
 def _gather(session: Session, wanted: Wanted, at_ms: int, now_ms: int) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdwatch.charts.marks import Mark, mark_of
+from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.records.span import Span
 from holdwatch.records.times import Times
@@ -40,6 +41,11 @@ class Setting:
     def temperature(self, celsius: float | None, none: str = "–") -> str:
         """Write a temperature in the paper's unit."""
         return none if celsius is None else format_temperature(celsius, self.scale)
+
+    def written_down(self, at_ms: int, recorded_ms: int) -> str:
+        """Say when something was written down, where that was later than at once."""
+        late = recorded_ms - at_ms > MS_PER_MINUTE  # a minute is at once, for a cook
+        return self.times.at(recorded_ms) if late else "at once"
 
 
 def shown(word: Mark) -> dict[str, Any]:

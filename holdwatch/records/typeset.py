@@ -6,7 +6,7 @@ number, as in ``[U+1F370]``: an archive PDF may not hold a blank box in its plac
 
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from importlib.resources import files
 from typing import Any
 
@@ -21,11 +21,15 @@ _ANYWHERE = "\u200b"
 _MOST_ROUNDS = 8
 
 
-def typeset(sheet: dict[str, Any], now_ms: int, *, pages: str = "log.typ", shared: str = "paper.typ") -> bytes:
-    """Return the PDF of gathered facts, set as `pages` says after what papers share; its date is the instant of printing."""
+RECORD = ("paper.typ", "sections.typ", "record.typ")
+"""How papers of the record are set."""
+
+
+def typeset(sheet: dict[str, Any], now_ms: int, *, pages: Sequence[str] = RECORD) -> bytes:
+    """Return the PDF of gathered facts, set as the files `pages` say together; its date is the instant of printing."""
     import typst
 
-    template = b"".join(files("holdwatch.records").joinpath(name).read_bytes() for name in (shared, pages) if name)
+    template = b"".join(files("holdwatch.records").joinpath(name).read_bytes() for name in pages)
     fonts = typst.Fonts(include_system_fonts=False, font_paths=[font_directory()])
     sheet = _each(sheet, _breakable)
     missing: set[str] = set()

@@ -16,8 +16,8 @@ from holdwatch.records.setting import Setting, shown
 from holdwatch.records.span import LocalDay, Span, local_days
 from holdwatch.records.times import length
 from holdwatch.storage.readings import load_series
-from holdwatch.storage.register import placements
-from holdwatch.storage.tables import Placement, Probe, Unit
+from holdwatch.storage.register import events, placements
+from holdwatch.storage.tables import EventKind, Placement, Probe, Unit
 from holdwatch.views.model import DayView, ProbeRow, UnitView
 from holdwatch.views.units import unit_view
 
@@ -56,8 +56,8 @@ class _Line:
     words: str
 
 
-def unit_pages(session: Session, unit: Unit, setting: Setting) -> UnitPages:
-    """Gather what the record shows of a unit."""
+def unit_pages(session: Session, unit: Unit, setting: Setting, *, charts: bool = True) -> UnitPages:
+    """Gather what the record shows of a unit; `charts` tells whether its traces are drawn."""
     if unit.id is None:
         raise ValueError("a unit of the store has an id")
     view = unit_view(session, unit.id, setting.span.first_ms, setting.until_ms, setting.now_ms)
@@ -74,8 +74,9 @@ def unit_pages(session: Session, unit: Unit, setting: Setting) -> UnitPages:
     printed = {
         "name": unit.name,
         "note": _note(view, unit),
-        "charts": [_chart(row, unit, setting) for row in view.probes],
+        "charts": [_chart(row, unit, setting) for row in view.probes] if charts else [],
         "days": [_printed(line, setting) for line in lines],
+        "hand": _by_hand(session, unit, setting),
         "rests": [f"{rest[:1].upper()}{rest[1:]}." for rest in view.rests],
         "empty": "No probe was placed in this unit in the period: nothing is recorded of it.",
     }
@@ -137,6 +138,27 @@ def _note(view: UnitView, unit: Unit) -> str:
     kind = unit.kind.replace("-", " ")
     levels = dict.fromkeys(row.level.requires for row in view.probes if row.level is not None and row.level.requires)
     return "; ".join([kind, *levels])
+
+
+def _by_hand(session: Session, unit: Unit, setting: Setting) -> list[list[str]]:
+    """Return what was measured by hand in a unit."""
+    found = events(
+        session,
+        unit_id=unit.id,
+        since_ms=setting.span.first_ms,
+        until_ms=setting.until_ms,
+        kinds=[EventKind.READING],
+    )
+    return [
+        [
+            setting.times.at(event.at_ms),
+            setting.temperature(event.celsius),
+            event.by or "not told",
+            setting.written_down(event.at_ms, event.recorded_ms),
+            event.text,
+        ]
+        for event in found
+    ]
 
 
 def _medium(medium: str) -> str:

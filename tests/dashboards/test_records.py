@@ -6,6 +6,7 @@ from holdwatch.storage.calibration import checks_of
 from holdwatch.storage.day_reviews import day_reviews
 from holdwatch.storage.people import add_person, keep_pin
 from holdwatch.storage.people_tables import Person
+from holdwatch.storage.register import batches, units
 from tests.dashboards.conftest import Opener, empty, morning, press, shown
 from tests.views.conftest import BY, NOW, Morning
 
@@ -33,6 +34,31 @@ def test_yesterday_is_printed_in_two_touches(morning: Morning, open_page: Opener
     press(at, "Set the pages")
     (button,) = at.get("download_button")
     assert button.proto.label == "Take log-2026-10-13.pdf"
+
+
+@pytest.mark.pdf
+def test_every_paper_can_be_chosen(morning: Morning, open_page: Opener) -> None:
+    """A day, a batch, findings, checks, and a log of one unit; a file of other choices is not offered."""
+    with morning.store.read() as session:
+        lot, unit = batches(session)[0].lot, units(session)[0].name
+    at = open_page("records")
+    for which, name in (
+        ("A day", "day-2026-10-13.pdf"),
+        ("Findings and actions", "findings-2026-10-13.pdf"),
+        ("Checks of probes", "checks-2026-10-13.pdf"),
+    ):
+        at.button_group(key="records-kind").set_value(which).run()
+        assert not at.get("download_button")
+        press(at, "Set the pages")
+        assert at.get("download_button")[0].proto.label == f"Take {name}"
+    at.button_group(key="records-kind").set_value("A batch").run()
+    at.selectbox(key="records-lot").set_value(lot).run()
+    press(at, "Set the pages")
+    assert at.get("download_button")[0].proto.label == f"Take batch-{lot}.pdf"
+    at.button_group(key="records-kind").set_value("The inspection log").run()
+    at.multiselect(key="records-units").set_value([unit]).run()
+    press(at, "Set the pages")
+    assert at.get("download_button")[0].proto.label == "Take log-2026-10-13.pdf"
 
 
 def test_a_manager_goes_over_yesterday_and_signs(morning: Morning, manager: Person, open_page: Opener) -> None:

@@ -57,6 +57,10 @@ def test_export_to_a_file_writes_it_whole(read: Store, tmp_path: Path) -> None:
         (("log", "--from", "2026-11-02", "--to", "2026-11-01"), "before it begins"),
         (("log", "--from", "2099-01-01", "--to", "2099-01-02"), "lies ahead"),
         (("log", "--from", "2026-10-31", "--to", "2026-10-31", "-o", "/nowhere/log.pdf"), "cannot be written"),
+        (("log", "--from", "2026-10-31", "--unit", "Walk-in 9"), "Walk-in 9"),
+        (("paper", "batch", "L-999"), "L-999"),
+        (("paper", "day", "2099-01-01"), "lies ahead"),
+        (("paper", "findings", "--from", "soon"), "no day or instant"),
     ],
 )
 def test_command_bad_input_is_one_line_and_no_success(read: Store, words: tuple[str, ...], says: str) -> None:
@@ -75,3 +79,21 @@ def test_log_writes_the_pdf_and_says_so(read: Store, tmp_path: Path) -> None:
     assert (done.exit_code, done.stdout) == (0, f"{out} is written.\n")
     text = subprocess.run(["pdftotext", out, "-"], check=True, capture_output=True, text=True).stdout
     assert "by Ana" in text
+
+
+@pytest.mark.pdf
+@pytest.mark.parametrize(
+    ("words", "heading"),
+    [
+        (("paper", "day", "2026-10-31"), "Daily sheet"),
+        (("paper", "findings", "--from", "2026-10-31"), "Findings and actions"),
+        (("paper", "checks", "--from", "2026-10-31"), "Calibration log"),
+    ],
+)
+def test_papers_are_written_and_say_so(read: Store, tmp_path: Path, words: tuple[str, ...], heading: str) -> None:
+    """Each under its own heading, also where nothing happened."""
+    out = tmp_path / "paper.pdf"
+    done = _type(read, *words, "-o", str(out))
+    assert (done.exit_code, done.stdout) == (0, f"{out} is written.\n")
+    text = subprocess.run(["pdftotext", out, "-"], check=True, capture_output=True, text=True).stdout
+    assert text.startswith(heading)

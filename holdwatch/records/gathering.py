@@ -1,0 +1,195 @@
+"""From the store to the facts of a paper: only what its sections need is gathered, each subject in a short transaction."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from holdwatch.errors import ConfigError
+from holdwatch.quantities import Scale
+from holdwatch.records.batch_pages import BatchPages, batch_pages
+from holdwatch.records.check_pages import check_rows, due_rows, review_rows
+from holdwatch.records.choice import WHOLE, Choice, Chosen, chosen
+from holdwatch.records.finding_pages import FindingPages, finding_pages
+from holdwatch.records.front import (
+    covered,
+    foot,
+    limits_note,
+    limits_rows,
+    not_covered,
+    probe_rows,
+    sites_in_force,
+    summary,
+)
+from holdwatch.records.kinds import BATCH, LOG, Kind
+from holdwatch.records.round_pages import round_pages
+from holdwatch.records.setting import Setting
+from holdwatch.records.span import Span
+from holdwatch.records.times import Times, length
+from holdwatch.records.trust_lines import Standing, standing
+from holdwatch.records.unit_pages import ProbeGap, UnitPages, unit_pages
+from holdwatch.storage.engine import Store
+from holdwatch.storage.register import site_at
+from holdwatch.storage.tables import FindingKind, SiteVersion
+
+__all__ = ["PAPERS", "Told", "Wanted", "gather"]
+
+PAPERS = {"a4": "a4", "letter": "us-letter"}
+Told = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is to be printed, and how."""
+
+    kind: Kind = LOG
+    choice: Choice = WHOLE
+    paper: str = "letter"
+    scale: Scale | None = None
+    """In which temperatures are printed; the site's own if none."""
+    by: str = ""
+    """Who prints it."""
+
+
+@dataclass(frozen=True)
+class _Parts:
+    """What was gathered of each unit, batch and finding; ``None`` is what the paper does not have."""
+
+    units: list[UnitPages] | None
+    batches: list[BatchPages] | None
+    findings: list[FindingPages]
+
+
+def gather(store: Store, span: Span, now_ms: int, wanted: Wanted, tell: Told) -> dict[str, Any]:
+    """Gather all that is printed, as the typesetter takes it.
+
+    Raises
+    ------
+    ConfigError
+        If the paper is unknown, or a batch of the choice did not run in the span.
+    UnknownNameError
+        If there is no unit or batch of a name of the choice.
+    """
+    if wanted.paper not in PAPERS:
+        raise ConfigError(f"there is no paper called {wanted.paper!r}: use a4 or letter")
+    kind = wanted.kind
+    with store.read() as session:
+        site = site_at(session, now_ms)
+        setting = Setting(span, now_ms, site.timezone, wanted.scale or Scale(site.unit), Times(site.timezone, span))
+        in_force, covers = sites_in_force(session, setting), covered(session)
+        what = chosen(session, wanted.choice, setting)
+        stands = standing(session)
+        sheet = {
+            "limits": limits_rows(in_force, covers),
+            "limits_note": limits_note(in_force, setting),
+            "probes": probe_rows(session, setting),
+            "checks": check_rows(session, setting),
+            "due": due_rows(session, setting) if kind.has("checks-due") else [],
+            "reviews": review_rows(session, setting),
+            **round_pages(session, setting),
+        }
+    parts = _parts(store, what, setting, kind, tell)
+    return {
+        "paper": PAPERS[wanted.paper],
+        "document_title": f"{kind.heading}, {site.name}, {setting.times.days()}",
+        "heading": kind.heading,
+        "word": kind.word,
+        "parts": list(kind.parts),
+        "caution": foot(in_force),
+        "head": _head(site, setting, wanted, what, stands),
+        "not_covered": not_covered(covers),
+        **sheet,
+        **_body(parts, setting, wanted),
+    }
+
+
+def _parts(store: Store, what: Chosen, setting: Setting, kind: Kind, tell: Told) -> _Parts:
+    """Gather each unit, batch and finding that the paper has."""
+    with_units, with_batches = kind.has("units", "unit-lines"), kind.has("batches", "batch-lines")
+    units, batches, found = [], [], []
+    for number, unit in enumerate(what.units if with_units else (), 1):
+        tell(f"unit {number} of {len(what.units)}")
+        with store.read() as session:
+            units.append(unit_pages(session, unit, setting, charts=kind.has("units")))
+    for number, batch in enumerate(what.batches if with_batches else (), 1):
+        tell(f"batch {number} of {len(what.batches)}")
+        with store.read() as session:
+            batches.append(batch_pages(session, batch, setting, charts=kind.has("batches"), more=kind is BATCH))
+    for number, finding_id in enumerate(what.finding_ids if kind.has("findings", "attention") else (), 1):
+        tell(f"finding {number} of {len(what.finding_ids)}")
+        with store.read() as session:
+            found.append(finding_pages(session, finding_id, setting))
+    return _Parts(units if with_units else None, batches if with_batches else None, found)
+
+
+def _head(site: SiteVersion, setting: Setting, wanted: Wanted, what: Chosen, stands: Standing) -> dict[str, Any]:
+    """Say whose paper it is, of which period and what choice, printed when and by whom."""
+    times, kind = setting.times, wanted.kind
+    period = f"{times.whole(setting.span.first_ms)} to {times.whole(setting.span.last_ms)}"
+    if setting.until_ms < setting.span.last_ms:
+        period += f"; the record ends at the instant of printing, {times.whole(setting.now_ms)}"
+    printed = f"Printed {times.whole(setting.now_ms)}" + (f" by {wanted.by}" if wanted.by else "")
+    name = f"{kind.name} of {', '.join(wanted.choice.lots)}" if kind is BATCH else kind.name
+    return {
+        "site": site.name,
+        "kind": f"{name}, a choice" if what.left_out and kind is not BATCH else name,
+        "period_short": times.days(),
+        "printed": printed,
+        "record": stands.small(),
+        "check": stands.rows(),
+        "facts": [
+            ["Premises", site.name],
+            *([["Choice", what.left_out]] if what.left_out else []),
+            ["Period", period],
+            ["Local time", times.zone_note()],
+            ["Temperatures", f"in °{setting.scale.value}; compared in the unit of the code, before rounding"],
+            ["Printed", printed.removeprefix("Printed ")],
+        ],
+    }
+
+
+def _body(parts: _Parts, setting: Setting, wanted: Wanted) -> dict[str, Any]:
+    """Put the parts and what they come to together."""
+    kind, units, batches = wanted.kind, parts.units or [], parts.batches or []
+    where = "in this period" if wanted.choice.is_whole else "about what was chosen"
+    gaps = sorted(
+        [gap for part in units for gap in part.gaps] + [gap for part in batches for gap in part.gaps],
+        key=lambda gap: (gap.gap.from_ms, gap.subject, gap.probe),
+    )
+    counted = [part for part in parts.findings if part.kind is not FindingKind.SYSTEM]
+    return {
+        "summary": summary(
+            None if parts.batches is None else [part.mark for part in batches],
+            None if parts.units is None else [mark for part in units for mark in part.marks],
+            [part.mark for part in counted],
+            gaps if kind.has("gaps") else None,
+            sum(part.undelivered for part in parts.findings),
+        ),
+        **_attention(parts.findings, kind.on_first_page),
+        "attention_empty": f"No deviation, nothing that is not shown and no open warning is recorded {where}.",
+        "nothing": "" if units or batches or not wanted.choice.is_whole else "No batch ran, and no unit is registered.",
+        "units": [part.printed for part in units],
+        "batches": [part.printed for part in batches],
+        "findings": [part.printed for part in parts.findings],
+        "gaps": [_gap(gap, setting) for gap in gaps],
+        "gaps_empty": "There is no stretch over 20 min without readings of a placed probe.",
+    }
+
+
+def _attention(parts: list[FindingPages], most: int | None) -> dict[str, Any]:
+    """Choose the findings of the first page: deviations, then what is not shown, then faults; the latest first."""
+    order = {FindingKind.DEVIATION: 0, FindingKind.NOT_SHOWN: 1, FindingKind.SYSTEM: 2}
+    wanted = [part for part in parts if part.kind in order or not part.over]
+    wanted.sort(key=lambda part: (order.get(part.kind, 3), -int(part.line[0])))
+    rest = 0 if most is None else len(wanted) - most
+    return {
+        "attention": [part.line for part in wanted[:most]],
+        "attention_more": f"and {rest} more, on the pages of the findings" if rest > 0 else "",
+    }
+
+
+def _gap(found: ProbeGap, setting: Setting) -> list[str]:
+    """Write one gap; an end that is no reading is told."""
+    times, gap = setting.times, found.gap
+    begins = times.at(gap.from_ms) + ("" if gap.begins_with_reading else " (no reading before)")
+    ends = times.at(gap.to_ms) + ("" if gap.ends_with_reading else " (no reading after)")
+    return [found.subject, found.probe, begins, ends, length(gap.length_ms)]

@@ -1,0 +1,52 @@
+"""The kinds of papers that are printed of the record: what each is called, and its sections in their order."""
+
+from dataclasses import dataclass
+
+__all__ = ["BATCH", "CHECKS", "DAY", "FINDINGS", "KINDS", "LOG", "Kind"]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of paper."""
+
+    heading: str
+    word: str
+    """What it calls itself in a sentence, after "this"."""
+    parts: tuple[str, ...]
+    """Its sections, by their names in ``sections.typ``."""
+    on_first_page: int | None = None
+    """How many findings stand in the list of what went wrong; the rest is counted. ``None`` for all."""
+
+    @property
+    def name(self) -> str:
+        """How the heads of its pages name it."""
+        return f"{self.heading[:1].lower()}{self.heading[1:]}"
+
+    def has(self, *parts: str) -> bool:
+        """Tell whether it has any of these sections."""
+        return not set(parts).isdisjoint(self.parts)
+
+
+_END = ("verification", "trust")
+LOG = Kind(
+    "Inspection log",
+    "log",
+    (
+        *("first", "summary", "attention", "limits", "uncovered", "probes", "nothing"),
+        *("units", "batches", "findings", "gaps", "visits", "deliveries", "round", "checks"),
+        *_END,
+    ),
+    on_first_page=8,
+)
+BATCH = Kind("Batch record", "record", ("first", "batches", "findings", "gaps", "limits", "uncovered", *_END))
+DAY = Kind(
+    "Daily sheet",
+    "sheet",
+    ("first", "summary", "attention", "unit-lines", "batch-lines", "gaps", "visits", "deliveries", "round", "checks", *_END),
+)
+FINDINGS = Kind(
+    "Findings and actions", "paper", ("first", "summary", "attention", "findings", "uncovered", *_END), on_first_page=40
+)
+CHECKS = Kind("Calibration log", "log", ("first", "probes", "checks-due", *_END))
+KINDS = {"log": LOG, "batch": BATCH, "day": DAY, "findings": FINDINGS, "checks": CHECKS}
+"""Every kind by a short name."""
