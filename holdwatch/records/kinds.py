@@ -42,7 +42,19 @@ BATCH = Kind("Batch record", "record", ("first", "batches", "findings", "gaps", 
 DAY = Kind(
     "Daily sheet",
     "sheet",
-    ("first", "summary", "attention", "unit-lines", "batch-lines", "gaps", "visits", "deliveries", "round", "checks", *_END),
+    (
+        "first",
+        "summary",
+        "attention",
+        "unit-lines",
+        "batch-lines",
+        "gaps",
+        "visits",
+        "deliveries",
+        "round",
+        "checks",
+        *_END,
+    ),
 )
 FINDINGS = Kind(
     "Findings and actions", "paper", ("first", "summary", "attention", "findings", "uncovered", *_END), on_first_page=40
