@@ -11,6 +11,7 @@ from holdwatch.errors import ConfigError
 from holdwatch.people.roles import Right
 from holdwatch.quantities import Scale
 from holdwatch.readings import Medium
+from holdwatch.records.blank_sheet import blank_pdf
 from holdwatch.records.choice import Choice
 from holdwatch.records.kinds import KINDS
 from holdwatch.records.log import print_batches, print_log
@@ -18,6 +19,7 @@ from holdwatch.records.verify import Verified, verify
 from holdwatch.storage.calibration import Check, Done, checks_of, due_checks, record_check
 from holdwatch.storage.chain import head
 from holdwatch.storage.day_reviews import review_days
+from holdwatch.storage.log_sheet import SheetRow, SheetRowError, enter_sheet
 from holdwatch.storage.people import person_named
 from holdwatch.storage.people_tables import Person
 from holdwatch.storage.register import batches, probe_named, probes, units
@@ -27,16 +29,19 @@ from holdwatch.views.days_reviewed import DaysView, days_view, unreviewed_days
 from holdwatch.views.site import site_view
 
 __all__ = [
+    "blank",
     "chain_head",
     "check",
     "checks",
     "days",
     "due",
+    "entered",
     "hold_against",
     "lots",
     "printed",
     "probe_codes",
     "reviewed",
+    "sheet_subjects",
     "today",
     "unit_names",
     "waiting_days",
@@ -94,6 +99,41 @@ def printed(
                 told=tell,
             )
         return out.read_bytes()
+
+
+@data.told
+def blank(paper: str, pages: int) -> bytes:
+    """Return a blank log sheet as a PDF."""
+    return blank_pdf(data.store(), pages=pages, paper=paper, by="", now_ms=data.now_ms())
+
+
+# ---------------------------------------------------------------- a written sheet
+
+
+def sheet_subjects(day: date) -> dict[str, tuple[str, str]]:
+    """Return what could be measured on a local day, by how it is said: the unit's name, or the batch's lot."""
+    first_ms, last_ms = day_bounds(day, data.site().zone)
+    with data.store().read() as session:
+        ran = [
+            batch
+            for batch in batches(session)
+            if batch.started_ms <= last_ms and (batch.ended_ms is None or batch.ended_ms >= first_ms)
+        ]
+        return {
+            **{f"{batch.lot} · {batch.product}": ("", batch.lot) for batch in ran},
+            **{f"{unit.name} (unit)": (unit.name, "") for unit in units(session)},
+        }
+
+
+@data.told
+def entered(rows: list[SheetRow], *, by: str) -> SheetRowError | bool:
+    """Record the rows of a written sheet, all of them or none; return what is wrong with a row."""
+    try:
+        with data.store().write() as session:
+            enter_sheet(session, rows, by=by, now_ms=data.now_ms())
+    except SheetRowError as exc:
+        return exc
+    return True
 
 
 # ---------------------------------------------------------------- going over days

@@ -160,10 +160,24 @@ def temperature(key: str, site: SiteView) -> float | None:
     text = st.text_input(f"Temperature (°{site.scale})", key=f"{key}-temperature", placeholder="68", max_chars=12)
     if not text.strip():
         return None
-    shown = text.strip().replace(",", ".").replace("−", "-")
+    try:
+        return read_celsius(text.strip(), site)
+    except ConfigError as exc:
+        problem(str(exc))
+        return None
+
+
+def read_celsius(text: str, site: SiteView) -> float:
+    """Read "68" in the site's unit, or "20C" with its own; returns °C.
+
+    Raises
+    ------
+    ConfigError
+        If the text is no temperature.
+    """
+    shown = text.replace(",", ".").replace("−", "-")
     with_unit = shown if shown[-1:].upper() in {"C", "F"} else f"{shown}{site.scale}"
     try:
         return float(Temperature.parse(with_unit).celsius)
     except (HoldwatchError, ValueError):
-        problem(f"“{text.strip()}” is not a temperature; write 68, or 20C")
-        return None
+        raise ConfigError(f"“{text}” is not a temperature; write 68, or 20C") from None

@@ -37,7 +37,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "recall": ("recall:recall", "Tell what contains a lot, or what stood in a unit between two instants."),
     "plan": ("plan:plan_app", "The written plan on paper."),
     "log": ("log:log", "Print the inspection log of a span as a PDF."),
-    "paper": ("paper:paper_app", "Print a batch, a day, findings and actions, or checks of probes."),
+    "paper": ("paper:paper_app", "Print a batch, a day, findings and actions, checks of probes, or a blank sheet."),
     "export": ("export:export_app", "Hand the record over, line by line, as CSV or JSON."),
     "backup": ("backup:backup", "Write the store into a file while everything runs."),
     "restore": ("backup:restore", "Put a backup back where there is nothing, and hold it against its chain."),

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 __all__ = ["paper_app"]
 
 paper_app = typer.Typer(
-    help="Papers of the record: a batch, a day, findings and actions, checks of probes.",
+    help="Papers of the record: a batch, a day, findings and actions, checks of probes, a blank sheet.",
     no_args_is_help=True,
 )
 _First = Annotated[
@@ -105,6 +105,25 @@ def paper_checks(
     from holdwatch.records.kinds import CHECKS
 
     _print(CHECKS, first, last, out, size, data, by)
+
+
+@paper_app.command("blank")
+def paper_blank(
+    out: _Out = Path("blank.pdf"),
+    pages: Annotated[int, typer.Option("--pages", help="How many ruled pages, from 1 to 50.")] = 2,
+    size: PaperOption = "letter",
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Print a blank log sheet for the day the power is out: what is asked, in words, and ruled lines.
+
+    holdwatch paper blank --pages 4 -o blank.pdf
+    """
+    from holdwatch.records.blank_sheet import print_blank
+
+    with opened(data) as store:
+        print_blank(store, out, pages=pages, paper=size, by=recorded_by(by), now_ms=clock.now_ms())
+    typer.echo(f"{out} is written.")
 
 
 def _print(kind: "Kind", first: str, last: str | None, out: Path, size: str, data: Path | None, by: str) -> None:

@@ -6,7 +6,8 @@ from holdwatch.storage.calibration import checks_of
 from holdwatch.storage.day_reviews import day_reviews
 from holdwatch.storage.people import add_person, keep_pin
 from holdwatch.storage.people_tables import Person
-from holdwatch.storage.register import batches, units
+from holdwatch.storage.register import batches, events, units
+from holdwatch.storage.tables import Batch, EventKind
 from tests.dashboards.conftest import Opener, empty, morning, press, shown
 from tests.views.conftest import BY, NOW, Morning
 
@@ -59,6 +60,49 @@ def test_every_paper_can_be_chosen(morning: Morning, open_page: Opener) -> None:
     at.multiselect(key="records-units").set_value([unit]).run()
     press(at, "Set the pages")
     assert at.get("download_button")[0].proto.label == "Take log-2026-10-13.pdf"
+
+
+def test_a_written_sheet_is_typed_in(morning: Morning, open_page: Opener) -> None:
+    """What is wrong is said, nothing is recorded until every row can be; then each says entered later and by whom."""
+    with morning.store.read() as session:
+        batch = session.get_one(Batch, morning.well)
+        lot, product, vessels = batch.lot, batch.product, batch.vessels
+        unit = units(session)[0].name
+        before = len(events(session, kinds=[EventKind.READING]))
+    at = open_page("records", part="sheet")
+
+    def typed(row: int, **said: str) -> None:
+        for field, text in said.items():
+            box = at.selectbox if field == "subject" else at.text_input
+            widget = box(key=f"records-sheet-{row}-{field}")
+            widget.set_value(text) if field == "subject" else widget.input(text)
+
+    at.selectbox(key="records-sheet-who").set_value(BY)
+    press(at, "Record these rows")
+    assert "No row has anything in it" in shown(at)
+    typed(0, time="09:10", subject=f"{lot} · {product}", temperature="warm", initials="TE")
+    typed(1, time="00:01", subject=f"{unit} (unit)", temperature="39.5", done="shut the door")
+    press(at, "Record these rows")
+    assert "“warm” is not a temperature" in shown(at)
+    typed(0, temperature="900")
+    press(at, "Record these rows")
+    with morning.store.read() as session:
+        assert len(events(session, kinds=[EventKind.READING])) == before
+    typed(0, temperature="60", time="00:00")
+    press(at, "Record these rows")
+    assert "had not started then" in shown(at)
+    with morning.store.read() as session:
+        assert len(events(session, kinds=[EventKind.READING])) == before
+    typed(0, time="11:30")
+    press(at, "Record these rows")
+    assert f"Entered later by {BY}: 2 rows." in shown(at), shown(at)
+    assert vessels >= 1
+    with morning.store.read() as session:
+        found = events(session, kinds=[EventKind.READING])[-2:]
+        (done,) = [e for e in events(session, kinds=[EventKind.ACTION]) if "shut the door" in e.text]
+    assert {event.by for event in found} == {BY}
+    assert f"measured by TE; entered later by {BY} from a written log sheet" in {event.text for event in found}
+    assert "entered later by" in done.text
 
 
 def test_a_manager_goes_over_yesterday_and_signs(morning: Morning, manager: Person, open_page: Opener) -> None:

@@ -61,6 +61,7 @@ def test_export_to_a_file_writes_it_whole(read: Store, tmp_path: Path) -> None:
         (("paper", "batch", "L-999"), "L-999"),
         (("paper", "day", "2099-01-01"), "lies ahead"),
         (("paper", "findings", "--from", "soon"), "no day or instant"),
+        (("paper", "blank", "--pages", "99"), "99 ruled pages cannot be"),
     ],
 )
 def test_command_bad_input_is_one_line_and_no_success(read: Store, words: tuple[str, ...], says: str) -> None:
@@ -88,6 +89,7 @@ def test_log_writes_the_pdf_and_says_so(read: Store, tmp_path: Path) -> None:
         (("paper", "day", "2026-10-31"), "Daily sheet"),
         (("paper", "findings", "--from", "2026-10-31"), "Findings and actions"),
         (("paper", "checks", "--from", "2026-10-31"), "Calibration log"),
+        (("paper", "blank"), "Log sheet, to be written by hand"),
     ],
 )
 def test_papers_are_written_and_say_so(read: Store, tmp_path: Path, words: tuple[str, ...], heading: str) -> None:

@@ -9,6 +9,7 @@ import pytest
 
 from holdwatch.errors import ConfigError, UnknownNameError
 from holdwatch.quantities import Scale, celsius_of_f, format_temperature
+from holdwatch.records.blank_sheet import print_blank
 from holdwatch.records.choice import Choice
 from holdwatch.records.kinds import CHECKS, DAY, FINDINGS, LOG, Kind
 from holdwatch.records.log import print_batches, print_log
@@ -152,6 +153,18 @@ def test_a_hand_reading_in_a_unit_says_when_it_was_written_down(kitchen: Store, 
     for kind in (LOG, DAY):
         _printed(kitchen, tmp_path / "paper.pdf", kind)
         assert "1 Nov 09:00 MST 38.4 °F ben 2 Nov 18:00 MST" in _lines(tmp_path / "paper.pdf")
+
+
+def test_a_blank_sheet_has_the_limits_and_ruled_lines(kitchen: Store, tmp_path: Path) -> None:
+    """Each limit in words with its clause; the units and running batches, so that their names are written right."""
+    out = tmp_path / "blank.pdf"
+    print_blank(kitchen, out, pages=3, now_ms=NOW)
+    words = _words(out)
+    for told in ("135 °F to 70 °F within 2 h", "3-501.14(A)(1)", "3-501.16(A)(1)", "Walk-in 1, Display case", "L-104"):
+        assert told in words, told
+    assert words.count("Unit, or batch and vessel") == 3
+    assert words.count("Typed in later by, and when:") == 3
+    assert words.count("page 4 of 4") == 1
 
 
 def test_findings_and_checks_have_papers_of_their_own(kitchen: Store, tmp_path: Path) -> None:
