@@ -60,16 +60,16 @@ def look_ahead(
     now_ms: int,
 ) -> LookAhead:
     """Make or fetch the forecasts of the cooling clauses that are open."""
-    clauses = [
-        clause
+    cooling = {  # where two coolings ask the same clause, it is the later one that runs
+        clause.clause: (clause, judgement.first_ms or 0)
         for judgement in judgements
         if judgement.process in COLD_IN_TIME
         for clause in judgement.clauses
         if clause.verdict is Verdict.OPEN and clause.level_c is not None
-    ]
+    }
     ended = batch.ended_ms is not None and batch.ended_ms <= now_ms
     food = record.probe if len(record.probe) else record.hand
-    if not clauses or ended or record.medium is not Medium.FOOD or not len(food):
+    if not cooling or ended or record.medium is not Medium.FOOD or not len(food):
         return LookAhead(none=True)
     subject, here = batch_subject(batch.id or 0, vessel), in_force(session, batch.started_ms)
     kept = {
@@ -86,13 +86,13 @@ def look_ahead(
     if due and news != facts.get("forecast_of"):
         moved = (*record.instants(DeclarationKind.MOVED), *record.instants(DeclarationKind.PLACED))
         around = surroundings(record, now_ms)
-        for clause in clauses:
-            fresh[clause.clause] = forecast(
-                series,
+        for name, (clause, first_ms) in cooling.items():  # what came before a reheating is no part of the next cooling
+            fresh[name] = forecast(
+                series.between(first_ms, now_ms),
                 target_c=clause.level_c or 0.0,
                 now_ms=now_ms,
                 surroundings_c=around,
-                moved_ms=moved,
+                moved_ms=tuple(at_ms for at_ms in moved if at_ms >= first_ms),
                 air=record.air,
                 scale=Scale(here.site.unit),
             )
@@ -102,9 +102,9 @@ def look_ahead(
     return LookAhead(
         made=[ForecastAnswer(name, made) for name, made in fresh.items()],
         outlook={
-            clause.clause: compare(clause, current[clause.clause], here, warned=clause.clause in warned, now_ms=now_ms)
-            for clause in clauses
-            if clause.clause in current
+            name: compare(clause, current[name], here, warned=name in warned, now_ms=now_ms)
+            for name, (clause, _) in cooling.items()
+            if name in current
         },
         next_ms=made_ms + EVERY_MS if news != facts.get("forecast_of") else None,
         facts={name: facts[name] for name in ("forecast_ms", "forecast_of") if name in facts},

@@ -1,8 +1,11 @@
 """What a forecast leads to: a warning that says by how much it misses, in the unit of the site."""
 
+import pytest
+from sqlmodel import col, select
+
 from holdwatch.quantities import celsius_of_f
-from holdwatch.storage.tables import EventKind
-from tests.watch.kitchen import HOUR, MIN, T0, Kitchen, cooling
+from holdwatch.storage.tables import EventKind, ForecastState
+from tests.watch.kitchen import HOUR, MIN, T0, Kitchen, Pair, cooling, straight
 
 STAGE_1, STAGE_2 = "3-501.14(A)(1)", "3-501.14(A)(2)"
 SLOW = cooling(160, half_min=120)
@@ -44,3 +47,32 @@ def test_outlook_in_air_that_is_too_warm_names_the_air_in_the_unit_of_the_site(k
     kitchen.rounds(pairs[-1][0])
     (soon,) = [finding for finding in kitchen.found() if (finding.kind, finding.clause) == ("soon", STAGE_2)]
     assert "44.0\u202f°F" in soon.reason
+
+
+def _forecast_of(kitchen: Kitchen, clause: str) -> dict[str, tuple[object, ...]]:
+    """Return what is forecast of a clause, by subject."""
+    with kitchen.store.read() as session:
+        rows = session.exec(select(ForecastState).where(col(ForecastState.clause) == clause)).all()
+    return {row.subject: (row.reaches, row.expected_ms, row.earliest_ms, row.latest_ms, row.reason) for row in rows}
+
+
+@pytest.mark.parametrize("so_far_min", [20, 40, 60])
+def test_outlook_of_a_second_cooling_is_that_of_its_own_readings(kitchen: Kitchen, so_far_min: int) -> None:
+    """Reheated and cooled again in the same vessel: the same forecast as of food that has only the second cooling."""
+    hot_ms = T0 + 7 * HOUR + 22 * MIN
+    again: list[Pair] = cooling(so_far_min, from_f=168, half_min=140, start_ms=hot_ms + MIN)
+    kitchen.probe("p1")
+    batch = kitchen.batch("Twice", "p1")
+    kitchen.note(batch, EventKind.LEFT_HEAT, T0)
+    kitchen.note(batch, EventKind.REHEATING, T0 + 6 * HOUR, text="hot-holding")
+    hot = straight(40, 168, 60, start_ms=T0 + 6 * HOUR + MIN)
+    held = straight(168, 168, 20, start_ms=T0 + 7 * HOUR + 2 * MIN)
+    kitchen.note(batch, EventKind.LEFT_HEAT, hot_ms)
+    kitchen.arrive("p1", [*cooling(360, from_f=205, half_min=35), *hot, *held, *again], again[-1][0])
+    kitchen.probe("p2")
+    kitchen.batch("Once", "p2", at_ms=hot_ms - 21 * MIN)
+    kitchen.arrive("p2", [*hot[-1:], *held, *again], again[-1][0])
+    kitchen.rounds(again[-1][0])
+    twice, once = _forecast_of(kitchen, STAGE_1).values()
+    assert twice[0] is not None
+    assert twice == once
