@@ -5,10 +5,11 @@ import sys
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
+from holdwatch.cli.declared import COULD_NOT, complain, declaration, instant, stop
 from holdwatch.clock import to_iso
 from holdwatch.errors import HoldwatchError
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Source
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["assess"]
 
-KEPT, DEVIATION, COULD_NOT, NOT_SHOWN, NOT_ASKED = 0, 1, 2, 3, 4
+KEPT, DEVIATION, NOT_SHOWN, NOT_ASKED = 0, 1, 3, 4
 EXIT_STATUS = {
     Verdict.MET: KEPT,
     Verdict.MISSED: DEVIATION,
@@ -115,7 +116,7 @@ def assess(
     try:
         question = _question(process, limits, declare or [], until, medium, source, step, timezone, food or [])
     except HoldwatchError as problem:
-        _stop(str(problem))
+        stop("assess", str(problem))
     statuses = [_assess_one(path, question, as_json=as_json, several=len(files) > 1) for path in files]
     raise typer.Exit(next(status for status in WORST_FIRST if status in statuses))
 
@@ -128,7 +129,7 @@ def _assess_one(path: Path, question: _Question, *, as_json: bool, several: bool
         zone = find_timezone(question.timezone) if question.timezone is not None else None
         record = read_record_file(path, zone, by_hand=question.source is Source.HAND)
     except HoldwatchError as problem:
-        _complain(str(problem))
+        complain("assess", str(problem))
         return COULD_NOT
     judgement = _judge(record, question)
     if as_json:
@@ -181,12 +182,12 @@ def _question(
     if timezone is not None:
         find_timezone(timezone)
     if step not in STEPS:
-        _stop(f"--step {step!r} is none of {', '.join(STEPS)}")
+        stop("assess", f"--step {step!r} is none of {', '.join(STEPS)}")
     return _Question(
         process=_process(process),
         limits=load_limits(limits),
-        declared=tuple(_declaration(words) for words in declare),
-        until_ms=None if until is None else _instant("--until", until),
+        declared=tuple(declaration("assess", words, tuple(DeclarationKind)) for words in declare),
+        until_ms=None if until is None else instant("assess", "--until", until),
         medium=_choice("--medium", medium, Medium),
         source=_choice("--source", source, Source),
         step=Step(step),
@@ -199,7 +200,7 @@ def _food(words: list[str]) -> frozenset[Food]:
     facts = frozenset(_choice("--food", word, Food) for word in words)
     said = [fact.value for fact in (Food.RAW_EGG, Food.PASTEURISED_EGG, Food.NO_EGG) if fact in facts]
     if len(said) > 1 and Food.NO_EGG in facts:
-        _stop(f"--food cannot be {' and '.join(said)} at once")
+        stop("assess", f"--food cannot be {' and '.join(said)} at once")
     return facts
 
 
@@ -211,32 +212,7 @@ def _choice(option: str, word: str, choices: type[_Choice]) -> _Choice:
     try:
         return choices(word)
     except ValueError:
-        _stop(f"{option} {word!r} is none of {', '.join(choices)}")
-
-
-def _declaration(words: str) -> Declaration:
-    key, equals, time = words.partition("=")
-    if not equals:
-        _stop(f"--declare {words!r} is not KEY=TIME, such as left-heat=2026-03-01T14:05:00Z")
-    return Declaration(_instant(f"--declare {key}", time), _choice("--declare", key, DeclarationKind))
-
-
-def _instant(option: str, text: str) -> int:
-    from holdwatch.recordfile import parse_instant
-
-    try:
-        return parse_instant(text)
-    except ValueError:
-        _stop(f"{option}: {text!r} is not an ISO 8601 time with an offset, such as 2026-03-01T14:05:00-07:00")
-
-
-def _complain(message: str) -> None:
-    typer.echo(f"holdwatch assess: {' '.join(message.split())}", err=True)
-
-
-def _stop(message: str) -> NoReturn:
-    _complain(message)
-    raise typer.Exit(COULD_NOT)
+        stop("assess", f"{option} {word!r} is none of {', '.join(choices)}")
 
 
 # ---------------------------------------------------------------- for a program

@@ -56,14 +56,15 @@ def cook(
 
     holdwatch cook anglaise.csv --egg sugared-yolk --tolerance 0.5C
     """
-    from holdwatch.cli.assess import COULD_NOT, WORST_FIRST
+    from holdwatch.cli.assess import WORST_FIRST
+    from holdwatch.cli.declared import COULD_NOT, complain
 
     statuses = []
     for path in files:
         try:
             statuses.append(_cook_one(path, egg, tolerance, limits, timezone, as_json=as_json, several=len(files) > 1))
         except HoldwatchError as problem:
-            typer.echo(f"holdwatch cook: {' '.join(str(problem).split())}", err=True)
+            complain("cook", str(problem))
             statuses.append(COULD_NOT)
     raise typer.Exit(next(status for status in WORST_FIRST if status in statuses))
 

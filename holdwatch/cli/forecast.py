@@ -3,10 +3,11 @@
 import json
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from holdwatch.cli.declared import COULD_NOT, complain, declaration, stop
 from holdwatch.clock import MS_PER_SECOND, to_iso
 from holdwatch.errors import HoldwatchError
 from holdwatch.quantities import Scale, Temperature, format_temperature
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
 
 __all__ = ["forecast"]
 
-COULD_NOT = 2
 DECLARED = (DeclarationKind.MOVED, DeclarationKind.PLACED, DeclarationKind.LEFT_HEAT)
 """What may be declared: each begins a new piece of the course."""
 CAUTION = "A forecast is an estimate of what the readings show; it changes no verdict, and no limit."
@@ -92,7 +92,7 @@ def _one(path: Path, question: _Question, *, as_json: bool, several: bool) -> bo
             scale=question.target.scale,
         )
     except HoldwatchError as problem:
-        _complain(str(problem))
+        complain("forecast", str(problem))
         return False
     if as_json:
         facts = _facts(made, question.target)
@@ -127,11 +127,11 @@ def _question(target: str, surroundings: str | None, declare: list[str], timezon
         return _Question(
             target=_temperature("--target", target),
             surroundings=None if surroundings is None else _temperature("--surroundings", surroundings),
-            declared=tuple(_declaration(words) for words in declare),
+            declared=tuple(declaration("forecast", words, DECLARED) for words in declare),
             timezone=timezone,
         )
     except HoldwatchError as problem:
-        _stop(str(problem))
+        stop("forecast", str(problem))
 
 
 def _temperature(option: str, text: str) -> Temperature:
@@ -141,35 +141,14 @@ def _temperature(option: str, text: str) -> Temperature:
     try:
         read = Temperature.parse(text)
     except ValueError as problem:
-        _stop(f"{option}: {problem}")
+        stop("forecast", f"{option}: {problem}")
     target = option == "--target"
     low = science.TARGET_LOW_C if target else science.SURROUNDINGS_LOW_C
     high = science.TARGET_HIGH_C if target else science.SURROUNDINGS_HIGH_C
     if not low <= read.celsius <= high:
         ends = " to ".join(format_temperature(end, Scale(read.scale), 0) for end in (low, high))
-        _stop(f"{option} {read} is outside {ends}, what can be asked of food that cools")
+        stop("forecast", f"{option} {read} is outside {ends}, what can be asked of food that cools")
     return read
-
-
-def _declaration(words: str) -> Declaration:
-    from holdwatch.recordfile import parse_instant
-
-    key, equals, time = words.partition("=")
-    if not equals or key not in DECLARED:
-        _stop(f"--declare {words!r} is not KEY=TIME with KEY one of {', '.join(DECLARED)}")
-    try:
-        return Declaration(parse_instant(time), DeclarationKind(key))
-    except ValueError:
-        _stop(f"--declare {key}: {time!r} is not an ISO 8601 time with an offset, such as 2026-03-01T14:05:00-07:00")
-
-
-def _complain(message: str) -> None:
-    typer.echo(f"holdwatch forecast: {' '.join(message.split())}", err=True)
-
-
-def _stop(message: str) -> NoReturn:
-    _complain(message)
-    raise typer.Exit(COULD_NOT)
 
 
 # ---------------------------------------------------------------- what is answered

@@ -195,7 +195,10 @@ def test_assess_words_are_for_a_person(ask: Ask, files: dict[str, Path]) -> None
         (["--process", "baking", *CODE], "--process 'baking' is none of cooling"),
         (["--process", "cooling", "--limits", "nowhere"], "no limits called 'nowhere'"),
         (["--process", "cooling", *CODE, "--declare", "left-heat"], "is not KEY=TIME"),
-        (["--process", "cooling", *CODE, "--declare", "lunch=2026-03-01T10:00:00Z"], "'lunch' is none of left-heat"),
+        (
+            ["--process", "cooling", *CODE, "--declare", "lunch=2026-03-01T10:00:00Z"],
+            "is not KEY=TIME with KEY one of left-heat",
+        ),
         (
             ["--process", "cooling", *CODE, "--declare", "placed=10:00"],
             "--declare placed: '10:00' is not an ISO 8601 time",
