@@ -15,6 +15,8 @@ largest_gap_min   20                          minutes between two readings of a 
 quiet             (none)                      hours such as 22:00-05:00 in which only that rings which can still be helped
 remind_at         06:00                       when reminders of the day come, by the site's clock
 witness           (none)                      a file out of reach of the store that keeps the daily digest of its chain
+alive_url         (none)                      an outside address that is called while all runs, and rings when it is not
+alive_every_min   15                          minutes between two calls of it
 log_level         info                        how much goes into DATA/logs: debug, info, warning or error
 ================  ==========================  =================================================================
 
@@ -64,11 +66,20 @@ def _check_broker(url: str) -> str:
 
 
 def _check_web(url: str) -> str:
-    """Refuse what a browser could not open, and leave no slash at the end."""
-    parts = urlsplit(url)
-    if parts.scheme not in {"http", "https"} or not parts.hostname:
+    """Refuse what a browser could not open."""
+    try:
+        parts = urlsplit(url)
+        fits, _ = parts.scheme in {"http", "https"}, parts.port
+    except ValueError as exc:
+        raise ValueError(f"it is no web address ({exc}): write http://HOST:PORT") from exc
+    if not fits or not parts.hostname:
         raise ValueError("it is no web address: write http://HOST:PORT")
-    return url.rstrip("/")
+    return url
+
+
+def _check_base(url: str) -> str:
+    """Refuse what a browser could not open, and leave no slash at the end."""
+    return _check_web(url).rstrip("/")
 
 
 def _check_hours(text: str) -> str:
@@ -118,17 +129,24 @@ class Settings(BaseSettings):
     own_broker: Literal["auto", "mosquitto", "built-in"] = "auto"
     address: str = "127.0.0.1"
     port: _Port = 8501
-    base_url: Annotated[str, AfterValidator(_check_web)] = Field(default_factory=_own_base_url)
+    base_url: Annotated[str, AfterValidator(_check_base)] = Field(default_factory=_own_base_url)
     largest_gap_min: Annotated[float, Field(gt=0, le=24 * 60)] = 20
     quiet: Annotated[str, AfterValidator(_check_hours)] | None = None
     remind_at: Annotated[str, AfterValidator(_check_hour)] = "06:00"
     witness: Annotated[Path, AfterValidator(Path.expanduser)] | None = None
+    alive_url: Annotated[str, AfterValidator(_check_web)] | None = None
+    alive_every_min: Annotated[float, Field(gt=0, le=24 * 60)] = 15
     log_level: Literal["debug", "info", "warning", "error"] = "info"
 
     @property
     def largest_gap_ms(self) -> int:
         """The largest gap between two readings of a probe that still proves holding, in ms."""
         return round(self.largest_gap_min * MS_PER_MINUTE)
+
+    @property
+    def alive_every_ms(self) -> int:
+        """The time between two calls of the outside address, in ms."""
+        return round(self.alive_every_min * MS_PER_MINUTE)
 
     @property
     def quiet_min(self) -> tuple[int, int]:

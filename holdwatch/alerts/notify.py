@@ -10,6 +10,7 @@ from collections.abc import Callable
 from sqlalchemy import text
 
 from holdwatch import clock
+from holdwatch.alerts.alive import Alive
 from holdwatch.alerts.hold import Quiet
 from holdwatch.alerts.reminders import remind
 from holdwatch.alerts.sending import Outbox, Send
@@ -40,11 +41,13 @@ def run(settings: Settings, stop: threading.Event) -> None:
     try:
         quiet = None if settings.quiet is None else Quiet(*settings.quiet_min)
         outbox = Outbox(store, send, lambda: store_now_ms(store), quiet=quiet, base_url=settings.base_url)
+        url = settings.alive_url
+        alive = None if url is None else Alive(store, url, settings.alive_every_ms)
         try:
-            _loop(store, outbox, stop, settings.base_url)
+            _loop(store, outbox, alive, stop, settings.base_url)
         finally:
             outbox.close()
-        _report(store, "stopped", "")
+        _report(store, "stopped", "", alive)
     finally:
         store.close()
 
@@ -80,8 +83,8 @@ def store_now_ms(store: Store) -> int:
         return int(found.scalar_one())
 
 
-def _loop(store: Store, outbox: Outbox, stop: threading.Event, base_url: str) -> None:
-    """Look for due alerts and promised checks, and say how it goes, until told to stop."""
+def _loop(store: Store, outbox: Outbox, alive: Alive | None, stop: threading.Event, base_url: str) -> None:
+    """Look for due alerts and promised checks, call the outside address, and say how it goes, until told to stop."""
     reported_ms, reminded_ms, pause_s, taken = 0, 0, _LOOK_EVERY_S, 0
     while not stop.is_set():
         try:
@@ -89,10 +92,12 @@ def _loop(store: Store, outbox: Outbox, stop: threading.Event, base_url: str) ->
             if abs(clock.now_ms() - reminded_ms) >= _REMIND_EVERY_MS:
                 remind(store, clock.now_ms(), base_url)
                 reminded_ms = clock.now_ms()
+            if alive is not None:
+                alive.go_on(clock.now_ms())
             now_ms = clock.now_ms()
             due_ms = reported_ms + (MS_PER_SECOND if outbox.taken != taken else _REPORT_EVERY_MS)
             if not reported_ms <= now_ms < due_ms:
-                _report(store, *_state(store))
+                _report(store, *_state(store, alive), alive)
                 reported_ms, taken = now_ms, outbox.taken
             pause_s = _LOOK_EVERY_S
         except StoreVersionError:
@@ -106,7 +111,14 @@ def _loop(store: Store, outbox: Outbox, stop: threading.Event, base_url: str) ->
         stop.wait(pause_s)
 
 
-def _state(store: Store) -> tuple[str, str]:
+def _state(store: Store, alive: Alive | None) -> tuple[str, str]:
+    """Say in a word and a sentence how delivering goes, and calling where that does not go well."""
+    state, detail = _delivering(store)
+    also_state, also = ("", "") if alive is None else alive.state()
+    return ("trouble" if "trouble" in {state, also_state} else state), "; ".join(filter(None, (detail, also)))
+
+
+def _delivering(store: Store) -> tuple[str, str]:
     """Say in a word and a sentence how delivering goes."""
     with store.read() as session:
         waiting = waiting_alerts(session)
@@ -118,10 +130,11 @@ def _state(store: Store) -> tuple[str, str]:
     return "trouble", f"{count}; last: {failing[-1].last_error}"
 
 
-def _report(store: Store, state: str, detail: str) -> None:
+def _report(store: Store, state: str, detail: str, alive: Alive | None) -> None:
     """Write how it goes into the store; that it cannot be written stops nothing."""
+    facts = {"host": socket.gethostname(), **({} if alive is None else alive.facts())}
     try:
         with store.write() as session:
-            report(session, Role.NOTIFY, os.getpid(), state, detail, {"host": socket.gethostname()}, clock.now_ms())
+            report(session, Role.NOTIFY, os.getpid(), state, detail, facts, clock.now_ms())
     except StorageError as exc:
         _log.warning("the state of notify cannot be recorded: %s", exc)

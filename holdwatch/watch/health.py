@@ -1,4 +1,4 @@
-"""Two faults that nobody else would tell: a disk that is nearly full, and alerts that could not be delivered.
+"""Faults that nobody else would tell: a full disk, alerts that could not be delivered, an outside address out of reach.
 
 Each is one finding while it lasts, with one alert to each contact; it closes by itself.
 """
@@ -9,17 +9,22 @@ from pathlib import Path
 
 from sqlmodel import Session
 
+from holdwatch.alerts.alive import told_calls
 from holdwatch.alerts.unheard import unheard_alerts
-from holdwatch.clock import MS_PER_SECOND
+from holdwatch.clock import MS_PER_HOUR, MS_PER_SECOND
 from holdwatch.storage.engine import Store
-from holdwatch.storage.tables import AlertState, Contact, Finding
+from holdwatch.storage.status import statuses
+from holdwatch.storage.tables import AlertState, Contact, Finding, Role
 from holdwatch.watch.keep import keep
 from holdwatch.watch.system import fault_answer, open_fault
 
-__all__ = ["ALERTS", "DISK", "NEARLY_FULL", "Health", "nearly_full"]
+__all__ = ["ALERTS", "DISK", "NEARLY_FULL", "OUTSIDE", "Health", "nearly_full"]
 
 DISK = "system:disk"
 ALERTS = "system:alerts"
+OUTSIDE = "system:outside"
+OUTSIDE_PATIENCE_MS = MS_PER_HOUR
+"""Ours: an outside address that no call has reached for so long is told. [ms]"""
 NEARLY_FULL = 500_000_000
 """Ours: so few bytes free are too few, or a tenth of a disk where that is less."""
 _LOOK_EVERY_MS = 10 * MS_PER_SECOND
@@ -51,7 +56,11 @@ class Health:
             return 0
         self._looked_ms = monotonic_ms
         with self.store.read() as session:
-            said = {DISK: ("The disk", self._disk()), ALERTS: ("Alerts that reached nobody", _undelivered(session))}
+            said = {
+                DISK: ("The disk", self._disk()),
+                ALERTS: ("Alerts that reached nobody", _undelivered(session)),
+                OUTSIDE: ("The outside address", _out_of_reach(session, now_ms)),
+            }
             changed = [s for s, (_, reason) in said.items() if bool(reason) != (open_fault(session, s) is not None)]
         for subject in changed:
             title, reason = said[subject]
@@ -66,7 +75,19 @@ class Health:
         return f"it is nearly full: {usage.free // 1_000_000} MB free in {self.data.absolute()}; free some space there."
 
 
-_OVER = {DISK: "there is room on the disk again", ALERTS: "they were delivered, or somebody has seen them"}
+_OVER = {
+    DISK: "there is room on the disk again",
+    ALERTS: "they were delivered, or somebody has seen them",
+    OUTSIDE: "it is reached again, or no longer set",
+}
+
+
+def _out_of_reach(session: Session, now_ms: int) -> str:
+    """Return why the outside address has taken no call for an hour; empty where it has, or none is set."""
+    calls = next((told_calls(status.facts) for status in statuses(session) if status.role == Role.NOTIFY), None)
+    if calls is None or calls.failing_since_ms is None or now_ms - calls.failing_since_ms < OUTSIDE_PATIENCE_MS:
+        return ""
+    return f"it cannot be reached: {calls.problem}. Nobody outside would notice if this box were dead."
 
 
 def _undelivered(session: Session) -> str:

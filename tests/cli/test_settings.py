@@ -78,6 +78,9 @@ def test_settings_as_environment_give_the_same_settings(tmp_path: Path, monkeypa
         ("port = 70000", "key 'port' cannot be used: it should be less than or equal to 65535 (70000 was given)"),
         ('broker_url = "http://x"', "key 'broker_url' cannot be used: it is no broker's address: write mqtt://"),
         ('base_url = "ftp://x"', "key 'base_url' cannot be used: it is no web address"),
+        ('alive_url = "mailto:me"', "key 'alive_url' cannot be used: it is no web address"),
+        ('alive_url = "http://[x/secret"', "key 'alive_url' cannot be used: it is no web address"),
+        ("alive_every_min = 0", "key 'alive_every_min' cannot be used: it should be greater than 0"),
         ('log_level = "loud"', "key 'log_level' cannot be used: it should be 'debug', 'info'"),
         ("largest_gap_min = 0", "key 'largest_gap_min' cannot be used: it should be greater than 0"),
     ],
@@ -149,3 +152,10 @@ def test_hour_of_reminders_is_a_time_of_the_day(monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setenv("HOLDWATCH_REMIND_AT", "24:00")
     with pytest.raises(ConfigError, match="HOLDWATCH_REMIND_AT cannot be used: it is no time of the day: write 06:00"):
         load_settings()
+
+
+def test_outside_address_is_called_as_it_was_written(tmp_path: Path) -> None:
+    """A slash at the end belongs to an address that is called."""
+    found = load_settings(data=tmp_path, alive_url="https://outside.example/k/")
+    assert (found.alive_url, found.alive_every_ms) == ("https://outside.example/k/", 15 * 60_000)
+    assert load_settings(data=tmp_path).alive_url is None

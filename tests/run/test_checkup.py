@@ -403,3 +403,24 @@ def test_checkup_command_ends_with_0_when_nothing_is_broken(settings: Settings, 
         found = printed("checkup", "--data", settings.data, "--broker", broker.url)
     assert {each["state"] for each in found} == {"ok", "look"}
     assert all(set(each) == {"subject", "state", "says", "cure"} for each in found)
+
+
+def test_outside_address_says_when_it_was_last_called(settings: Settings, store: Store) -> None:
+    """No line without an address; called lately, not called, and out of reach."""
+    assert lines(settings, "outside address") == []
+    known = settings.model_copy(update={"alive_url": "http://127.0.0.1:9/secret"})
+
+    def told(**calls: object) -> Line:
+        alive = {"ok_ms": now_ms() - 4 * MS_PER_MINUTE, "failing_since_ms": None, "problem": "", **calls}
+        with store.write() as session:
+            report(session, Role.NOTIFY, 1, "ready", "", {"host": "", "alive": alive}, now_ms())
+        found = line(known, "outside address")
+        assert "secret" not in found.says + found.cure
+        return found
+
+    assert line(known, "outside address").state is State.LOOK
+    assert (told().state, told().says) == (State.OK, "it took the last call 4 min ago")
+    assert told(ok_ms=now_ms() - 31 * MS_PER_MINUTE).state is State.LOOK
+    held = told(problem="not called: the watch is not heard")
+    assert (held.state, "the watch is not heard" in held.says) == (State.LOOK, True)
+    assert_broken(told(failing_since_ms=1, problem="it answered 503"), "it answered 503; it took", "alive_url")

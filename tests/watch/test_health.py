@@ -13,8 +13,9 @@ from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.engine import store_url
 from holdwatch.storage.findings import open_finding
 from holdwatch.storage.outbox import record_attempt
-from holdwatch.storage.tables import Alert, FindingKind
-from holdwatch.watch.health import ALERTS, DISK, Health, nearly_full
+from holdwatch.storage.status import report
+from holdwatch.storage.tables import Alert, FindingKind, Role
+from holdwatch.watch.health import ALERTS, DISK, OUTSIDE, Health, nearly_full
 from tests.watch.kitchen import MIN, T0, Kitchen
 
 GB = 1_000_000_000
@@ -90,3 +91,23 @@ def test_undelivered_alerts_are_one_fault_that_does_not_feed_itself(kitchen: Kit
             record_attempt(session, alert, taken=not own, detail="no such host" if own else "taken", now_ms=T0 + MIN)
     assert health.go_on(T0 + 3 * MIN, 3 * MIN) == 1
     assert ALERTS not in [each.subject for each in kitchen.found(open_only=True)]
+
+
+def test_outside_address_is_told_after_an_hour_and_closes(kitchen: Kitchen, tmp_path: Path) -> None:
+    """Not a millisecond before the hour is over; once, and closed when a call is taken again."""
+    health = Health(kitchen.store, tmp_path, "http://x")
+
+    def told(alive: dict[str, object]) -> None:
+        with kitchen.store.write() as session:
+            report(session, Role.NOTIFY, 1, "trouble", "", {"host": "", "alive": alive}, T0)
+
+    told({"ok_ms": None, "failing_since_ms": T0, "problem": "it answered 503"})
+    assert health.go_on(T0 + 60 * MIN - 1, 0) == 0
+    assert [health.go_on(T0 + (60 + n) * MIN, (1 + n) * MIN) for n in range(3)] == [1, 0, 0]
+    (found,) = kitchen.found(open_only=True)
+    assert (found.subject, found.kind) == (OUTSIDE, "system")
+    assert "it answered 503" in found.reason
+    assert _alerts(kitchen, OUTSIDE) == 2
+    told({"ok_ms": T0 + 63 * MIN, "failing_since_ms": None, "problem": ""})
+    assert health.go_on(T0 + 64 * MIN, 5 * MIN) == 1
+    assert kitchen.found(open_only=True) == []

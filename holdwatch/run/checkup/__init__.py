@@ -2,6 +2,7 @@
 
 from holdwatch.errors import StorageError
 from holdwatch.run.checkup.alerts import look_at_alerts
+from holdwatch.run.checkup.alive import look_at_alive
 from holdwatch.run.checkup.broker import look_at_broker
 from holdwatch.run.checkup.clock import look_at_clock
 from holdwatch.run.checkup.limits import look_at_limits
@@ -29,6 +30,7 @@ def check_up(settings: Settings, now_ms: int) -> list[Line]:
             lines += look_at_parts(session, settings, now_ms)
             lines += look_at_probes(session, settings, now_ms)
             lines += look_at_alerts(session, now_ms)
+            lines += look_at_alive(session, settings, now_ms)
     except StorageError as exc:
         lines.append(broken("store", str(exc), "put a backup in its place, or ask for help with this line"))
     finally:
