@@ -8,6 +8,7 @@ from types import FrameType
 
 from holdwatch.errors import ConfigError, StoreVersionError
 from holdwatch.run.logs import start_logging
+from holdwatch.run.presence import present
 from holdwatch.settings import Settings
 
 __all__ = ["USELESS_TO_RESTART", "run_role"]
@@ -30,7 +31,8 @@ def run_role(name: str, role: Callable[[Settings, threading.Event], None], setti
         signal.signal(number, ask_to_stop)
     _log.info("%s begins", name)
     try:
-        role(settings, stop)
+        with present(name, settings):
+            role(settings, stop)
     except (ConfigError, StoreVersionError) as exc:
         _log.error("%s", exc)
         return USELESS_TO_RESTART
