@@ -33,9 +33,9 @@ RESULTS = Path("tests/mutants/results.json")
 EXPLAINED = Path("tests/mutants/survivors.toml")
 AIM = 0.95
 """How many of the faults are to be noticed."""
-LEAST_SCORE = 0.90
+LEAST_SCORE = 0.95
 """How many are noticed at least; it only ever rises, up to `AIM`."""
-MOST_UNEXPLAINED = 216
+MOST_UNEXPLAINED = 0
 """How many of those that survive nobody has looked at yet, at most; it only ever falls, down to none."""
 COUNTED = ("killed", "timeout", "survived", "no tests")
 
