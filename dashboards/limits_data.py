@@ -43,7 +43,9 @@ def today(zone: str) -> date:
 
 
 @told
-def use(*, limits: str | None, authority: str, raw_egg: str, susceptible: str, by: str, pin: str) -> bool:
+def use(
+    *, limits: str | None, authority: str, raw_egg: str, susceptible: str, altitude: str, by: str, pin: str
+) -> bool:
     """Take limits into force from now on; ``None`` leaves the text that governs."""
     now, signer = now_ms(), manager_who_signs(by, pin)
     with store().write() as session:
@@ -56,6 +58,7 @@ def use(*, limits: str | None, authority: str, raw_egg: str, susceptible: str, b
             authority=authority,
             raw_egg=raw_egg,
             susceptible=susceptible,
+            altitude=altitude,
         )
         if signer is not None:
             sign(session, [id_of(events(session, kinds=[EventKind.SITE_SET])[-1])], signer, now_ms=now)

@@ -29,6 +29,7 @@ def stands(found: Governing, site: SiteView) -> None:
         ("Authority", f"{found.confirmed[:1].upper()}{found.confirmed[1:]}."),
         ("Raw or undercooked egg", answers[found.site.raw_egg]),
         ("Highly susceptible people", answers[found.site.susceptible]),
+        ("Altitude", found.site.altitude or "nobody said: water boils lower up there"),
     ]
     st.html(sheet.table(["", ""], [[sheet.esc(name), sheet.esc(value)] for name, value in facts]))
     for warning in found.warnings:
@@ -70,6 +71,13 @@ def inspects(found: Governing) -> None:
     with st.form(key):
         raw_egg = _question(_EGG, found.site.raw_egg, f"{key}-egg")
         susceptible = _question(_SUSCEPTIBLE, found.site.susceptible, f"{key}-susceptible")
+        altitude = st.text_input(
+            "Altitude of the kitchen: where water boils depends on it",
+            found.site.altitude,
+            key=f"{key}-altitude",
+            placeholder="5280ft",
+            max_chars=20,
+        )
         by, pin = forms.signer(key)
         pressed = st.form_submit_button("Take into force from now on", type="primary")
     st.html(
@@ -84,7 +92,15 @@ def inspects(found: Governing) -> None:
         forms.problem("Say who inspects you, which limits it holds you to, and who sets it.")
         return
     chosen = {_AS_IT_IS: None, _OWN: path}.get(str(limits), str(limits))
-    if limits_data.use(limits=chosen, authority=authority, raw_egg=raw_egg, susceptible=susceptible, by=by, pin=pin):
+    if limits_data.use(
+        limits=chosen,
+        authority=authority,
+        raw_egg=raw_egg,
+        susceptible=susceptible,
+        altitude=altitude,
+        by=by,
+        pin=pin,
+    ):
         forms.recorded("inspects", f"In force from now on, set by {by}.")
 
 

@@ -51,6 +51,12 @@ def init(
         ),
     ] = None,
     unit: Annotated[str, typer.Option("--unit", help="In which temperatures are shown: F or C.")] = "F",
+    altitude: Annotated[
+        str,
+        typer.Option(
+            "--altitude", help="Of the kitchen, 5280ft or 1609m: water boils lower up there.", show_default=False
+        ),
+    ] = "",
     data: DataOption = None,
     database_url: Annotated[
         str | None,
@@ -80,7 +86,7 @@ def init(
         raise ConfigError(f"the data directory {directory} cannot be made ({exc.strerror}): name another one") from exc
     store = open_store(store_url(directory, settings.database_url), migrate=True)
     try:
-        _set(store, site.strip(), timezone, answers, scale, recorded_by(by))
+        _set(store, site.strip(), timezone, answers, scale, altitude, recorded_by(by))
     finally:
         store.close()
     if database_url is not None:
@@ -92,7 +98,7 @@ def init(
     typer.echo(f"{site.strip()} is kept in {directory}. Next: holdwatch probe add p1 --medium food --data {directory}")
 
 
-def _set(store: "Store", site: str, timezone: str, answers: "Answers", scale: str, by: str) -> None:
+def _set(store: "Store", site: str, timezone: str, answers: "Answers", scale: str, altitude: str, by: str) -> None:
     """Name the site of a store that has none yet."""
     from sqlmodel import select
 
@@ -108,7 +114,17 @@ def _set(store: "Store", site: str, timezone: str, answers: "Answers", scale: st
             raise ConfigError(
                 f"{store.place} already is the record of {before.name!r}: use it as it is, or name another --data"
             )
-        set_site(session, name=site, timezone=timezone, unit=scale, from_ms=0, now_ms=now_ms, by=by, **asdict(answers))
+        set_site(
+            session,
+            name=site,
+            timezone=timezone,
+            unit=scale,
+            altitude=altitude,
+            from_ms=0,
+            now_ms=now_ms,
+            by=by,
+            **asdict(answers),
+        )
 
 
 def _remember(path: Path, database_url: str) -> None:

@@ -1,5 +1,7 @@
 """Options that say where the kitchen is, for what depends on the pressure of the air."""
 
+from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -8,7 +10,16 @@ if TYPE_CHECKING:
     from holdwatch.calculators.place import Place
     from holdwatch.quantities import Scale
 
-__all__ = ["AltitudeOption", "PressureOption", "ReportedOption", "ScaleOption", "degrees", "read_place", "read_scale"]
+__all__ = [
+    "AltitudeOption",
+    "PressureOption",
+    "ReportedOption",
+    "ScaleOption",
+    "degrees",
+    "read_place",
+    "read_scale",
+    "site_altitude",
+]
 
 PressureOption = Annotated[
     str | None,
@@ -35,16 +46,31 @@ ReportedOption = Annotated[
 ScaleOption = Annotated[str, typer.Option("--scale", metavar="F|C", help="The scale of the answer.")]
 
 
-def read_place(pressure: str | None, altitude: str | None, reported: str | None) -> "Place":
-    """Return the pressure in the room that the options tell."""
+def read_place(
+    pressure: str | None, altitude: str | None, reported: str | None, of_site: Callable[[], str] = lambda: ""
+) -> "Place":
+    """Return the pressure in the room that the options tell, or that follows from the altitude of the site."""
     from holdwatch.calculators.place import place
     from holdwatch.measures import altitude_m, pressure_pa
 
+    if altitude is None and pressure is None:
+        altitude = of_site() or None
     return place(
         pressure_pa=None if pressure is None else pressure_pa(pressure),
         altitude_m=None if altitude is None else altitude_m(altitude),
         reported_pa=None if reported is None else pressure_pa(reported),
     )
+
+
+def site_altitude(data: Path | None) -> Callable[[], str]:
+    """Return what looks up the altitude of the site, for where no option says it; empty where there is no site."""
+
+    def look_up() -> str:
+        from holdwatch.cli.site_facts import site_facts
+
+        return site_facts(data, None).altitude
+
+    return look_up
 
 
 def read_scale(text: str) -> "Scale":

@@ -64,7 +64,7 @@ def probe_check(
     from holdwatch.calculators.calibration import asked_c, melting_ice
     from holdwatch.calculators.calibration import boiling as boiling_point
     from holdwatch.calculators.calibration import reference as reference_point
-    from holdwatch.cli.place_options import degrees, read_place
+    from holdwatch.cli.place_options import degrees, read_place, site_altitude
     from holdwatch.cli.times import site_instant
     from holdwatch.errors import ConfigError
     from holdwatch.quantities import Scale
@@ -78,7 +78,7 @@ def probe_check(
     if (shown := degrees(ice, "--ice")) is not None:
         points.append(melting_ice(shown))
     if (shown := degrees(boiling, "--boiling")) is not None:
-        points.append(boiling_point(shown, read_place(pressure, altitude, reported)))
+        points.append(boiling_point(shown, read_place(pressure, altitude, reported, site_altitude(data))))
     if (shown := degrees(beside, "--beside")) is not None:
         points.append(reference_point(shown, degrees(reference, "--reference") or 0.0, sure))
     now_ms = clock.now_ms()

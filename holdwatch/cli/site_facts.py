@@ -32,6 +32,8 @@ class SiteFacts:
     limits: "Limits"
     timezone: str | None
     scale: "Scale"
+    altitude: str = ""
+    """Of the kitchen as it was written; empty where nobody said."""
 
 
 def site_facts(data: Path | None, limits: str | None) -> SiteFacts:
@@ -59,4 +61,4 @@ def site_facts(data: Path | None, limits: str | None) -> SiteFacts:
     with opened(data) as store, store.read() as session:
         site = site_at(session, None)
         code = limits_of(session, site) if limits is None else load_limits(limits)
-        return SiteFacts(code, site.timezone, Scale(site.unit))
+        return SiteFacts(code, site.timezone, Scale(site.unit), site.altitude)

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from holdwatch.cli.common import JsonOption
+from holdwatch.cli.common import DataOption, JsonOption
 from holdwatch.cli.place_options import AltitudeOption, PressureOption, ReportedOption, ScaleOption
 
 __all__ = ["syrup"]
@@ -21,6 +21,7 @@ def syrup(
         ),
     ] = None,
     scale: ScaleOption = "F",
+    data: DataOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Tell the stages of cooked sugar in this room, and what a boiling syrup has come to.
@@ -31,7 +32,7 @@ def syrup(
     """
     from holdwatch.calculators.syrup import syrup_answer
     from holdwatch.cli.answers import tell
-    from holdwatch.cli.place_options import degrees, read_place, read_scale
+    from holdwatch.cli.place_options import degrees, read_place, read_scale, site_altitude
 
-    here = read_place(pressure, altitude, reported)
+    here = read_place(pressure, altitude, reported, site_altitude(data))
     tell(syrup_answer(here, at_c=degrees(at, "--at"), scale=read_scale(scale)), as_json=as_json)

@@ -35,7 +35,7 @@ __all__ = [
     "units",
 ]
 
-_SITE_FACTS = ("name", "timezone", "limits", "limits_digest", "unit", "authority", "raw_egg", "susceptible")
+_SITE_FACTS = ("name", "timezone", "limits", "limits_digest", "unit", "authority", "raw_egg", "susceptible", "altitude")
 _LARGEST_OFFSET_C = 50.0  # a probe farther off than this is broken, not to be corrected
 
 
@@ -72,6 +72,7 @@ def set_site(
     authority: str | None = None,
     raw_egg: str | None = None,
     susceptible: str | None = None,
+    altitude: str | None = None,
 ) -> SiteVersion:
     """Set the site from an instant on; what is ``None`` stays as it was, and earlier records keep what held then.
 
@@ -83,6 +84,7 @@ def set_site(
     limits : a name or the path of a file; its text as it stands now is kept and governs until it is set again.
     authority : who inspects the site.
     raw_egg, susceptible : ``yes`` or ``no``: is raw or undercooked egg served, and are highly susceptible people?
+    altitude : of the kitchen, such as ``5280ft``: where water boils depends on it.
 
     Raises
     ------
@@ -110,6 +112,7 @@ def set_site(
         authority=before.authority if authority is None else _check_authority(authority),
         raw_egg=before.raw_egg if raw_egg is None else _check_answer(raw_egg),
         susceptible=before.susceptible if susceptible is None else _check_answer(susceptible),
+        altitude=before.altitude if altitude is None else _check_altitude(altitude),
         by=by,
         recorded_ms=now_ms,
     )
@@ -286,6 +289,16 @@ def add_correction(
     last_ms = max(from_ms, now_ms if to_ms is None else to_ms)
     queue(session, ArrivalKind.CORRECTION, first_ms=from_ms, last_ms=last_ms, now_ms=now_ms, probe_id=probe.id)
     return correction
+
+
+def _check_altitude(text: str) -> str:
+    """Return an altitude as it was written, if water boils there as the science has it; empty takes it back."""
+    from holdwatch.calculators.place import place  # it loads formulas; the register alone need not wait for them
+    from holdwatch.measures import altitude_m
+
+    if text.strip():
+        place(altitude_m=altitude_m(text))
+    return text.strip()
 
 
 def _check_zone(timezone: str) -> str:

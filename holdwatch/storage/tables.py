@@ -205,6 +205,7 @@ class SiteVersion(SQLModel, table=True):
     authority: str = _later_text()  # who inspects; empty where nobody said
     raw_egg: str = _later_text()  # yes or no: is raw or undercooked egg served? empty where nobody answered
     susceptible: str = _later_text()  # yes or no: are highly susceptible people served?
+    altitude: str = _later_text()  # of the kitchen as it was written, 5280ft; empty where nobody said
 
 
 class Unit(SQLModel, table=True):

@@ -57,6 +57,8 @@ class SiteView:
     """In which temperatures are shown."""
     limits_notice: str = ""
     """What every screen says of the limits: confirmed or not, laxer, not seen, not answered."""
+    altitude: str = ""
+    """Of the kitchen as it was written, such as 5280ft; empty where nobody said."""
 
 
 @dataclass(frozen=True)

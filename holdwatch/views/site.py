@@ -20,7 +20,9 @@ def site_view(session: Session, at_ms: int | None = None) -> SiteView:
     except LimitsError as exc:
         title = f"{site.limits} cannot be used: {exc}"
         notice = f"Limits: {title}, not confirmed with your authority."
-        return SiteView(site.name, site.timezone, site.limits, title, "", CAUTION, Scale(site.unit), notice)
+        return SiteView(
+            site.name, site.timezone, site.limits, title, "", CAUTION, Scale(site.unit), notice, site.altitude
+        )
     notice = " ".join([f"Limits: {limits.name}, {limits.confirmed}.", *limits.warnings])
     return SiteView(
         site.name,
@@ -31,4 +33,5 @@ def site_view(session: Session, at_ms: int | None = None) -> SiteView:
         limits.limits.caution,
         Scale(site.unit),
         notice,
+        site.altitude,
     )

@@ -123,3 +123,15 @@ def test_setup_names_what_is_wrong_with_a_file_of_our_own(empty: Store, open_pag
         assert "This plan is LAXER than FDA Food Code 2022 in cold-holding: by R. Linden on 2026-05-01" in told
         assert "approved by J. Ortiz on 2026-05-10" in told
     assert empty
+
+
+def test_the_altitude_is_kept_with_the_site(empty: Store, open_page: Opener) -> None:
+    """Written once under Set-up, it stands in the calculators, and in those of every other browser."""
+    at = _open(empty, open_page)
+    at.text_input(key="inspects-authority").set_value("Denver, Colorado").run()
+    at.text_input(key="inspects-altitude").set_value("5280ft")
+    at.selectbox(key="inspects-who").set_value(BY)
+    press(at, "Take into force from now on")
+    assert "In force from now on" in shown(at)
+    at = open_page("calculators")
+    assert at.text_input(key="room-altitude").value == "5280ft"

@@ -12,7 +12,7 @@ __all__ = ["draw"]
 
 def draw(site: SiteView) -> None:
     """Ask where the kitchen is and what the probe shows, and tell where water boils and how far the probe is off."""
-    here = room.ask()
+    here = room.ask(site)
     left, right = st.columns(2)
     with left:
         shows = fields.optional(f"In boiling water it shows (°{site.scale})", "boiling-shows", fields.degrees(site))

@@ -10,7 +10,7 @@ __all__ = ["draw"]
 
 def draw(site: SiteView) -> None:
     """Ask where the kitchen is and what the thermometer shows, and tell the stages here."""
-    here = room.ask()
+    here = room.ask(site)
     shows = fields.optional(f"The thermometer in the syrup shows (°{site.scale})", "sugar-shows", fields.degrees(site))
     if here is None or shows.wrong:
         return
