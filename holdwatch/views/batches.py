@@ -112,6 +112,10 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
     mark = _mark(verdict, found)
     due = _next_due(states) if batch.ended_ms is None else None
     forecast = _forecast(due, curves, site)
+    # a warning may be of a later stage than the one that is due next: the sentence is about what it warns of
+    soon = {(curve.vessel, clause) for curve in curves for clause in curve.soon}
+    warned = next((finding.reason for finding in found if finding.kind == FindingKind.SOON), "")
+    told = due if mark is not Mark.SOON else _next_due([s for s in states if (s.vessel or 1, s.clause) in soon])
     signs, alone = initials(session), lone_spans(session)
     doubts = tuple(dict.fromkeys((s.vessel or 1, str(ask)) for s in states for ask in s.facts.get("asks", [])))
     asks = tuple(dict.fromkeys(ask for _, ask in doubts))
@@ -133,7 +137,7 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         due_clause=due.clause.clause if due else "",
         due_vessel=due.vessel if due else None,
         forecast=forecast,
-        sentence=_sentence(batch, mark, due, forecast, asks, curves, measured, site, now_ms),
+        sentence=_sentence(batch, mark, told, forecast, asks, curves, measured, site, now_ms, warned),
         measured=measured.words,
         curves=curves,
         events=tuple(_event(session, event, site, signs, lone_mark(alone, event)) for event in noted),
@@ -195,8 +199,9 @@ def _sentence(
     measured: Measured,
     site: SiteView,
     now_ms: int,
+    warned: str,
 ) -> str:
-    """Tell the cook of the worst vessel, or of the one that is due next."""
+    """Tell the cook of the worst vessel, of the one that is due next, or of what is warned of."""
     clauses = [(curve.vessel, clause) for curve in curves for clause in curve.clauses]
     so_marked = [(v, c) for v, c in clauses if mark_of(c.verdict) is mark]
     # what was kept last says most of food that has kept everything; of anything else, what came first
@@ -217,7 +222,7 @@ def _sentence(
         due_ms=due.at_ms if due else None,
         task=due.task(site) if due else "",
         cools=due is None or due.process in COLD_IN_TIME,
-        reason=worst_one[1].reason if worst_one else "",
+        reason=warned if mark is Mark.SOON else worst_one[1].reason if worst_one else "",
         asks=asks,
         forecast=forecast,
     )

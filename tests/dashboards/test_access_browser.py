@@ -78,6 +78,20 @@ def test_axe_finds_nothing(browser: Browser, kitchen: str, path: str) -> None:
     assert wrong == {}
 
 
+def test_no_way_to_a_page_covers_another_on_a_phone(browser: Browser, kitchen: str) -> None:
+    """Each is 44 px high, and none reaches into the next row."""
+    page = _opened(browser, kitchen, width=390)
+    boxes = [box for link in page.locator(".st-key-ways a").all() if (box := link.bounding_box()) is not None]
+    page.close()
+    assert len(boxes) > 5
+    assert min(box["height"] for box in boxes) >= 44
+    for number, one in enumerate(boxes):
+        for other in boxes[number + 1 :]:
+            beside = one["x"] + one["width"] <= other["x"] + 1 or other["x"] + other["width"] <= one["x"] + 1
+            above = one["y"] + one["height"] <= other["y"] + 1 or other["y"] + other["height"] <= one["y"] + 1
+            assert beside or above, (one, other)
+
+
 def _brightness(page: Page) -> tuple[float, int, int]:
     """Return the mean, the darkest and the brightest of the page's grey. [0 to 255]."""
     grey = Image.open(io.BytesIO(page.screenshot())).convert("L")

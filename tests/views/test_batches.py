@@ -11,12 +11,13 @@ from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.batching import end_batch, note, start_batch
 from holdwatch.storage.engine import Store
+from holdwatch.storage.findings import close_finding, findings, open_finding
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.placing import place
 from holdwatch.storage.readings import write_history
 from holdwatch.storage.register import add_probe
 from holdwatch.storage.states import clause_states
-from holdwatch.storage.tables import Batch, EventKind
+from holdwatch.storage.tables import Batch, EventKind, FindingKind
 from holdwatch.views.batches import batch_view, batch_views, clause_rows, running
 from holdwatch.views.curves import curve_view
 from holdwatch.views.model import BatchView
@@ -223,3 +224,51 @@ def test_batch_views_take_what_ran_in_the_span(morning: Morning) -> None:
     with morning.store.read() as session:
         assert [v.lot for v in batch_views(session, NOW, BATCH_START, NOW)] == ["L-0412", "B-0412"]
         assert batch_views(session, NOW, NOW - 3 * MS_PER_DAY, BATCH_START - 1) == []
+
+
+def test_a_warning_names_the_stage_that_it_warns_of(morning: Morning) -> None:
+    """70 °F is due next, and nothing warns of it; what will be missed is 41 °F, and the sentence says so."""
+    with morning.store.write() as session:
+        for finding in findings(session, open_only=True):
+            close_finding(session, finding, reason="x", now_ms=NOW)
+        (state,) = [s for s in clause_states(session, batch_id=morning.slow) if s.clause == "3-501.14(A)(2)"]
+        open_finding(
+            session,
+            key=f"{state.subject}/cool/{state.clause}",
+            kind=FindingKind.SOON,
+            subject=state.subject,
+            title="x",
+            reason="expected at 41 °F too late.",
+            since_ms=NOW,
+            now_ms=NOW,
+            clause=state.clause,
+            batch_id=morning.slow,
+            facts={"vessel": state.vessel},
+        )
+    with morning.store.read() as session:
+        view = batch_view(session, morning.slow, NOW)
+    assert view is not None
+    assert view.due_clause == "3-501.14(A)(1)"
+    assert "to get to 41" in view.sentence
+    assert "At this rate it will miss" in view.sentence
+
+
+def test_a_warning_of_something_else_says_what(morning: Morning) -> None:
+    """Not that it cools too slowly."""
+    with morning.store.write() as session:
+        open_finding(
+            session,
+            key="something/else",
+            kind=FindingKind.SOON,
+            subject=f"batch:{morning.well}:1",
+            title="x",
+            reason="It is to be gone by 15:00.",
+            since_ms=NOW,
+            now_ms=NOW,
+            clause="in use",
+            batch_id=morning.well,
+        )
+    with morning.store.read() as session:
+        view = batch_view(session, morning.well, NOW)
+    assert view is not None
+    assert view.sentence.endswith("soon. It is to be gone by 15:00.")
