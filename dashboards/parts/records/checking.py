@@ -5,9 +5,9 @@ import streamlit as st
 from dashboards import records_data
 from dashboards.parts import forms, sheet
 from holdwatch.calculators.calibration import Outcome, Point, boiling, melting_ice, reference
-from holdwatch.calculators.place import place
+from holdwatch.calculators.place import Place, place
 from holdwatch.errors import ConfigError, HoldwatchError
-from holdwatch.measures import pressure_pa
+from holdwatch.measures import altitude_m, pressure_pa
 from holdwatch.quantities import Temperature, format_temperature
 from holdwatch.storage.calibration import Check, Done
 from holdwatch.views import words
@@ -96,9 +96,7 @@ def _points(ice: str, hot: str, pressure: str, beside: str, true: str, site: Sit
     if ice.strip():
         points.append(melting_ice(_degrees(ice, site)))
     if hot.strip():
-        if not pressure.strip():
-            raise ConfigError("Where water boils depends on the pressure in the room: write it, such as 834hPa.")
-        points.append(boiling(_degrees(hot, site), place(pressure_pa=pressure_pa(pressure))))
+        points.append(boiling(_degrees(hot, site), _room(pressure, site)))
     if beside.strip() or true.strip():
         if not (beside.strip() and true.strip()):
             raise ConfigError("A comparison has two figures: what the probe shows, and what the reference shows.")
@@ -106,6 +104,15 @@ def _points(ice: str, hot: str, pressure: str, beside: str, true: str, site: Sit
     if not points:
         raise ConfigError("Write what it shows in at least one bath.")
     return points
+
+
+def _room(pressure: str, site: SiteView) -> Place:
+    """Return the pressure in the room; without one, what follows from the altitude of the site."""
+    if pressure.strip():
+        return place(pressure_pa=pressure_pa(pressure))
+    if site.altitude:
+        return place(altitude_m=altitude_m(site.altitude))
+    raise ConfigError("Where water boils depends on the pressure in the room: write it, such as 834hPa.")
 
 
 def _degrees(text: str, site: SiteView) -> float:
