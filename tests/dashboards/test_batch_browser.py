@@ -61,6 +61,8 @@ def test_batch_is_kept_from_use_to_the_logger_on_a_phone(browser: Browser, tmp_p
         page.get_by_text("Recorded: handed over to Blue Spruce Hotel").first.wait_for(timeout=SOON_MS)
         _open(page, "Away")
         page.locator("input[type=file]").set_input_files(file)
+        page.get_by_text("logger-7.csv").first.wait_for(timeout=SOON_MS)
+        page.wait_for_timeout(1_000)  # its name stands there a moment before all of it has arrived
         page.get_by_label("What the logger is called").fill("logger-7")
         page.get_by_role("button", name="Read it back").click()
         page.get_by_text("1 readings of logger-7.csv are kept").first.wait_for(timeout=SOON_MS)

@@ -244,12 +244,12 @@ def test_on_the_kitchens_tablet_a_shift_begins_in_three_touches(kitchen: Kitchen
     page = context.new_page()
     page.goto(f"http://127.0.0.1:{kitchen.port}/shift")
     page.get_by_label("Who").select_option("Ines Okafor")
-    page.get_by_label("PIN").fill("8046")
+    page.get_by_label("PIN", exact=True).fill("8046")
     page.get_by_label("This is the kitchen's own screen").check()
     page.get_by_role("button", name="Sign in").click()
     page.get_by_text("On shift here: nobody").wait_for(timeout=60_000)
     page.get_by_role("radio", name="Tomas Ek").or_(page.get_by_role("button", name="Tomas Ek")).first.tap()
-    page.get_by_label("PIN").fill("2739")
+    page.get_by_label("PIN", exact=True).fill("2739")
     page.get_by_role("button", name="Begin my shift").tap()
     page.get_by_text("On shift here: TE Tomas Ek").wait_for(timeout=60_000)
     page.get_by_role("button", name="TE leaves").wait_for(timeout=20_000)
@@ -290,7 +290,7 @@ def test_on_a_phone_four_touches_lead_from_the_link_to_a_signed_record(kitchen: 
     _looks_right(page)
     page.get_by_label("Throw it away").tap()  # one
     page.get_by_label("Who").select_option("Tomas Ek")  # two
-    page.get_by_label("PIN").fill("2739")  # three
+    page.get_by_label("PIN", exact=True).fill("2739")  # three
     page.get_by_role("button", name="Record it").tap()  # four
     page.get_by_text("Recorded. The finding is handled.").wait_for(timeout=20_000)
     page.close()
@@ -303,7 +303,7 @@ def test_in_a_browser_the_door_leads_to_the_bench(kitchen: Kitchen, browser: Bro
     page = context.new_page()
     page.goto(f"http://127.0.0.1:{kitchen.port}/findings")
     page.get_by_label("Who").select_option("Tomas Ek")
-    page.get_by_label("PIN").fill("2739")
+    page.get_by_label("PIN", exact=True).fill("2739")
     page.get_by_role("button", name="Sign in").click()
     page.get_by_text("Open findings").wait_for(timeout=60_000)
     page.goto(f"http://127.0.0.1:{kitchen.port}/sign-out")

@@ -79,6 +79,8 @@ def test_every_part_fits_its_screen(
     page.goto(f"{kitchen[1]}/round?part={part}")
     found = page.get_by_role("button", name=button)
     found.wait_for(timeout=60_000)
+    page.get_by_text("your local code and inspector decide").first.wait_for(timeout=60_000)  # the page is drawn whole
+    page.wait_for_timeout(1_000)
     box = found.bounding_box()
     assert box is not None
     assert box["height"] >= 44
