@@ -1,8 +1,9 @@
 """What a check of a probe at known temperatures shows: how far off it is, and what corrects it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
 
 from holdwatch.calculators.boil import ASKED_C, COLDEST_C, HOTTEST_C, ICE_C, POT_C, boiling_error_c, within_asked
 from holdwatch.calculators.place import Place
@@ -12,12 +13,15 @@ from holdwatch.readings import Medium
 from holdwatch.science.boiling import ICE_POINT_C, boiling_point_c
 
 __all__ = [
+    "FOUND",
+    "WHERE",
     "Line",
     "Method",
     "Outcome",
     "Point",
     "asked_c",
     "boiling",
+    "error_of",
     "line_through",
     "melting_ice",
     "outcome_of",
@@ -47,6 +51,23 @@ class Outcome(StrEnum):
     WITHIN = "within"
     BEYOND = "beyond"
     UNCLEAR = "unclear"  # the true temperature is not known well enough to tell
+
+
+FOUND: Mapping[Outcome, str] = MappingProxyType(
+    {
+        Outcome.WITHIN: "within what is asked",
+        Outcome.BEYOND: "beyond what is asked",
+        Outcome.UNCLEAR: "cannot be told: the true temperature is not known well enough",
+    }
+)
+WHERE: Mapping[Method, str] = MappingProxyType(
+    {
+        Method.ICE: "in ice",
+        Method.BOILING: "in boiling water",
+        Method.REFERENCE: "beside the reference",
+    }
+)
+"""How screens, papers and the command line say them."""
 
 
 @dataclass(frozen=True)
@@ -139,6 +160,18 @@ def line_through(points: Sequence[Point]) -> Line:
             return _through(low, high)
         case _:
             raise ConfigError(f"a correction is made from one point or two, not from {len(points)}")
+
+
+def error_of(points: Sequence[Point]) -> Line:
+    """Return what would have made a probe right: its correction, or where none can be made the offset of the worst point.
+
+    A probe that is too far off to be corrected was wrong all the same.
+    """
+    try:
+        return line_through(points)
+    except ConfigError:
+        worst = max(points, key=lambda point: abs(point.shows_c - point.true_c))
+        return line_through([worst])
 
 
 def _through(low: Point, high: Point) -> Line:

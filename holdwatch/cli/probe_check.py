@@ -108,6 +108,7 @@ def probe_checks(
     as_json: JsonOption = False,
 ) -> None:
     """List the checks of the probes, and which are due."""
+    from holdwatch.calculators.calibration import FOUND
     from holdwatch.cli.times import local
     from holdwatch.quantities import Scale
     from holdwatch.storage.calibration import checks_of, due_checks
@@ -135,7 +136,7 @@ def probe_checks(
                 codes[check.probe_id],
                 local(check.at_ms, site.timezone),
                 "; ".join(_point(point, Scale(site.unit)) for point in check.points),
-                _FOUND[check.outcome.value],
+                FOUND[check.outcome],
                 check.done.value,
                 check.by,
                 local(check.due_ms, site.timezone),
@@ -148,30 +149,28 @@ def probe_checks(
         typer.echo(f"Due: {name}, " + ("never checked" if since is None else f"since {local(since, site.timezone)}"))
 
 
-_FOUND = {"within": "within what is asked", "beyond": "beyond what is asked", "unclear": "cannot be told"}
-
-
 def _said(code: str, check: "Check", scale: "Scale", zone: str) -> str:
+    from holdwatch.calculators.calibration import FOUND, Outcome
     from holdwatch.cli.times import local
     from holdwatch.quantities import format_difference
 
     said = [f"{code}: {'; '.join(_point(point, scale) for point in check.points)}."]
-    said.append(f"{_FOUND[check.outcome.value].capitalize()} (± {format_difference(check.asked_c, scale)}).")
-    if check.outcome.value == "beyond":
+    said.append(f"{FOUND[check.outcome].capitalize()} (± {format_difference(check.asked_c, scale)}).")
+    if check.outcome is Outcome.BEYOND:
         said.append("The watch now looks back at what it showed since its last good check, and names what is in doubt.")
         if not check.done:
             said.append("Correct it (--done corrected), adjust it, or take it out of use.")
-    if check.outcome.value == "unclear":
-        said.append("The true temperature is not known well enough: check it in ice, or with a barometer in the room.")
+    if check.outcome is Outcome.UNCLEAR:
+        said.append("Check it in ice, or with a barometer in the room.")
     said.append(f"Next check: {local(check.due_ms, zone)}.")
     return "\n".join(said)
 
 
 def _point(point: "Point", scale: "Scale") -> str:
+    from holdwatch.calculators.calibration import WHERE
     from holdwatch.quantities import format_temperature
 
-    where = {"ice": "in ice", "boiling": "in boiling water", "reference": "beside the reference"}[point.method.value]
-    return f"{where} {format_temperature(point.shows_c, scale)} for {format_temperature(point.true_c, scale)}"
+    return f"{WHERE[point.method]} {format_temperature(point.shows_c, scale)} for {format_temperature(point.true_c, scale)}"
 
 
 def _facts(code: str, check: "Check") -> dict[str, object]:

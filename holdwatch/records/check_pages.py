@@ -4,7 +4,7 @@ from datetime import date
 
 from sqlmodel import Session
 
-from holdwatch.calculators.calibration import Outcome
+from holdwatch.calculators.calibration import FOUND, WHERE
 from holdwatch.quantities import format_difference, format_temperature
 from holdwatch.records.setting import Setting
 from holdwatch.storage.calibration import Check, checks_of
@@ -12,14 +12,7 @@ from holdwatch.storage.day_reviews import changed_since, day_reviews
 from holdwatch.storage.register import probes
 from holdwatch.views.daily import day_bounds, local_date
 
-__all__ = ["FOUND", "check_rows", "due_rows", "last_check", "review_rows"]
-
-FOUND = {
-    Outcome.WITHIN: "within what is asked",
-    Outcome.BEYOND: "beyond what is asked",
-    Outcome.UNCLEAR: "cannot be told",
-}
-_WHERE = {"ice": "ice", "boiling": "boiling water", "reference": "beside a reference"}
+__all__ = ["check_rows", "due_rows", "last_check", "review_rows"]
 
 
 def check_rows(session: Session, setting: Setting) -> list[list[str]]:
@@ -82,7 +75,7 @@ def review_rows(session: Session, setting: Setting) -> list[list[str]]:
 
 def _points(check: Check, setting: Setting) -> list[str]:
     return [
-        f"{_WHERE[point.method.value]}: {format_temperature(point.shows_c, setting.scale)}, true "
+        f"{WHERE[point.method]}: {format_temperature(point.shows_c, setting.scale)}, true "
         f"{format_temperature(point.true_c, setting.scale)} ± {format_difference(point.sure_c, setting.scale, 1)}"
         for point in check.points
     ]

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlmodel import Session, col, select
 
-from holdwatch.calculators.calibration import Line, Method, Outcome, Point, line_through, outcome_of
+from holdwatch.calculators.calibration import Line, Method, Outcome, Point, error_of, line_through, outcome_of
 from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError
 from holdwatch.storage.arrivals import ArrivalKind, queue
@@ -53,9 +53,9 @@ class Check:
     text: str
 
     @property
-    def line(self) -> Line:
-        """What would have corrected the probe."""
-        return line_through(self.points)
+    def error(self) -> Line:
+        """What would have made the probe right."""
+        return error_of(self.points)
 
 
 def record_check(

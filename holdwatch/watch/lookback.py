@@ -13,6 +13,7 @@ from sqlmodel import Session, col, select
 
 from holdwatch.alerts.queue import queue_alerts
 from holdwatch.calculators.calibration import Outcome
+from holdwatch.charts.marks import mark_of
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.quantities import Scale, format_difference
 from holdwatch.rules.verdicts import Judgement, Verdict
@@ -34,13 +35,6 @@ SIGHT_MS = 12 * MS_PER_HOUR
 EVERY_MS = MS_PER_MINUTE
 MOST_NAMED = 8
 """So many are named in the sentence of a finding; its facts hold all."""
-_WORDS = {
-    Verdict.MET: "kept",
-    Verdict.MISSED: "deviation",
-    Verdict.UNPROVEN: "not shown",
-    Verdict.OPEN: "running",
-    Verdict.NONE: "no limit asked",
-}
 
 
 @dataclass(frozen=True)
@@ -57,7 +51,7 @@ class Doubted:
 
     def says(self) -> str:
         """Return it in words."""
-        return f"{self.what}, {self.clause}: {_WORDS[self.stands]}, would be {_WORDS[self.would]}"
+        return f"{self.what}, {self.clause}: {mark_of(self.stands).value}, would be {mark_of(self.would).value}"
 
 
 @dataclass
@@ -118,8 +112,8 @@ def look_back(session: Session, check: Check, now_ms: int, largest_gap_ms: int |
         probe_id=check.probe_id,
         from_ms=since_ms,
         to_ms=check.at_ms,
-        offset_c=check.line.offset_c,
-        slope=check.line.slope,
+        offset_c=check.error.offset_c,
+        slope=check.error.slope,
         by=check.by,
         why="supposed",
         recorded_ms=now_ms,

@@ -114,3 +114,13 @@ def test_an_error_that_would_change_nothing_is_told_all_the_same(cooled: Kitchen
     (found,) = _told(cooled)
     assert found.facts["doubted"] == []
     assert "no verdict would be another" in found.reason
+
+
+def test_a_probe_that_cannot_be_corrected_is_looked_back_on_all_the_same(cooled: Kitchen) -> None:
+    """Three points, or a scale that is a fifth off: no line corrects it, and it was wrong; the worst point counts."""
+    low = [reference(celsius_of_f(37), celsius_of_f(41), 0.1), melting_ice(-1.0), reference(20.0, 21.0, 0.1)]
+    _check(cooled, low, NOW - HOUR)
+    _check(cooled, [melting_ice(0.0), reference(80.0, 100.0, 0.1)], NOW)
+    first, second = sorted(_told(cooled), key=lambda found: found.id or 0)
+    assert ("Pastry cream L1", "met", "missed") in _named(first)
+    assert second.facts["doubted"]

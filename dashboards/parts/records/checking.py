@@ -4,22 +4,17 @@ import streamlit as st
 
 from dashboards import records_data
 from dashboards.parts import forms, sheet
-from holdwatch.calculators.calibration import Outcome, Point, boiling, melting_ice, reference
+from holdwatch.calculators.calibration import FOUND, Point, boiling, melting_ice, reference
 from holdwatch.calculators.place import Place, place
 from holdwatch.errors import ConfigError, HoldwatchError
 from holdwatch.measures import altitude_m, pressure_pa
-from holdwatch.quantities import Temperature, format_temperature
+from holdwatch.quantities import format_temperature
 from holdwatch.storage.calibration import Check, Done
 from holdwatch.views import words
 from holdwatch.views.model import SiteView
 
 __all__ = ["draw"]
 
-FOUND = {
-    Outcome.WITHIN: "within what is asked",
-    Outcome.BEYOND: "beyond what is asked",
-    Outcome.UNCLEAR: "cannot be told: the true temperature is not known well enough",
-}
 _DONE = {
     "Nothing more": Done.NOTHING,
     "Correct it here, from now on": Done.CORRECTED,
@@ -94,13 +89,13 @@ def _form(codes: list[str], site: SiteView) -> None:
 def _points(ice: str, hot: str, pressure: str, beside: str, true: str, site: SiteView) -> list[Point]:
     points = []
     if ice.strip():
-        points.append(melting_ice(_degrees(ice, site)))
+        points.append(melting_ice(forms.read_celsius(ice, site)))
     if hot.strip():
-        points.append(boiling(_degrees(hot, site), _room(pressure, site)))
+        points.append(boiling(forms.read_celsius(hot, site), _room(pressure, site)))
     if beside.strip() or true.strip():
         if not (beside.strip() and true.strip()):
             raise ConfigError("A comparison has two figures: what the probe shows, and what the reference shows.")
-        points.append(reference(_degrees(beside, site), _degrees(true, site), _SURE_C))
+        points.append(reference(forms.read_celsius(beside, site), forms.read_celsius(true, site), _SURE_C))
     if not points:
         raise ConfigError("Write what it shows in at least one bath.")
     return points
@@ -113,12 +108,3 @@ def _room(pressure: str, site: SiteView) -> Place:
     if site.altitude:
         return place(altitude_m=altitude_m(site.altitude))
     raise ConfigError("Where water boils depends on the pressure in the room: write it, such as 834hPa.")
-
-
-def _degrees(text: str, site: SiteView) -> float:
-    """Read a temperature, in the site's scale where it has none; returns °C."""
-    shown = text.strip().replace(",", ".").replace("−", "-")
-    try:
-        return float(Temperature.parse(shown if shown[-1:].upper() in {"C", "F"} else f"{shown}{site.scale}").celsius)
-    except ValueError:
-        raise ConfigError(f"“{text.strip()}” is not a temperature; write 32.4, or 0.2C") from None
