@@ -4,54 +4,26 @@ The link is signed and lasts a week; it opens this one finding and nothing else.
 that it was seen, and that food is thrown away or set apart, is taken without one, unsigned.
 """
 
-from http import HTTPStatus
-
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
-from dashboards import data, plain
+from dashboards import data, links, plain
 from dashboards.parts import handling as handling_part
 from dashboards.parts import sheet
 from dashboards.parts.sheet import esc
-from holdwatch.errors import ConfigError, HoldwatchError, RefusedError, UnknownNameError
+from holdwatch.errors import ConfigError, RefusedError, UnknownNameError
 from holdwatch.people.handling import Act, Disposition, Stage
-from holdwatch.storage.secrets import read_link
+from holdwatch.storage.secrets import LINK
 from holdwatch.views import words
 from holdwatch.views.model import FindingView, SiteView
 
 __all__ = ["ROUTES"]
 
-_TOO_OLD = "This link opens nothing: it is older than a week, or was cut short on its way. Open Holdwatch and look under Findings."
-
 
 async def finding(request: Request) -> Response:
     """Show the finding of a link, or record what was done about it."""
-    token = str(request.path_params["token"])
-    number = await run_in_threadpool(_number, token)
-    if number is None:
-        page = plain.page("Link", f'<p class="problem">{esc(_TOO_OLD)}</p><p><a href="/findings">Findings</a></p>')
-        return HTMLResponse(page, status_code=HTTPStatus.GONE)
-    if request.method == "GET":
-        return HTMLResponse(await run_in_threadpool(_page, number, said=str(request.query_params.get("said", ""))[:40]))
-    form = await request.form(max_fields=12, max_files=0)
-    fields = {name: str(value)[:500] for name, value in form.items()}
-    try:
-        stage = await run_in_threadpool(_kept, number, fields)
-    except HoldwatchError as exc:
-        page = await run_in_threadpool(_page, number, problem=str(exc), fields=fields)
-        return HTMLResponse(page, status_code=HTTPStatus.UNPROCESSABLE_ENTITY)
-    return RedirectResponse(f"/f/{token}?said={stage.value.replace(' ', '+')}", status_code=HTTPStatus.SEE_OTHER)
-
-
-def _number(token: str) -> int | None:
-    """Return which finding a link opens; one that opens nothing is kept as a refused try."""
-    with data.store().read() as session:
-        number = read_link(session, token)
-    if number is None:
-        data.keep_refused(RefusedError(_TOO_OLD, who=""), "open a link", place="phone")
-    return number
+    return await links.answered(request, LINK, _page, lambda number, fields: _kept(number, fields).value)
 
 
 def _kept(number: int, fields: dict[str, str]) -> Stage:
@@ -101,7 +73,7 @@ def _record(number: int, fields: dict[str, str]) -> Stage:
     )
 
 
-def _page(number: int, *, said: str = "", problem: str = "", fields: dict[str, str] | None = None) -> str:
+def _page(number: int, said: str, problem: str, fields: links.Fields) -> str:
     found, site = data.finding(number), data.site()
     if found is None:
         return plain.page("Finding", f'<p class="problem">There is no finding {number} any more.</p>')
@@ -110,7 +82,7 @@ def _page(number: int, *, said: str = "", problem: str = "", fields: dict[str, s
         parts.append(f'<p class="said" role="status">Recorded. The finding is {esc(said)}.</p>')
     if problem:
         parts.append(f'<p class="problem" role="alert">{esc(sheet.sentence(problem))}</p>')
-    parts += [_top(found, site), _form(found, fields or {}), _facts(found, site)]
+    parts += [_top(found, site), _form(found, fields), _facts(found, site)]
     return plain.page(found.title, "".join(parts), site.limits_notice)
 
 

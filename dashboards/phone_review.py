@@ -1,52 +1,25 @@
 """The review of what was done alone, on the phone of somebody outside: a signed link that lasts a week."""
 
-from http import HTTPStatus
-
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
-from dashboards import data, plain, shift_data
+from dashboards import data, links, plain, shift_data
 from dashboards.parts import alone
 from dashboards.parts.sheet import esc, sentence
-from holdwatch.errors import HoldwatchError, RefusedError
-from holdwatch.storage.secrets import REVIEW, link_token, read_link
+from holdwatch.errors import RefusedError
+from holdwatch.storage.secrets import REVIEW, link_token
 from holdwatch.views import words
 
 __all__ = ["ROUTES"]
 
-_TOO_OLD = "This link opens nothing: it is older than a week, or was cut short on its way."
-
 
 async def review(request: Request) -> Response:
     """Show what was done alone, or record its review."""
-    token = str(request.path_params["token"])
-    number = await run_in_threadpool(_number, token)
-    if number is None:
-        page = plain.page("Link", f'<p class="problem">{esc(_TOO_OLD)}</p>')
-        return HTMLResponse(page, status_code=HTTPStatus.GONE)
-    if request.method == "GET":
-        return HTMLResponse(await run_in_threadpool(_page, number))
-    form = await request.form(max_fields=6, max_files=0)
-    fields = {name: str(value)[:500] for name, value in form.items()}
-    try:
-        await run_in_threadpool(_record, number, fields)
-    except HoldwatchError as exc:
-        page = await run_in_threadpool(_page, number, problem=str(exc), fields=fields)
-        return HTMLResponse(page, status_code=HTTPStatus.UNPROCESSABLE_ENTITY)
-    return RedirectResponse(f"/r/{token}", status_code=HTTPStatus.SEE_OTHER)
+    return await links.answered(request, REVIEW, _page, _record)
 
 
-def _number(token: str) -> int | None:
-    with data.store().read() as session:
-        number = read_link(session, token, REVIEW)
-    if number is None:
-        data.keep_refused(RefusedError(_TOO_OLD, who=""), "open a link", place="phone")
-    return number
-
-
-def _record(number: int, fields: dict[str, str]) -> None:
+def _record(number: int, fields: links.Fields) -> str:
     try:
         shift_data.reviewed(
             number,
@@ -58,13 +31,14 @@ def _record(number: int, fields: dict[str, str]) -> None:
     except RefusedError as exc:
         data.keep_refused(exc, "review", place="phone")
         raise
+    return ""  # the page itself says by whom it was reviewed
 
 
-def _page(number: int, *, problem: str = "", fields: dict[str, str] | None = None) -> str:
+def _page(number: int, _said: str, problem: str, fields: links.Fields) -> str:
     found = next((each for each in shift_data.done_alone() if each.id == number), None)
     if found is None:
         return plain.page("Review", "<p>Nothing was recorded alone, so there is nothing to review.</p>")
-    zone, given = data.site().zone, fields or {}
+    zone = data.site().zone
     rows = "".join(
         f"<tr><td>{esc(words.clock_words(at, zone))}</td><td>{esc(said)}</td></tr>" for at, said in found.entries
     )
@@ -77,7 +51,7 @@ def _page(number: int, *, problem: str = "", fields: dict[str, str] | None = Non
             "<p>It is reviewed once it is over. A finding can be verified at once, by the link of its alert.</p>"
         )
     else:
-        parts += [_to_verify(found.findings), _form(given)]
+        parts += [_to_verify(found.findings), _form(fields)]
     return plain.page("Review", "".join(parts), data.site().limits_notice)
 
 
