@@ -1,0 +1,27 @@
+"""Choosing one of the parts of a page; the choice stays in the address."""
+
+from collections.abc import Mapping
+
+import streamlit as st
+
+__all__ = ["part_of"]
+
+
+def part_of(names: Mapping[str, str], *, label: str, key: str, parameter: str = "part") -> str:
+    """Ask which part is to be drawn; at first the one that the address names, else the first.
+
+    Parameters
+    ----------
+    names : what each part is called on the screen, by its word in the address.
+    label : what is asked, for a screen reader.
+    key : under which the choice is kept.
+    parameter : its name in the address.
+    """
+    if key not in st.session_state:
+        wanted = st.query_params.get(parameter, "")
+        st.session_state[key] = wanted if wanted in names else next(iter(names))
+    chosen = st.pills(
+        label, list(names), format_func=names.__getitem__, required=True, key=key, label_visibility="collapsed"
+    )
+    st.query_params[parameter] = str(chosen)
+    return str(chosen)
