@@ -11,7 +11,7 @@ import streamlit as st
 from holdwatch import clock
 from holdwatch.alerts.acts import act as handle
 from holdwatch.calculators.answer import Answer
-from holdwatch.errors import HoldwatchError, RefusedError
+from holdwatch.errors import ConfigError, HoldwatchError, RefusedError
 from holdwatch.limits import Limits
 from holdwatch.people.handling import Act, Disposition, Stage
 from holdwatch.people.roles import PersonRole, Right, may
@@ -27,6 +27,7 @@ from holdwatch.storage.handling import Signer, right_needed
 from holdwatch.storage.inforce import limits_of
 from holdwatch.storage.people import people as people_of
 from holdwatch.storage.people import person_named
+from holdwatch.storage.people_tables import Person
 from holdwatch.storage.planned import start_planned
 from holdwatch.storage.products import product_at, products_in_force
 from holdwatch.storage.refusals import keep_refusal
@@ -246,6 +247,23 @@ def told(action: Callable[P, R]) -> Callable[P, R | None]:
         return None
 
     return wrapper
+
+
+def signed_by(by: str, pin: str, right: Right) -> Person | None:
+    """Return whose PIN is right and who may do it; ``None`` while nobody has been entered.
+
+    Raises
+    ------
+    ConfigError
+        If no PIN was given, it is not theirs, or the role does not allow it; a try is kept.
+    """
+    with store().read() as session:
+        if not people_of(session):
+            return None
+        person = person_named(session, by)
+    if not pin:
+        raise ConfigError("this is signed with your PIN")
+    return require_pin(store(), person, pin, right, place="screen", now_ms=now_ms())
 
 
 def _allow(said: dict[str, Any]) -> None:

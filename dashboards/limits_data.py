@@ -3,16 +3,15 @@
 from datetime import date
 from zoneinfo import ZoneInfo
 
-from dashboards.data import _forget, now_ms, store, told
+from dashboards.data import _forget, now_ms, signed_by, store, told
 from holdwatch import clock
 from holdwatch.people.roles import Right
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.inforce import Confirmation, confirm_limits, confirmations
-from holdwatch.storage.people import people, person_named
 from holdwatch.storage.people_tables import Person
 from holdwatch.storage.register import set_site, site_at
-from holdwatch.storage.signing import require_pin, sign
+from holdwatch.storage.signing import sign
 from holdwatch.storage.tables import EventKind
 from holdwatch.views.limits import Governing, governing, versions
 
@@ -83,8 +82,4 @@ def confirm(*, person: str, on: date, how: str, by: str, pin: str) -> bool:
 
 def manager_who_signs(by: str, pin: str) -> Person | None:
     """Return the manager whose PIN is right; ``None`` while nobody has been entered."""
-    with store().read() as session:
-        if not people(session):
-            return None
-        person = person_named(session, by)
-    return require_pin(store(), person, pin, Right.SET_UP, place="screen", now_ms=now_ms())
+    return signed_by(by, pin, Right.SET_UP)

@@ -7,7 +7,6 @@ from tempfile import TemporaryDirectory
 
 from dashboards import data
 from holdwatch.calculators.calibration import Point, asked_c
-from holdwatch.errors import ConfigError
 from holdwatch.people.roles import Right
 from holdwatch.quantities import Scale
 from holdwatch.readings import Medium
@@ -20,10 +19,7 @@ from holdwatch.storage.calibration import Check, Done, checks_of, due_checks, re
 from holdwatch.storage.chain import head
 from holdwatch.storage.day_reviews import review_days
 from holdwatch.storage.log_sheet import SheetRow, SheetRowError, enter_sheet
-from holdwatch.storage.people import person_named
-from holdwatch.storage.people_tables import Person
 from holdwatch.storage.register import batches, probe_named, probes, units
-from holdwatch.storage.signing import require_pin
 from holdwatch.views.daily import day_bounds, local_date
 from holdwatch.views.days_reviewed import DaysView, days_view, unreviewed_days
 from holdwatch.views.site import site_view
@@ -154,7 +150,7 @@ def waiting_days() -> list[str]:
 @data.told
 def reviewed(first: date, last: date, *, by: str, pin: str, text: str) -> bool:
     """Record that somebody has gone over some days, signed with their PIN where people have been entered."""
-    manager, now = _signer(by, pin, Right.VERIFY), data.now_ms()
+    manager, now = data.signed_by(by, pin, Right.VERIFY), data.now_ms()
     with data.store().write() as session:
         review_days(
             session,
@@ -210,7 +206,7 @@ def due() -> list[tuple[str, int | None]]:
 @data.told
 def check(code: str, points: list[Point], *, done: Done, text: str, by: str, pin: str) -> Check:
     """Record a check of a probe, at this instant."""
-    signer, now = _signer(by, pin, Right.CORRECT), data.now_ms()
+    signer, now = data.signed_by(by, pin, Right.CORRECT), data.now_ms()
     with data.store().write() as session:
         probe, site = probe_named(session, code), site_view(session)
         return record_check(
@@ -224,20 +220,3 @@ def check(code: str, points: list[Point], *, done: Done, text: str, by: str, pin
             now_ms=now,
             by=by if signer is None else signer.name,
         )
-
-
-def _signer(by: str, pin: str, right: Right) -> Person | None:
-    """Return whose PIN is right; nobody where nobody has been entered.
-
-    Raises
-    ------
-    ConfigError
-        If it is not, or the role does not allow it.
-    """
-    if not data.people():
-        return None
-    if not pin:
-        raise ConfigError("this is signed with your PIN")
-    with data.store().read() as session:
-        person = person_named(session, by)
-    return require_pin(data.store(), person, pin, right, place="screen", now_ms=data.now_ms())

@@ -6,12 +6,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json, recorded_by
-from holdwatch.cli.pins import asked_pin
+from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json
+from holdwatch.cli.signing import SignOption, signer_for
 from holdwatch.errors import ConfigError
 
 if TYPE_CHECKING:
-    from holdwatch.storage.people_tables import Person
     from holdwatch.views.days_reviewed import DaysView
 
 __all__ = ["days"]
@@ -27,7 +26,7 @@ def days(
     reviewed: Annotated[
         bool, typer.Option("--reviewed", help="Record that --by has gone over them; a manager signs it with the PIN.")
     ] = False,
-    sign: Annotated[bool, typer.Option("--sign", help="Sign it: the PIN of --by is asked for.")] = False,
+    sign: SignOption = False,
     text: Annotated[str, typer.Option("--text", help="In words.", show_default=False)] = "",
     data: DataOption = None,
     by: ByOption = "",
@@ -54,26 +53,15 @@ def days(
         if sign and not reviewed:
             raise ConfigError("what is signed is that the days were reviewed: say --reviewed with --sign")
         if reviewed:
-            manager = None
-            if sign:
-                from holdwatch.people.roles import Right
-                from holdwatch.storage.people import person_named
-                from holdwatch.storage.signing import require_pin
-
-                if not by:
-                    raise ConfigError("--sign needs to know whose PIN it is: name them with --by")
-                with store.read() as session:
-                    person: Person = person_named(session, by)
-                pin = asked_pin(person.name)
-                manager = require_pin(store, person, pin, Right.VERIFY, place="console", now_ms=now_ms)
+            signer = signer_for(store, by, sign)
             with store.write() as session:
                 review_days(
                     session,
                     ends[0].isoformat(),
                     ends[1].isoformat(),
                     ended_before=today.isoformat(),
-                    by=manager.name if manager is not None else recorded_by(by),
-                    manager=manager,
+                    by=signer.by,
+                    manager=signer.person if signer.signed else None,
                     text=text,
                     now_ms=now_ms,
                 )

@@ -5,6 +5,7 @@ it cannot: an older copy of the whole store looks whole, and so does one whose l
 that has left the machine (on a paper, in a witness file) tells these apart; without one the answer says so.
 """
 
+import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -188,8 +189,6 @@ def _changed(said: str | None, holds: Mapping[str, Any], table: type[SQLModel]) 
     """Return which columns hold something else than the chain says; a column that it does not know holds its default."""
     if said is None:
         return "the chain says that it was taken away"
-    import json
-
     known = json.loads(said)
     now = json.loads(canonical(dict(holds)))
     differ = [name for name in known if name not in now or now[name] != known[name]]

@@ -1,10 +1,10 @@
 """Some local days as a manager goes over them: what is not in order first, then what was reviewed and changed since."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from sqlmodel import Session, select
+from sqlmodel import Session, col, or_, select
 
 from holdwatch.people.handling import Stage
 from holdwatch.storage.day_reviews import DayReview, Since, changed_since, day_reviews
@@ -85,7 +85,7 @@ def days_view(session: Session, first_day: date, last_day: date, now_ms: int) ->
         return view
     since = changed_since(session, view.reviewed.lines, first_ms, last_ms)
     told = tuple(dict.fromkeys(_since(each) for each in since))
-    return DaysView(**{**vars(view), "changed": told})
+    return replace(view, changed=told)
 
 
 def unreviewed_days(session: Session, now_ms: int) -> list[str]:
@@ -102,9 +102,8 @@ def unreviewed_days(session: Session, now_ms: int) -> list[str]:
 
 def _ran(session: Session, first_ms: int, last_ms: int) -> bool:
     """Tell whether anything is on record of a span: a batch, or a finding."""
-    query = select(Batch.id).where(Batch.started_ms <= last_ms)
-    running = query.where((Batch.ended_ms == None) | (Batch.ended_ms >= first_ms))  # type: ignore[operator]  # noqa: E711
-    if session.exec(running.limit(1)).first() is not None:
+    running = or_(col(Batch.ended_ms).is_(None), col(Batch.ended_ms) >= first_ms)
+    if session.exec(select(Batch.id).where(Batch.started_ms <= last_ms, running).limit(1)).first() is not None:
         return True
     return bool(finding_views(session, since_ms=first_ms, until_ms=last_ms))
 
