@@ -13,7 +13,7 @@ COMPILE := $(BIN)/python -m compileall -q holdwatch dashboards devices
 # as many test processes as there are cores; files stay whole, so that what a file shares is made once
 TESTS ?= -n auto --dist loadfile
 
-.PHONY: help demo test check format docs screenshots bench mutants clean
+.PHONY: help demo test check format docs screenshots bench soak mutants clean
 
 help:  ## Say what there is to make
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/make \1\t\2/' | expand -t 14
@@ -45,6 +45,9 @@ screenshots: $(VENV)/dev.stamp  ## Take pictures of every page into docs/img
 
 bench: $(VENV)/dev.stamp  ## Measure how fast it is here, into docs/benchmarks.md (some minutes)
 	$(BIN)/python -m benchmarks.page
+
+soak: $(VENV)/dev.stamp  ## Watch the memory of the wall tablet's Bench, into docs/soak.md (HOURS=12, RELOAD_MIN=60)
+	nice -n 10 $(BIN)/python -m benchmarks.soak --hours $(or $(HOURS),12) --reload-min $(or $(RELOAD_MIN),60)
 
 mutants: $(VENV)/mutants.stamp  ## Try faults in what judges, into docs/mutation.md (the files that changed; ALL=1 every file; AGAIN=1 what survived)
 	nice -n 10 $(BIN)/python -m tests.mutants.run $(if $(ALL),--all) $(if $(AGAIN),--again) $(if $(JOBS),--jobs $(JOBS))

@@ -9,7 +9,7 @@ from pathlib import Path
 import streamlit as st
 
 from dashboards import data, signedin
-from dashboards.parts import sheet
+from dashboards.parts import lasting, sheet
 from holdwatch.errors import HoldwatchError
 from holdwatch.views import words
 
@@ -21,6 +21,7 @@ def main() -> None:
     """Draw the page asked for."""
     st.set_page_config(page_title="Holdwatch", page_icon=str(_ICON), layout="wide")
     st.html(sheet.style())
+    lasting.script()
     pages = [
         st.Page("screens/bench.py", title="Bench", default=True),
         st.Page("screens/batches.py", title="Batches", url_path="batches"),

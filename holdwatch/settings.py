@@ -11,6 +11,7 @@ broker_port       1883                        the port of the broker that ``run`
 address           127.0.0.1                   the address at which the screens are served
 port              8501                        the port of the screens
 base_url          http://ADDRESS:PORT         where people reach the screens; alerts link to it
+reload_every_min  60                          minutes after which a screen that nobody touches is loaded afresh
 largest_gap_min   20                          minutes between two readings of a probe that still prove holding
 quiet             (none)                      hours such as 22:00-05:00 in which only that rings which can still be helped
 remind_at         06:00                       when reminders of the day come, by the site's clock
@@ -130,6 +131,7 @@ class Settings(BaseSettings):
     address: str = "127.0.0.1"
     port: _Port = 8501
     base_url: Annotated[str, AfterValidator(_check_base)] = Field(default_factory=_own_base_url)
+    reload_every_min: Annotated[float, Field(gt=0, le=24 * 60)] = 60
     largest_gap_min: Annotated[float, Field(gt=0, le=24 * 60)] = 20
     quiet: Annotated[str, AfterValidator(_check_hours)] | None = None
     remind_at: Annotated[str, AfterValidator(_check_hour)] = "06:00"
@@ -142,6 +144,11 @@ class Settings(BaseSettings):
     def largest_gap_ms(self) -> int:
         """The largest gap between two readings of a probe that still proves holding, in ms."""
         return round(self.largest_gap_min * MS_PER_MINUTE)
+
+    @property
+    def reload_every_ms(self) -> int:
+        """The time after which a screen that nobody touches is loaded afresh, in ms."""
+        return round(self.reload_every_min * MS_PER_MINUTE)
 
     @property
     def alive_every_ms(self) -> int:

@@ -33,13 +33,14 @@ def lot_proposed(now_ms: int, zone: str) -> str:
 def start(site: SiteView) -> None:
     """Draw the form that starts a batch in three touches: product, probe, start; the lot is proposed."""
     key = forms.fresh("start")
-    # proposed once: a lot that followed the clock would push out the one that is being typed
-    st.session_state.setdefault(f"{key}-lot", lot_proposed(data.now_ms(), site.zone))
+    # proposed once, and never set as the field's own value: either would push out the one that is being typed, the
+    # second when a server that was lost comes back
+    proposed = st.session_state.setdefault(f"{key}-proposed", lot_proposed(data.now_ms(), site.zone))
     with st.form(key, border=False):
         product = _product(key)
         product_slot = st.empty()
         probe = _free_probe(key)
-        lot = st.text_input("Lot", max_chars=60, key=f"{key}-lot").strip()
+        lot = st.text_input("Lot", proposed, max_chars=60, key=f"{key}-lot").strip()
         lot_slot = st.empty()
         by = forms.who(key)
         with st.expander("What it is, several vessels, when"):

@@ -28,10 +28,12 @@ def choose() -> tuple[int, int] | None:
     if "unit-chosen" not in st.session_state:
         wanted = st.query_params.get("unit", "")
         st.session_state["unit-chosen"] = int(wanted) if wanted.isdigit() and int(wanted) in names else ids[0]
+        wanted = st.query_params.get("span", "")
+        st.session_state["unit-span"] = wanted if wanted in _SPANS else "day"
     left, right = st.columns(2)
     unit_id = left.selectbox("Unit", ids, format_func=lambda i: names[i], key="unit-chosen")
-    span = right.segmented_control("Span", list(_SPANS), default="day", required=True, key="unit-span")
-    st.query_params["unit"] = str(unit_id)
+    span = right.segmented_control("Span", list(_SPANS), required=True, key="unit-span")
+    st.query_params.update({"unit": str(unit_id), "span": str(span)})
     return int(unit_id), _SPANS[str(span)]
 
 
