@@ -11,7 +11,7 @@ from holdwatch.views import words
 from holdwatch.views.model import BatchView, Mark, SiteView, UnitView
 
 HOT = "Hot custard, syrup and sugar burn: dry gloves, a second pair of hands, a clear way."
-_KINDS = {kind: kind.replace("-", " ") for kind in ("display-case", "hot-cabinet", "blast-chiller", "ice-bath")}
+_HYPHENED = frozenset(("walk-in", "reach-in"))
 _TONE = {Mark.DEVIATION: "deviation", Mark.SOON: "soon"}
 
 
@@ -167,9 +167,14 @@ def unit_row(unit: UnitView, site: SiteView, now_ms: int, pictures: Sequence[str
     link = f"/units?unit={unit.id}"
     return (
         f'<div class="hw hw-unit"><div><a class="hw-name" href="{esc(link)}" target="_self">{esc(unit.name)}</a>'
-        f'<div class="hw-line">{mark(unit.mark)} · {esc(_KINDS.get(unit.kind, unit.kind))}</div></div><div>{body}</div>'
+        f'<div class="hw-line">{mark(unit.mark)} · {esc(kind(unit.kind))}</div></div><div>{body}</div>'
         f'<div class="hw-picture">{"".join(pictures)}</div></div>'
     )
+
+
+def kind(of_unit: str) -> str:
+    """Write a kind of unit as people do: display case, walk-in."""
+    return of_unit if of_unit in _HYPHENED else of_unit.replace("-", " ")
 
 
 def table(heads: list[str], rows: list[list[str]]) -> str:

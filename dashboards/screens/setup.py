@@ -1,9 +1,9 @@
-"""Set-up: who inspects, the limits in force in words, what was confirmed with the authority, and two questions."""
+"""Set-up: limits in force in words and who inspects, units and probes, people, and the written plan."""
 
 import streamlit as st
 
 from dashboards import data, limits_data
-from dashboards.parts import forms, people, plan, sheet
+from dashboards.parts import equipment, forms, people, plan, sheet
 from holdwatch.limits import known_limits, load_limits
 from holdwatch.limits.authorities import codes_for
 from holdwatch.limits.telling import NAMES, how_read
@@ -218,6 +218,7 @@ present, where = limits_data.governs(), data.site()
 stands(present, where)
 inspects(present)
 confirms(present, where)
+equipment.draw(where)
 people.people()
 plan.draw(where)
 parts()

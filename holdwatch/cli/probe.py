@@ -9,7 +9,7 @@ from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, 
 from holdwatch.cli.probe_check import probe_check, probe_checks
 
 if TYPE_CHECKING:
-    from sqlmodel import Session
+    from holdwatch.views.model import HeardView, ProbeSeen
 
 __all__ = ["probe_app"]
 
@@ -80,24 +80,22 @@ def probe_list(data: DataOption = None, as_json: JsonOption = False) -> None:
     from holdwatch.cli.times import local
     from holdwatch.quantities import Scale, format_duration, format_temperature
     from holdwatch.storage.register import site_at
+    from holdwatch.views.probes import probe_rows
 
     now_ms = clock.now_ms()
     with opened(data) as store, store.read() as session:
         site = site_at(session, None)
-        rows = _rows(session, now_ms)
+        rows = probe_rows(session)
     if as_json:
-        print_json(rows)
+        print_json([_told(row, now_ms) for row in rows])
         return
     lines = []
     for row in rows:
-        last = row["last_reading"]
-        if last is None:
-            heard, age = "never heard", ""
-        else:
-            at_ms = now_ms - round(row["age_s"] * clock.MS_PER_SECOND)
-            heard = f"{format_temperature(last['celsius'], Scale(site.unit))} at {local(at_ms, site.timezone)}"
-            age = f"{format_duration(max(0, now_ms - at_ms))} ago"
-        lines.append((row["id"], row["medium"], row["topic"], row["placed"] or "not placed", heard, age))
+        heard, age = "never heard", ""
+        if row.last_ms is not None and row.last_c is not None:
+            heard = f"{format_temperature(row.last_c, Scale(site.unit))} at {local(row.last_ms, site.timezone)}"
+            age = f"{format_duration(max(0, now_ms - row.last_ms))} ago"
+        lines.append((row.code, row.medium, row.topic, row.placed or "not placed", heard, age))
     print_table(
         ("probe", "medium", "topic", "placed", "last reading", ""),
         lines,
@@ -105,36 +103,68 @@ def probe_list(data: DataOption = None, as_json: JsonOption = False) -> None:
     )
 
 
-def _rows(session: "Session", now_ms: int) -> list[dict[str, Any]]:
-    """Return what there is to say of each probe."""
-    from holdwatch.storage.readings import last_readings
-    from holdwatch.storage.register import placements, probes
-    from holdwatch.storage.tables import Batch, Unit
+def _told(row: "ProbeSeen", now_ms: int) -> dict[str, Any]:
+    """Write what there is to say of a probe for a program."""
+    last = None
+    if row.last_ms is not None:
+        last = {"at": iso(row.last_ms), "celsius": row.last_c, "received_at": iso(row.received_ms)}
+    return {
+        "id": row.code,
+        "medium": row.medium,
+        "payload": row.payload,
+        "topic": row.topic,
+        "placed": row.placed or None,
+        "last_reading": last,
+        "age_s": None if row.last_ms is None else (now_ms - row.last_ms) / clock.MS_PER_SECOND,
+    }
 
-    last, places = last_readings(session, None), {}
-    for found in placements(session, open_only=True):
-        if found.batch_id is not None:
-            places[found.probe_id] = f"batch {session.get_one(Batch, found.batch_id).lot}, vessel {found.vessel}"
-        elif found.unit_id is not None:
-            places[found.probe_id] = session.get_one(Unit, found.unit_id).name
-    rows = []
-    for probe in probes(session):
-        reading = last.get(probe.id or 0)
-        rows.append(
-            {
-                "id": probe.code,
-                "medium": str(probe.medium),
-                "payload": str(probe.payload),
-                "topic": probe.topic,
-                "placed": places.get(probe.id or 0),
-                "last_reading": None
-                if reading is None
-                else {
-                    "at": iso(reading.at_ms),
-                    "celsius": reading.celsius,
-                    "received_at": iso(reading.at_ms + reading.lag_ms),
-                },
-                "age_s": None if reading is None else (now_ms - reading.at_ms) / clock.MS_PER_SECOND,
-            }
-        )
-    return rows
+
+@probe_app.command("heard")
+def probe_heard(data: DataOption = None, as_json: JsonOption = False) -> None:
+    """List what speaks and has not been added, with the command that adds it.
+
+    holdwatch probe heard
+    """
+    from dataclasses import asdict
+
+    from holdwatch.views.probes import add_command, heard_views
+
+    now_ms = clock.now_ms()
+    with opened(data) as store, store.read() as session:
+        views = heard_views(session)
+    if as_json:
+        print_json([_heard_told(asdict(view)) for view in views])
+        return
+    print_table(
+        ("topic", "last value", "battery", "signal", "last heard", "writes"),
+        [
+            (view.topic, _value(view), view.battery, view.signal, _age(view.last_ms, now_ms), view.problem or view.how)
+            for view in views
+        ],
+        "Nothing is heard that has not been added: what publishes below the topic holdwatch/ stands here by itself.",
+    )
+    for view in views:
+        if view.payload:
+            typer.echo(add_command(view))
+
+
+def _heard_told(facts: dict[str, Any]) -> dict[str, Any]:
+    """Write what was heard for a program, its instant as everywhere."""
+    return {"last_heard": iso(facts.pop("last_ms")), **facts}
+
+
+def _age(at_ms: int, now_ms: int) -> str:
+    from holdwatch.views.words import age
+
+    return age(at_ms, now_ms)
+
+
+def _value(view: "HeardView") -> str:
+    """Write what something says that has not been added."""
+    from holdwatch.quantities import Scale, format_temperature
+
+    if view.celsius is None:
+        return view.said
+    if not view.unit:
+        return f"{view.celsius:g}, °C or °F"
+    return format_temperature(view.celsius, Scale(view.unit))

@@ -1,8 +1,9 @@
 """Puts a group of messages into the store: readings kept, everything else set aside with its reason."""
 
 import logging
+from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 
 from sqlmodel import Session
 
@@ -12,13 +13,19 @@ from holdwatch.intake.decoded import AsideReason, Decoded, Refused
 from holdwatch.intake.instants import Dated, date
 from holdwatch.intake.message import Message
 from holdwatch.intake.payloads import decode
+from holdwatch.intake.proposing import Proposal, propose
 from holdwatch.intake.roster import Roster, Speaker
 from holdwatch.intake.slots import Cursors, Slots
-from holdwatch.storage.aside import Aside, set_aside_all
+from holdwatch.storage.aside import Aside, printable, set_aside_all
+from holdwatch.storage.heard import keep_heard
 from holdwatch.storage.readings import NewReading, write_readings
-from holdwatch.storage.tables import ReadingFlag
+from holdwatch.storage.tables import Heard, ReadingFlag
 
 __all__ = ["Keeper", "Kept", "Prepared"]
+
+_MOST_HEARD = 20
+"""Of so many unknown topics a group is a proposal worked out; the others come round with their next message."""
+_LONGEST_SAID = 200
 
 _log = logging.getLogger(__name__)
 
@@ -52,6 +59,7 @@ class Prepared:
     speaker: Speaker | None
     found: Sequence[Decoded | Refused] = ()
     whole: Refused | None = None  # why the message as a whole says nothing
+    proposal: Proposal | None = None  # how something that nobody has added seems to speak
 
 
 class Keeper:
@@ -62,18 +70,25 @@ class Keeper:
 
     def prepare(self, messages: Iterable[Message]) -> list[Prepared]:
         """Decode a group by what we know of the probes; no store is needed."""
-        return [self._prepare(message) for message in messages if not message.marker]
+        group = [self._prepare(message) for message in messages if not message.marker]
+        newest = {each.message.topic: place for place, each in enumerate(group) if each.speaker is None}
+        for place in list(newest.values())[-_MOST_HEARD:]:
+            message = group[place].message
+            group[place] = replace(group[place], proposal=self._propose(message))
+        return group
 
     def keep(self, session: Session, group: Sequence[Prepared], now_ms: int) -> Kept:
         """Write a group within the caller's transaction."""
         kept = Kept()
         values: list[_Value] = []
-        for prepared in self._meet(session, group):
+        met = self._meet(session, group)
+        for prepared in met:
             kept.last_arrival_ms = max(kept.last_arrival_ms, prepared.message.arrival_ms)
             values.extend(self._take(prepared, kept))
         if values:
             write_readings(session, list(self._place(session, values)), now_ms)
         set_aside_all(session, kept.aside)
+        keep_heard(session, _heard(met))
         kept.readings, kept.set_aside = len(values), len(kept.aside)
         return kept
 
@@ -97,18 +112,33 @@ class Keeper:
             whole = Refused(AsideReason.UNREADABLE, f"it could not be read ({type(exc).__name__})")
         return Prepared(message, speaker, whole=whole)
 
+    @staticmethod
+    def _propose(message: Message) -> Proposal:
+        """Tell how a message seems to be written."""
+        try:
+            return propose(message.payload, message.arrival_ms)
+        except Exception as exc:  # noqa: BLE001  as above
+            _log.exception("no proposal could be made of a message on %s", message.topic)
+            return Proposal(problem=f"it could not be read ({type(exc).__name__})")
+
     def _meet(self, session: Session, group: Sequence[Prepared]) -> Sequence[Prepared]:
         """Read the register again when somebody speaks whom we do not know yet."""
         if all(prepared.speaker is not None for prepared in group):
             return group
         self._roster.read(session)
-        return [each if each.speaker is not None else self._prepare(each.message) for each in group]
+        return [
+            each
+            if each.speaker is not None or self._roster.speaker(each.message.topic) is None
+            # it was added a moment ago
+            else self._prepare(each.message)
+            for each in group
+        ]
 
     def _take(self, prepared: Prepared, kept: Kept) -> Iterable[_Value]:
         """Return the temperatures of a message; set aside what is none."""
         message, speaker = prepared.message, prepared.speaker
         if speaker is None:
-            detail = f"no probe speaks on this topic; add it with: holdwatch probe add CODE --topic {message.topic}"
+            detail = "no probe speaks on this topic; see it with: holdwatch probe heard"
             self._set_aside(message, Refused(AsideReason.UNKNOWN_PROBE, detail), kept)
             return
         if prepared.whole is not None:
@@ -137,3 +167,21 @@ class Keeper:
             elif flag != ReadingFlag.OWN_INSTANT:
                 at_ms = slots.claim_unknown(probe_id, at_ms)
             yield NewReading(probe_id, at_ms, value.decoded.celsius, value.message.arrival_ms, int(flag))
+
+
+def _heard(group: Sequence[Prepared]) -> list[Heard]:
+    """Return what was heard on topics of no probe, one row a topic."""
+    spoken = Counter(each.message.topic for each in group if each.speaker is None)
+    return [
+        Heard(
+            topic=message.topic,
+            first_ms=message.arrival_ms,
+            last_ms=message.arrival_ms,
+            messages=spoken[message.topic],
+            live=message.live,
+            said=printable(message.payload[:_LONGEST_SAID]),
+            **asdict(proposal),
+        )
+        for message, proposal in ((each.message, each.proposal) for each in group if each.speaker is None)
+        if proposal is not None
+    ]

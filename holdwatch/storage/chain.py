@@ -33,6 +33,7 @@ NOT_CHAINED: Mapping[str, str] = {
     "rollup_5m": "computed again from the readings",
     "rollup_1h": "computed again from the readings",
     "set_aside": "only the newest are held",
+    "heard": "what speaks and is not added; adding it is in the chain",
     "arrival": "a queue",
     "clause_state": "computed again from readings and events",
     "forecast_state": "computed again from readings and events",

@@ -545,6 +545,28 @@ class AlertAttempt(SQLModel, table=True):
     detail: str = ""
 
 
+class Heard(SQLModel, table=True):
+    """A topic on which something speaks that nobody has added, with what its newest message seems to say."""
+
+    __tablename__ = "heard"
+    topic: str = Field(primary_key=True)
+    first_ms: int = _ms()
+    last_ms: int = _ms()
+    messages: int = Field(sa_column=Column(BigInteger, nullable=False))
+    live: bool  # whether the newest came live, or had waited at the broker
+    payload: str  # a Payload; empty where it could not be told
+    pointer: str
+    time_pointer: str
+    unit_pointer: str
+    senml_name: str
+    unit: str
+    celsius: float | None = Field(sa_column=Column(Float(53), nullable=True))
+    battery: str
+    signal: str
+    problem: str  # why the message could not be read as a temperature
+    said: str  # the beginning of the newest message
+
+
 class RoleStatus(SQLModel, table=True):
     """How a long-running part is doing, in its own words."""
 

@@ -365,6 +365,49 @@ class AsideView:
 
 
 @dataclass(frozen=True)
+class HeardView:
+    """Something that speaks and that nobody has added, with how its newest message seems to be written."""
+
+    topic: str
+    code: str
+    """Proposed name; empty where the topic gives none that is free."""
+    how: str
+    """How it seems to write, in words."""
+    last_ms: int
+    live: bool
+    """Whether it came live, or had waited at the broker."""
+    messages: int
+    celsius: float | None
+    """Read as °C where `unit` is empty."""
+    battery: str
+    signal: str
+    problem: str
+    said: str
+    payload: str
+    pointer: str
+    time_pointer: str
+    unit_pointer: str
+    senml_name: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class ProbeSeen:
+    """A probe of the register: what it measures, where it is, and what it read last."""
+
+    code: str
+    medium: str
+    payload: str
+    topic: str
+    placed: str
+    """The unit, or batch and vessel; empty where it is placed nowhere."""
+    last_ms: int | None
+    last_c: float | None
+    """As the probe said it, without its correction."""
+    received_ms: int | None
+
+
+@dataclass(frozen=True)
 class SystemView:
     """How the program itself is doing."""
 
@@ -384,8 +427,8 @@ class SystemView:
     set_aside: tuple[tuple[str, int], ...]
     """How many messages were set aside, by reason, most first."""
     recent_set_aside: tuple[AsideView, ...]
-    unknown_topics: tuple[tuple[str, int], ...]
-    """Topics heard that belong to no registered probe, and how often, most first."""
+    not_added: tuple[str, ...]
+    """Topics of no probe on which something spoke in the last hour."""
     findings: tuple[FindingView, ...]
     """Open findings about the system itself and about probes, the newest first."""
     trouble: tuple[str, ...]

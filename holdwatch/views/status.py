@@ -1,14 +1,15 @@
 """How the program itself is doing: its parts, the broker, what waits, what could not be kept or delivered."""
 
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session
 
 from holdwatch.alerts.unheard import is_loud, unheard_alerts
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.storage.arrivals import waiting
 from holdwatch.storage.aside import recent_set_aside, set_aside_counts
+from holdwatch.storage.heard import heard
 from holdwatch.storage.outbox import due_ms, waiting_alerts
 from holdwatch.storage.status import statuses
-from holdwatch.storage.tables import AlertState, FindingKind, Probe, Role, RoleStatus, SetAsideMessage
+from holdwatch.storage.tables import AlertState, FindingKind, Role, RoleStatus, SetAsideMessage
 from holdwatch.views.findings import alert_view, finding_views
 from holdwatch.views.model import AsideView, FindingView, RoleView, SystemView, UnheardView
 from holdwatch.views.words import age
@@ -19,7 +20,7 @@ NOT_HEARD_MS = 60 * MS_PER_SECOND
 """Ours: the parts report every ten seconds; one that has not for a minute is not running well."""
 _BEHIND = 1_000
 _RECENT = 20
-_TOPICS = 20
+_NAMED = 3
 _UNKNOWN = "unknown-probe"
 _NAMES = {
     Role.LISTEN: "the listener",
@@ -44,7 +45,7 @@ def system_view(session: Session, now_ms: int) -> SystemView:
     )
     left = waiting(session)
     counts = set_aside_counts(session)
-    topics = _unknown_topics(session)
+    topics = tuple(row.topic for row in heard(session, now_ms - MS_PER_HOUR))
     found = tuple(f for f in finding_views(session, open_only=True) if _of_the_system(f))
     unheard = tuple(
         UnheardView(alert_view(session, alert), due_ms(alert), is_loud(alert, now_ms))
@@ -61,7 +62,7 @@ def system_view(session: Session, now_ms: int) -> SystemView:
         unheard=unheard,
         set_aside=tuple(sorted(counts.items(), key=lambda item: (-item[1], item[0]))),
         recent_set_aside=tuple(_aside(row) for row in recent_set_aside(session, _RECENT)),
-        unknown_topics=topics,
+        not_added=topics,
         findings=found,
         trouble=_trouble(roles, left, _set_aside_lately(session, now_ms), topics),
     )
@@ -103,24 +104,11 @@ def _aside(row: SetAsideMessage) -> AsideView:
     return AsideView(row.received_ms, row.topic, row.payload, row.reason, row.detail)
 
 
-def _unknown_topics(session: Session) -> tuple[tuple[str, int], ...]:
-    """Return the topics heard that no registered probe speaks on, most often first; a probe added since is known."""
-    count = func.count()
-    query = (
-        select(SetAsideMessage.topic, count)
-        .where(SetAsideMessage.reason == _UNKNOWN, col(SetAsideMessage.topic).not_in(select(Probe.topic)))
-        .group_by(col(SetAsideMessage.topic))
-        .order_by(count.desc(), col(SetAsideMessage.topic))
-        .limit(_TOPICS)
-    )
-    return tuple((str(topic), int(number)) for topic, number in session.exec(query))
-
-
 def _trouble(
     roles: tuple[RoleView, ...],
     left: int,
     aside: tuple[str, ...],
-    topics: tuple[tuple[str, int], ...],
+    topics: tuple[str, ...],
 ) -> tuple[str, ...]:
     """Return what a person should know or do, one sentence each."""
     said = [f"{role.words[:1].upper()}{role.words[1:]}." for role in roles if role.state in {"trouble", "not heard"}]
@@ -128,8 +116,8 @@ def _trouble(
         said.append(f"The watch is behind: {left} arrivals wait, so what stands here may be old.")
     said += aside
     if topics:
-        named = ", ".join(topic for topic, _ in topics[:3])
-        said.append(f"Heard on topics of no probe: {named}. Add the probe, or give a known one this topic.")
+        more = f" and {len(topics) - _NAMED} more" if len(topics) > _NAMED else ""
+        said.append(f"Heard, not yet placed: {', '.join(topics[:_NAMED])}{more}. Name and place it under Set-up.")
     return tuple(said)
 
 

@@ -7,6 +7,7 @@ from holdwatch.intake.message import Message
 from holdwatch.intake.roster import Roster
 from holdwatch.storage.aside import set_aside_counts
 from holdwatch.storage.engine import Store
+from holdwatch.storage.heard import heard
 from holdwatch.storage.tables import ReadingFlag
 from tests.intake.conftest import register
 
@@ -79,6 +80,21 @@ def test_keeper_probe_added_a_moment_ago_is_known(store: Store, kept: Rows) -> N
         register(session, "p8", "number")
     keep(store, [message("5", topic="holdwatch/p8")], keeper)
     assert [c for _, c, _ in kept("p8")] == [5.0]
+
+
+def test_keeper_what_nobody_added_is_heard_with_a_proposal(store: Store) -> None:
+    """One row a topic with its newest message; of more topics than a group may bring only some, the others come again."""
+    said = [message(f"{n}", topic="holdwatch/x") for n in range(3)]
+    said += [message("warm", topic="holdwatch/y", live=False), message("4", topic="holdwatch/p2")]
+    keep(store, said)
+    keep(store, [message("4", topic=f"holdwatch/many-{n}") for n in range(60)])
+    with store.read() as session:
+        rows = {row.topic: row for row in heard(session)}
+    found = [(row.messages, row.celsius, row.payload, row.live) for row in (rows["holdwatch/x"], rows["holdwatch/y"])]
+    assert found == [(3, 2.0, "number", True), (1, None, "number", False)]
+    assert "no number" in rows["holdwatch/y"].problem
+    assert "holdwatch/p2" not in rows
+    assert len(rows) < 30
 
 
 def test_keeper_marker_says_nothing(store: Store) -> None:

@@ -1,13 +1,16 @@
 """How the program itself is doing, as the screens tell it."""
 
+from holdwatch.clock import MS_PER_HOUR
 from holdwatch.quantities import Scale
 from holdwatch.storage.aside import set_aside
 from holdwatch.storage.engine import Store
+from holdwatch.storage.heard import keep_heard
 from holdwatch.storage.register import add_probe, set_site
 from holdwatch.storage.status import report
 from holdwatch.storage.tables import Role
 from holdwatch.views.site import site_view
 from holdwatch.views.status import NOT_HEARD_MS, system_view
+from tests.support.heard import heard_now
 from tests.views.conftest import BY, NOW
 
 
@@ -53,16 +56,18 @@ def test_system_view_tells_that_the_built_in_broker_keeps_nothing(empty: Store) 
         assert system_view(session, NOW).built_in_broker
 
 
-def test_system_view_counts_what_was_set_aside_and_names_unknown_topics(empty: Store) -> None:
-    """What could not be kept is counted by reason, and topics of no probe are named, most often first."""
+def test_system_view_counts_what_was_set_aside_and_names_what_is_not_added(empty: Store) -> None:
+    """What could not be kept is counted by reason, and topics of no probe are named for an hour."""
     with empty.write() as session:
+        keep_heard(session, [heard_now("holdwatch/x", at_ms=NOW - MS_PER_HOUR), heard_now("holdwatch/y", at_ms=NOW)])
         for topic in ("holdwatch/x", "holdwatch/y", "holdwatch/y"):
             set_aside(session, topic, b"41.0", "unknown-probe", "no probe speaks there", NOW)
         set_aside(session, "holdwatch/p1", b"err", "unreadable", "not a number", NOW)
     with empty.read() as session:
-        view = system_view(session, NOW)
+        view, later = system_view(session, NOW), system_view(session, NOW + 1)
+    assert later.not_added == ("holdwatch/y",)
     assert view.set_aside == (("unknown-probe", 3), ("unreadable", 1))
-    assert view.unknown_topics == (("holdwatch/y", 2), ("holdwatch/x", 1))
+    assert view.not_added == ("holdwatch/x", "holdwatch/y")
     assert (view.recent_set_aside[0].topic, view.recent_set_aside[0].payload) == ("holdwatch/p1", "err")
     assert "holdwatch/y" in view.trouble[-1]
 
@@ -90,12 +95,13 @@ def test_site_view_is_the_one_in_force_at_an_instant(empty: Store) -> None:
 def test_system_view_forgets_a_topic_once_its_probe_is_added(empty: Store) -> None:
     """What was heard before a probe was added is no trouble any longer; unreadable messages of known probes are told."""
     with empty.write() as session:
+        keep_heard(session, [heard_now("holdwatch/p9", at_ms=NOW)])
         set_aside(session, "holdwatch/p9", b"41.0", "unknown-probe", "no probe speaks there", NOW)
         set_aside(session, "holdwatch/p9", b"err", "unreadable", "not a number", NOW)
         add_probe(session, "p9", medium="food", now_ms=NOW, by=BY)
     with empty.read() as session:
         view = system_view(session, NOW)
 
-    assert view.unknown_topics == ()
+    assert view.not_added == ()
     assert any("1 unreadable" in line for line in view.trouble)
-    assert not any("topics of no probe" in line for line in view.trouble)
+    assert not any("not yet placed" in line for line in view.trouble)

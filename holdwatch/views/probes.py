@@ -1,0 +1,88 @@
+"""The probes: each one that was added with what it read last, and what speaks and has not been added."""
+
+import re
+from shlex import quote
+
+from sqlmodel import Session
+
+from holdwatch.storage.heard import heard
+from holdwatch.storage.ranges import last_readings
+from holdwatch.storage.register import placements, probes
+from holdwatch.storage.tables import Batch, Heard, Payload, Unit
+from holdwatch.views.model import HeardView, ProbeSeen
+
+__all__ = ["add_command", "heard_views", "probe_rows"]
+
+_SAYS_NOTHING = frozenset(("state", "status", "telemetry", "data", "value", "reading", "temperature", "temp", "up"))
+_WAYS = {Payload.NUMBER: "a bare number", Payload.SENML: "a SenML pack", Payload.JSON: "JSON"}
+
+
+def probe_rows(session: Session) -> list[ProbeSeen]:
+    """Return every probe that was added, in that order."""
+    last, places = last_readings(session), {}
+    for found in placements(session, open_only=True):
+        if found.batch_id is not None:
+            places[found.probe_id] = f"batch {session.get_one(Batch, found.batch_id).lot}, vessel {found.vessel}"
+        elif found.unit_id is not None:
+            places[found.probe_id] = session.get_one(Unit, found.unit_id).name
+    rows = []
+    for probe in probes(session):
+        reading = last.get(probe.id or 0)
+        rows.append(
+            ProbeSeen(
+                probe.code,
+                probe.medium,
+                probe.payload,
+                probe.topic,
+                places.get(probe.id or 0, ""),
+                None if reading is None else reading.at_ms,
+                None if reading is None else reading.celsius,
+                None if reading is None else reading.at_ms + reading.lag_ms,
+            )
+        )
+    return rows
+
+
+def heard_views(session: Session) -> list[HeardView]:
+    """Return what speaks and was not added, with a name proposed for each."""
+    taken = {probe.code for probe in probes(session)}
+    return [_heard_view(row, taken) for row in heard(session)]
+
+
+def add_command(view: HeardView) -> str:
+    """Return the command that adds it; what nobody can know stands there in capitals."""
+    options = {
+        "pointer": view.pointer,
+        "time-pointer": view.time_pointer,
+        "unit-pointer": view.unit_pointer,
+        "senml-name": view.senml_name,
+        "unit": "" if view.payload == Payload.SENML or view.unit_pointer else view.unit or "UNIT",
+    }
+    said = "".join(f" --{name} {quote(value)}" for name, value in options.items() if value)
+    told = f"{view.code or 'CODE'} --medium MEDIUM --payload {view.payload}{said}"
+    return f"holdwatch probe add {told} --topic {quote(view.topic)}"  # a topic is whatever a stranger sends
+
+
+def _heard_view(row: Heard, taken: set[str]) -> HeardView:
+    return HeardView(
+        code=_code(row.topic, taken),
+        how=_how(row),
+        **row.model_dump(exclude={"first_ms"}),
+    )
+
+
+def _code(topic: str, taken: set[str]) -> str:
+    """Propose the last part of the topic that names something."""
+    parts = [re.sub(r"[^A-Za-z0-9:._-]", "", part) for part in topic.split("/")[1:] or [topic]]
+    named = [part for part in parts if part[:1].isalnum() and part.lower() not in _SAYS_NOTHING]
+    return next((part for part in reversed(named) if part not in taken), "")
+
+
+def _how(row: Heard) -> str:
+    """Say how it seems to write."""
+    if not row.payload:
+        return "not told"
+    where = f"value at {row.pointer}" if row.pointer else f"value {row.senml_name}" if row.senml_name else ""
+    when = f"instant at {row.time_pointer}" if row.time_pointer else ""
+    unit = f"unit at {row.unit_pointer}" if row.unit_pointer else ""
+    return ", ".join(part for part in (_WAYS[Payload(row.payload)], where, when, unit) if part)
