@@ -91,6 +91,8 @@ _PROBES = {
     ),
 }
 _REMINDERS = {
+    "reminder-visit": "Have the log of the last weeks printed and the days signed; see what the last visit asked for.",
+    "reminder-days": "Go over them and sign: on the page Records, or with `holdwatch days`.",
     "reminder-unsigned": "Sign what you recorded: on the page Shift, or with `holdwatch person sign`.",
     "reminder-date-marks": "Use or discard each of them today, and record it as ended.",
     "reminder-discard-times": "Serve, sell or use each of them by its time, or discard it, and record it as ended.",

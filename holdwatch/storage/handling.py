@@ -94,21 +94,24 @@ def record_act(
 
     Raises
     ------
+    RefusedError
+        If the finding's life or the person's role forbids it; the try is kept by whoever opened the store.
     ConfigError
-        If the finding's life, the person's role, or a missing word forbids it; the message says what to do.
+        If a word is missing, or the entry that is corrected cannot be; the message says what to do.
     """
     check_instant(f"{act.value!r}", at_ms, now_ms)
     text = text.strip()
-    now = handling(session, finding)
-    if replaces_id is None:
-        _refuse(refusal(now, act, signer.by, disposition))
-    else:
-        _refuse(refusal(now, Act.CORRECTION, signer.by, None))
-        _check_replaced(session, finding, replaces_id, act)
-    _refuse(_incomplete(act, disposition, text, check_ms, at_ms))
-    why = _not_theirs(session, finding, act, signer, disposition)
+    asked = act if replaces_id is None else Act.CORRECTION
+    why = refusal(handling(session, finding), asked, signer.by, disposition if replaces_id is None else None)
+    if not why:
+        if replaces_id is not None:
+            _check_replaced(session, finding, replaces_id, act)
+        if missing := _incomplete(act, disposition, text, check_ms, at_ms):
+            raise ConfigError(missing)
+        why = _not_theirs(session, finding, act, signer, disposition)
     if why:
-        raise RefusedError(why, who=signer.by, what=" ".join(filter(None, (act.value, disposition))))
+        what = " ".join(filter(None, (asked.value, disposition)))
+        raise RefusedError(why, who=signer.by, what=f"{what}, finding {finding.id}")
     facts = {"act": act.value, "disposition": disposition.value if disposition else None, "check_ms": check_ms}
     event = record_event(
         session,
@@ -280,8 +283,3 @@ def _check_replaced(session: Session, finding: Finding, replaces_id: int, act: A
     same = replaced.facts.get("act") == act or {Act(str(replaced.facts.get("act"))), act} <= dispositions
     if not same or act in {Act.VERIFIED, Act.REOPENED, Act.SEEN}:
         raise ConfigError(f"entry {replaces_id} is {replaced.kind!r}: it cannot be corrected into {act.value!r}")
-
-
-def _refuse(why: str) -> None:
-    if why:
-        raise ConfigError(why)

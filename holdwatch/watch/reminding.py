@@ -1,4 +1,4 @@
-"""What the clock reminds of, once a day at a set hour: signatures, date marks, discard times, checks of probes.
+"""What the clock reminds of, once a day at a set hour: what is to be signed, thrown away or checked, and who comes.
 
 Each kind is one message a day, however much it names; probes whose check is due are named once a week. A reminder is
 kept as a finding of its own kind of subject, so that it is routed, sent and seen as any other; it stands on no paper.
@@ -21,6 +21,8 @@ from holdwatch.storage.findings import close_finding, finding_by_key, findings, 
 from holdwatch.storage.register import batches, site_at
 from holdwatch.storage.tables import Batch, FindingKind
 from holdwatch.storage.unsigned import unsigned_entries
+from holdwatch.storage.visits import visits
+from holdwatch.views.days_reviewed import unreviewed_days
 from holdwatch.views.discard import Discard, discard_times
 
 __all__ = ["Reminders"]
@@ -105,7 +107,9 @@ def _all(session: Session, day: _Day) -> Iterator[tuple[str, str, _Told]]:
     """Give each kind with its key for the day, and its title and sentence where there is something to say."""
     week = "{}-W{:02}".format(*day.on.isocalendar()[:2])
     kinds: tuple[tuple[str, str, Callable[[Session, _Day], _Told]], ...] = (
+        ("visit", day.on.isoformat(), _visit),
         ("unsigned", day.on.isoformat(), _unsigned),
+        ("days", day.on.isoformat(), _days),
         ("date-marks", day.on.isoformat(), _date_marks),
         ("discard-times", day.on.isoformat(), _discard_times),
         ("checks", week, _checks),
@@ -116,6 +120,21 @@ def _all(session: Session, day: _Day) -> Iterator[tuple[str, str, _Told]]:
             yield kind, key, ask(session, day)
 
 
+def _visit(session: Session, day: _Day) -> _Told:
+    tomorrow = day.on + timedelta(days=1)
+    coming = {day.on.isoformat(): "today", tomorrow.isoformat(): "tomorrow"}
+    said = dict.fromkeys(
+        (coming[on], str(visit.facts["officer"]), str(visit.facts["authority"]))
+        for visit in visits(session, 0, day.now_ms)
+        if (on := visit.facts.get("next_visit")) in coming
+    )
+    if not said:
+        return None
+    when, officer, authority = min(said)  # today comes before tomorrow
+    names = [f"{who}, {of}, {on}" for on, who, of in sorted(said)]
+    return f"A visit {when}: {officer}, {authority}", _list(names)
+
+
 def _unsigned(session: Session, day: _Day) -> _Told:
     waiting = unsigned_entries(session, until_ms=day.begins_ms)
     if not waiting:
@@ -124,6 +143,13 @@ def _unsigned(session: Session, day: _Day) -> _Told:
     return f"{_count(len(waiting), 'entry', 'entries')} of earlier days to be signed", _list(
         [f"{name} {count}" for name, count in by.most_common()]
     )
+
+
+def _days(session: Session, day: _Day) -> _Told:
+    waiting = unreviewed_days(session, day.now_ms)
+    if not waiting:
+        return None
+    return f"{_count(len(waiting), 'day is', 'days are')} to be gone over and signed", _list(waiting)
 
 
 def _date_marks(session: Session, day: _Day) -> _Told:

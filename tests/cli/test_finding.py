@@ -108,6 +108,12 @@ def test_what_cannot_be_is_refused_in_one_line(found: Path) -> None:
     assert "the probe lay on the bench" in refused("finding", "mistaken", "1", "--data", found)
     held = ("finding", "act", "1", "--disposition", "hold", "--check-in", "5")
     assert "waits for a decision" in refused(*held, "--data", found)
+    kept = [(each["what"], each["why"]) for each in printed("person", "tries", "--data", found)]
+    assert [what for what, _ in reversed(kept)] == [
+        "action keep, finding 1",
+        "action keep, finding 1",
+        "check-kept, finding 1",  # what its life does not allow is kept as what a role does not
+    ]
 
 
 def test_a_correction_names_the_entry_it_corrects(found: Path) -> None:

@@ -7,12 +7,15 @@ import pytest
 from sqlmodel import select
 
 from holdwatch.storage.contacts import add_contact
+from holdwatch.storage.day_reviews import review_days
 from holdwatch.storage.engine import store_url
 from holdwatch.storage.events import record_event
 from holdwatch.storage.findings import findings
 from holdwatch.storage.people import add_person
 from holdwatch.storage.register import end_batch
 from holdwatch.storage.tables import Alert, EventKind, Finding
+from holdwatch.storage.visits import record_visit
+from holdwatch.views.days_reviewed import unreviewed_days
 from holdwatch.watch.reminding import Reminders
 from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen
 
@@ -35,6 +38,13 @@ def _titles(kitchen: Kitchen) -> list[str]:
         return [alert.title for alert in session.exec(select(Alert).order_by(Alert.id))]  # type: ignore[arg-type]
 
 
+def _go_over_until(kitchen: Kitchen, now_ms: int) -> None:
+    """Review every day that is over, so that nothing reminds of them."""
+    with kitchen.store.write() as session:
+        days = unreviewed_days(session, now_ms)
+        review_days(session, days[0], days[-1], ended_before="2099-01-01", by="test", manager=None, now_ms=now_ms)
+
+
 def _reminders(kitchen: Kitchen) -> Reminders:
     return Reminders(kitchen.store, "http://x", 6 * 60)
 
@@ -50,6 +60,7 @@ def test_date_marks_of_today_are_one_message_at_the_hour_and_once(kitchen: Kitch
     for number in range(15):
         kitchen.batch(f"L{number}", processes=["cold-holding"])
     kitchen.batch("L99", at_ms=T0 + DAY, processes=["cold-holding"])  # ends tomorrow
+    _go_over_until(kitchen, SIX - HOUR)
     reminders = _reminders(kitchen)
     assert reminders.go_on(SIX - MIN) == 0
     assert reminders.go_on(SIX) == 1
@@ -62,6 +73,7 @@ def test_date_marks_of_today_are_one_message_at_the_hour_and_once(kitchen: Kitch
         assert "and 3 more" in told.reason
         assert "L99" not in told.reason
         assert findings(session) == []  # on no list and no paper
+    _go_over_until(kitchen, SIX + DAY - HOUR)
     assert reminders.go_on(SIX + DAY) == 1
     with kitchen.store.read() as session:
         assert [found.closed_ms is None for found in session.exec(select(Finding))] == [False, True]
@@ -73,6 +85,7 @@ def test_what_is_gone_is_not_reminded_of(kitchen: Kitchen) -> None:
     batch = kitchen.batch("L1", processes=["cold-holding"])
     with kitchen.store.write() as session:
         end_batch(session, session.merge(batch), at_ms=T0 + DAY, now_ms=T0 + DAY, by="test", outcome="served")
+    _go_over_until(kitchen, SIX - HOUR)
     assert _reminders(kitchen).go_on(SIX) == 0
 
 
@@ -81,6 +94,7 @@ def test_discard_times_of_today_say_the_first(kitchen: Kitchen) -> None:
     out_ms = T0 + DAY - 2 * HOUR - 30 * MIN
     batch = kitchen.batch("L1", processes=["cold-holding"])
     kitchen.note(batch, EventKind.REMOVED, out_ms, facts={"under": "time-control-4h"})
+    _go_over_until(kitchen, out_ms)
     assert _reminders(kitchen).go_on(T0 + DAY - 2 * HOUR) == 1
     (title,) = _titles(kitchen)
     assert title.startswith("Reminder: 1 discard time today, first 09:30")
@@ -117,3 +131,29 @@ def test_a_reminder_says_what_to_do(kitchen: Kitchen) -> None:
         body = session.exec(select(Alert)).one().body
     assert "Do: Hold each probe into ice" in body
     assert "F1 (never checked)." in body
+
+
+def test_an_officers_next_visit_is_told_the_day_before_and_that_morning(kitchen: Kitchen) -> None:
+    """T0 is the 24th of November: they come again on the 27th."""
+    with kitchen.store.write() as session:
+        said = {"at_ms": T0, "now_ms": T0, "by": "test"}
+        record_visit(session, "J. Ortiz", "Denver Public Health", next_visit="2026-11-27", **said)  # type: ignore[arg-type]
+        record_visit(session, "M. Hale", "Denver Water", next_visit="2027-05-01", **said)  # type: ignore[arg-type]
+    reminders = _reminders(kitchen)
+    assert [reminders.go_on(T0 + number * DAY) for number in range(5)] == [0, 0, 1, 1, 0]
+    assert _titles(kitchen) == [
+        f"Reminder: A visit {when}: J. Ortiz, Denver Public Health" for when in ("tomorrow", "today")
+    ]
+
+
+def test_days_that_nobody_signed_are_told_until_somebody_has(kitchen: Kitchen) -> None:
+    """Those that are over and on which something ran."""
+    kitchen.batch("L1")
+    reminders = _reminders(kitchen)
+    assert reminders.go_on(T0) == 0  # the first day is not over
+    assert reminders.go_on(T0 + 2 * DAY) == 1
+    assert _titles(kitchen) == ["Reminder: 2 days are to be gone over and signed"]
+    with kitchen.store.read() as session:
+        assert session.exec(select(Finding)).one().reason == "2026-11-24; 2026-11-25."
+    _go_over_until(kitchen, T0 + 3 * DAY - HOUR)
+    assert reminders.go_on(T0 + 3 * DAY) == 0
