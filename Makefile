@@ -13,7 +13,7 @@ COMPILE := $(BIN)/python -m compileall -q holdwatch dashboards devices
 # as many test processes as there are cores; files stay whole, so that what a file shares is made once
 TESTS ?= -n auto --dist loadfile
 
-.PHONY: help demo test check format docs screenshots bench soak mutants clean
+.PHONY: help demo test check format docs words screenshots bench soak mutants clean
 
 help:  ## Say what there is to make
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/make \1\t\2/' | expand -t 14
@@ -39,6 +39,9 @@ format: $(VENV)/dev.stamp  ## Format the code
 docs: $(VENV)/dev.stamp  ## Write docs/cli.md from the commands, docs/clauses.md from the limits
 	$(BIN)/python scripts/cli_docs.py docs/cli.md
 	$(BIN)/python scripts/limits_docs.py docs/clauses.md
+
+words: $(VENV)/dev.stamp  ## Bring the catalogs of every language up to the words in the code
+	$(BIN)/python scripts/words.py
 
 screenshots: $(VENV)/dev.stamp  ## Take pictures of every page into docs/img
 	$(BIN)/python scripts/screenshots.py

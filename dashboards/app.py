@@ -7,10 +7,12 @@ on its own, so that whoever opens an alert's link first would get a page without
 from pathlib import Path
 
 import streamlit as st
+from streamlit.navigation.page import StreamlitPage
 
-from dashboards import data, signedin
+from dashboards import data, signedin, speaking
 from dashboards.parts import lasting, sheet
 from holdwatch.errors import HoldwatchError
+from holdwatch.language import _
 from holdwatch.views import words
 
 _IDLE_LOOK_S = 20.0
@@ -21,22 +23,11 @@ def main() -> None:
     """Draw the page asked for."""
     st.set_page_config(page_title="Holdwatch", page_icon=str(_ICON), layout="wide")
     st.html(sheet.style())
-    lasting.script()
-    pages = [
-        st.Page("screens/bench.py", title="Bench", default=True),
-        st.Page("screens/batches.py", title="Batches", url_path="batches"),
-        st.Page("screens/units.py", title="Units", url_path="units"),
-        st.Page("screens/findings.py", title="Findings", url_path="findings"),
-        st.Page("screens/round.py", title="Opening and closing", url_path="round"),
-        st.Page("screens/records.py", title="Records", url_path="records"),
-        st.Page("screens/shift.py", title="Shift", url_path="shift"),
-        st.Page("screens/calculators.py", title="Calculators", url_path="calculators"),
-        st.Page("screens/setup.py", title="Set-up", url_path="setup"),
-    ]
     limits = ""
     try:
-        if data.inbox_path() is not None:
-            pages.append(st.Page("screens/inbox.py", title="Pretended phone", url_path="inbox"))
+        speaking.speak_here()
+        lasting.script()
+        pages = _pages()
         page = st.navigation(pages, position="hidden")
         with st.container(horizontal=True, gap="small", key="ways"):
             for each in pages:
@@ -46,7 +37,26 @@ def main() -> None:
             page.run()
     except HoldwatchError as exc:
         st.html(sheet.trouble(str(exc)))
-    st.html(sheet.quiet(f"{limits} {words.CAUTION}".strip()))
+    st.html(sheet.quiet(f"{limits} {_(words.CAUTION)}".strip()))
+    speaking.chooser()
+
+
+def _pages() -> list[StreamlitPage]:
+    """Return the pages that there are."""
+    pages = [
+        st.Page("screens/bench.py", title=_("Bench"), default=True),
+        st.Page("screens/batches.py", title=_("Batches"), url_path="batches"),
+        st.Page("screens/units.py", title=_("Units"), url_path="units"),
+        st.Page("screens/findings.py", title=_("Findings"), url_path="findings"),
+        st.Page("screens/round.py", title=_("Opening and closing"), url_path="round"),
+        st.Page("screens/records.py", title=_("Records"), url_path="records"),
+        st.Page("screens/shift.py", title=_("Shift"), url_path="shift"),
+        st.Page("screens/calculators.py", title=_("Calculators"), url_path="calculators"),
+        st.Page("screens/setup.py", title=_("Set-up"), url_path="setup"),
+    ]
+    if data.inbox_path() is not None:
+        pages.append(st.Page("screens/inbox.py", title=_("Pretended phone"), url_path="inbox"))
+    return pages
 
 
 def _signed_in() -> bool:
@@ -56,13 +66,13 @@ def _signed_in() -> bool:
         if signedin.nobody_entered():
             return True
         st.html(
-            '<div class="hw hw-line">Nobody is signed in here any more. <a href="/sign-in" target="_self">Sign in</a>'
-            "</div>"
+            f'<div class="hw hw-line">{_("Nobody is signed in here any more.")} '
+            f'<a href="/sign-in" target="_self">{_("Sign in")}</a></div>'
         )
         return False
     if signed.kitchen:
         on_shift = ", ".join(f"{each.initials} {each.name}" for each in signed.on_shift)
-        st.html(sheet.small_print(f"On shift here: {on_shift or 'nobody'}"))
+        st.html(sheet.small_print(_("On shift here: {people}").format(people=on_shift or _("nobody"))))
     else:
         st.html(sheet.small_print(f"{signed.name} ({signed.role})"))
         signedin.touch(signed)
@@ -70,7 +80,7 @@ def _signed_in() -> bool:
     return True
 
 
-@st.fragment(run_every=_IDLE_LOOK_S)
+@speaking.repeated(_IDLE_LOOK_S)
 def _look_again() -> None:
     """Draw the whole page again once its browser was left idle: the door alone is not asked by a page that is open."""
     if signedin.here() is None:

@@ -1,6 +1,7 @@
 """Plain pages that need no script: signing in, and a finding on a phone over a weak network."""
 
 from dashboards.parts.sheet import esc
+from holdwatch.language import _, spoken
 from holdwatch.views import words
 
 __all__ = ["page"]
@@ -34,8 +35,8 @@ a{color:var(--deviation)}a.way{display:inline-flex;align-items:center;min-height
 def page(title: str, body: str, notice: str = "") -> str:
     """Return a whole page; `body` is HTML whose texts have been made harmless already, `notice` is plain text."""
     return (
-        f'<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        f'<!doctype html><html lang="{spoken()}"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>{esc(title)} · Holdwatch</title>'
         f"<style>{_STYLE}</style></head><body><h1>{esc(title)}</h1>{body}"
-        f'<p class="quiet">{esc(f"{notice} {words.CAUTION}".strip())}</p></body></html>'
+        f'<p class="quiet">{esc(f"{notice} {_(words.CAUTION)}".strip())}</p></body></html>'
     )

@@ -1,5 +1,6 @@
 """Who has signed in on a browser: a signed cookie that names a screen, and who is on shift there now."""
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 from time import monotonic
@@ -9,7 +10,7 @@ from itsdangerous import BadData
 
 from dashboards import data
 from holdwatch.clock import MS_PER_MINUTE
-from holdwatch.errors import ConfigError, RefusedError, UnknownNameError
+from holdwatch.errors import ConfigError, RefusedError, StoreMissingError, UnknownNameError
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.people import people, person_named
 from holdwatch.storage.people_tables import Person
@@ -17,6 +18,7 @@ from holdwatch.storage.refusals import keep_refusal
 from holdwatch.storage.secrets import SIGN_IN, key_of, known_key, serializer
 from holdwatch.storage.shifts import OnShift, ScreenNow, close_screen, open_screen, open_screens, touch_screen
 from holdwatch.storage.signing import require_pin
+from holdwatch.storage.site import site_at
 
 __all__ = [
     "COOKIE",
@@ -26,9 +28,11 @@ __all__ = [
     "forget",
     "from_header",
     "here",
+    "language_of",
     "names",
     "nobody_entered",
     "opened",
+    "scale_of",
     "sign_in",
     "sign_out",
     "touch",
@@ -66,6 +70,8 @@ class _Known:
     read_at: float = float("-inf")
     people: tuple[str, ...] = ()
     key: str = ""
+    language: str = ""
+    screens_of: dict[str, tuple[str, str]] = field(default_factory=dict)  # language and scale that a person chose
     screens: dict[int, ScreenNow] = field(default_factory=dict)
 
 
@@ -104,6 +110,22 @@ def who(cookie: str) -> SignedIn | None:
 def here() -> SignedIn | None:
     """Return who has signed in on the browser of the page that is being drawn."""
     return who(st.context.cookies.get(COOKIE, ""))
+
+
+def language_of(signed: SignedIn | None) -> str:
+    """Return the language of whoever is alone before a screen; else, or where they chose none, the site's."""
+    return _chosen(signed)[0] or _now().language
+
+
+def scale_of(signed: SignedIn | None) -> str:
+    """Return F or C where whoever is alone before a screen chose it; empty where the site's holds."""
+    return _chosen(signed)[1]
+
+
+def _chosen(signed: SignedIn | None) -> tuple[str, str]:
+    if signed is None or len(signed.on_shift) != 1:
+        return "", ""
+    return _now().screens_of.get(signed.on_shift[0].name, ("", ""))
 
 
 def touch(signed: SignedIn | None) -> None:
@@ -212,7 +234,11 @@ def _now() -> _Known:
     store = data.store()
     if _known.url != store.url or monotonic() - _known.read_at > _FRESH_S:
         with store.read() as session:
-            _known.people = tuple(each.name for each in people(session))
+            here = people(session)
+            _known.people = tuple(each.name for each in here)
+            _known.screens_of = {each.name: (each.language, each.scale) for each in here}
+            with suppress(StoreMissingError):
+                _known.language = site_at(session, None).language
             _known.key = known_key(session, SIGN_IN)
             _known.screens = open_screens(session)
         _known.url, _known.read_at = store.url, monotonic()

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdwatch.blocks import blocks
+from holdwatch.language import decimals
 
 __all__ = [
     "TOLERANCE",
@@ -81,13 +82,13 @@ def format_temperature(celsius: float, scale: Scale, digits: int = 1) -> str:
     number = f"{to_scale(float(celsius), scale):.{digits}f}"
     if float(number) == 0.0:
         number = number.lstrip("-")
-    return f"{number.replace('-', MINUS)}{NARROW_SPACE}°{scale.value}"
+    return f"{decimals(number).replace('-', MINUS)}{NARROW_SPACE}°{scale.value}"
 
 
 def format_difference(difference_c: float, scale: Scale, digits: int = 0) -> str:
     """Write a difference of temperature, without its sign, for people."""
     difference = abs(difference_c) * (1.8 if scale is Scale.F else 1.0)
-    return f"{difference:.{digits}f}{NARROW_SPACE}°{scale.value}"
+    return f"{decimals(f'{difference:.{digits}f}')}{NARROW_SPACE}°{scale.value}"
 
 
 _TEMPERATURE = re.compile(r"\s*(?P<value>[-+\u2212]?\d+(?:\.\d+)?)\s*°?\s*(?P<scale>[FfCc])\s*")

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from dashboards import data, equipment_data
+from dashboards import data, equipment_data, speaking
 from dashboards.equipment_data import Place, Speaks
 from dashboards.parts import forms, sheet
 from holdwatch.quantities import Scale
@@ -30,7 +30,7 @@ def draw(site: SiteView) -> None:
     _units()
 
 
-@st.fragment(run_every=_REPEAT_S)
+@speaking.repeated(_REPEAT_S)
 def _heard(site: SiteView) -> None:
     """Draw what speaks and nobody has added, by itself as it comes, and the form that names and places it."""
     st.html(sheet.heading("Heard, not yet placed", 2))

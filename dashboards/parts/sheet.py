@@ -38,7 +38,7 @@ def _xml(svg: str) -> str:
 
 def mark(of: Mark) -> str:
     """Return a mark as shape and word; colour only repeats what they say."""
-    return f'{picture(mark_svg(of, 17), css="hw-mark")}<span class="hw-word {_TONE.get(of, "")}">{esc(of.value)}</span>'
+    return f'{picture(mark_svg(of, 17), css="hw-mark")}<span class="hw-word {_TONE.get(of, "")}">{esc(of.said)}</span>'
 
 
 def picture(svg: str, said: str = "", css: str = "") -> str:

@@ -3,7 +3,7 @@
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboards import data, plan_data
+from dashboards import data, plan_data, speaking
 from dashboards.parts import charts, forms, label_forms, life_forms, questions, sheet, travel_forms
 from dashboards.parts.plan import of_batch
 from holdwatch import clock
@@ -156,7 +156,7 @@ def discards(batch: BatchView, site: SiteView) -> None:
         st.html(sheet.heading("Discard by", 2) + sheet.table(["When", "Clause", "Why", "Source"], rows))
 
 
-@st.fragment(run_every=_REPEAT_S)
+@speaking.repeated(_REPEAT_S)
 def live(batch_id: int) -> None:
     """Draw what changes by itself: sentence, charts, clauses."""
     site, batch = data.site(), data.batch(batch_id)

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from dashboards import data
+from dashboards import data, speaking
 from dashboards.parts import charts, dark, forms, found, questions, sheet, unheard
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
@@ -11,7 +11,7 @@ FULL_ROWS = 5
 """So many batches are shown with their curve; the rest one line each, so that thirty stay readable."""
 
 
-@st.fragment(run_every=2.0)
+@speaking.repeated(2.0)
 def running() -> None:
     """Draw the questions, what is wrong with the program, and the running batches."""
     site, now, batches = data.site(), data.now_ms(), data.running()
@@ -46,7 +46,7 @@ def _row(batch: BatchView, site: SiteView, now: int, place: int) -> str:
     return sheet.batch_row(batch, site, now, small=False, picture_html=charts.small_of(curve, site))
 
 
-@st.fragment(run_every=10.0)
+@speaking.repeated(10.0)
 def units() -> None:
     """Draw one row a unit: last reading, how old, and the trace of the last day."""
     site, now, rows = data.site(), data.now_ms(), data.unit_rows()
@@ -60,7 +60,7 @@ def units() -> None:
         st.html("".join(sheet.unit_row(row, site, now, charts.small_traces(row, site)) for row in rows))
 
 
-@st.fragment(run_every=10.0)
+@speaking.repeated(10.0)
 def parts() -> None:
     """Draw when each part of the program was last heard."""
     st.html(sheet.small_print(data.system().heard))

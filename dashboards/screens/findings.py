@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from dashboards import data
+from dashboards import data, speaking
 from dashboards.parts import forms, found, handling, review, sheet
 from holdwatch.views import words
 from holdwatch.views.model import FindingView, SiteView
@@ -10,7 +10,7 @@ from holdwatch.views.model import FindingView, SiteView
 _REPEAT_S = 5.0
 
 
-@st.fragment(run_every=_REPEAT_S)
+@speaking.repeated(_REPEAT_S)
 def listing() -> None:
     """Draw the open findings, then the closed ones."""
     site = data.site()
@@ -31,7 +31,7 @@ def listing() -> None:
         st.html("".join(found.row(f, site) for f in done[:100]))
 
 
-@st.fragment(run_every=_REPEAT_S)
+@speaking.repeated(_REPEAT_S)
 def live(finding_id: int) -> None:
     """Draw what is known of one finding, and what became of its alerts."""
     site, finding = data.site(), data.finding(finding_id)

@@ -5,14 +5,14 @@ from datetime import datetime
 
 import streamlit as st
 
-from dashboards import data
+from dashboards import data, speaking
 from dashboards.parts import sheet
 
 _REPEAT_S = 3.0
 _SHOWN = 50
 
 
-@st.fragment(run_every=_REPEAT_S)
+@speaking.repeated(_REPEAT_S)
 def messages() -> None:
     """Draw the newest messages first."""
     path = data.inbox_path()

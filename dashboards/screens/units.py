@@ -4,7 +4,7 @@ from datetime import date
 
 import streamlit as st
 
-from dashboards import data
+from dashboards import data, speaking
 from dashboards.parts import charts, sheet
 from holdwatch import clock
 from holdwatch.views.model import UnitView
@@ -73,7 +73,7 @@ def spells(unit: UnitView) -> None:
             st.html(sheet.table(["Probe", "When", "Clause"], rows[_SPELLS:]))
 
 
-@st.fragment(run_every=_REPEAT_S)
+@speaking.repeated(_REPEAT_S)
 def live(unit_id: int, span_days: int) -> None:
     """Draw the unit: traces, days, spells, findings."""
     site, now = data.site(), data.now_ms()

@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 from holdwatch.alerts.advice import advice
 from holdwatch.alerts.decide import Reason
 from holdwatch.clock import MS_PER_MINUTE, to_datetime
+from holdwatch.language import N_
 from holdwatch.people.handling import Handling
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.storage.tables import Event, Finding, FindingKind, SiteVersion
@@ -33,7 +34,7 @@ __all__ = [
     "trial",
 ]
 
-CAUTION = "Shows what the record shows; your local code and inspector decide."
+CAUTION = N_("Shows what the record shows; your local code and inspector decide.")
 TITLE_LENGTH = 80
 _LONGEST_TAIL = 44
 _MINUTES_PER_HOUR = 60

@@ -12,6 +12,7 @@ from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE, to_datetime
+from holdwatch.language import _, short_day
 
 __all__ = ["TimeAxis", "clock_time", "clock_words", "day_words", "is_repeated", "local", "span_words", "zone_words"]
 
@@ -45,8 +46,7 @@ def clock_time(at_ms: int, zone: str, *, seconds: bool = False) -> str:
 
 def day_words(at_ms: int, zone: str) -> str:
     """Write the local day, as in ``Sun 1 Nov``."""
-    at = local(at_ms, zone)
-    return f"{at:%a} {at.day} {at:%b}"
+    return short_day(local(at_ms, zone).date())
 
 
 def clock_words(at_ms: int, zone: str, *, seconds: bool = False) -> str:
@@ -67,7 +67,7 @@ def zone_words(from_ms: int, until_ms: int, zone: str) -> str:
     """Name the zone and what it is called over a stretch, as in ``Denver time (MDT, from 01:00 MST)``."""
     place = zone.rsplit("/", maxsplit=1)[-1].replace("_", " ")
     names = list(dict.fromkeys(local(at, zone).tzname() or "" for at in (from_ms, until_ms)))
-    return f"{place} time ({', then '.join(names)})"
+    return _("{place} time ({names})").format(place=place, names=_(", then ").join(names))
 
 
 @dataclass(frozen=True)

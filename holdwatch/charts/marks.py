@@ -6,6 +6,7 @@ A shape is an outline in the square from −1 to 1, filled in one colour; charts
 from enum import StrEnum
 
 from holdwatch.charts.theme import DEVIATION, INK, MUTED, SOON
+from holdwatch.language import N_, _
 from holdwatch.rules.verdicts import Verdict
 
 __all__ = ["COLOURS", "SHAPES", "Mark", "mark_of", "mark_svg"]
@@ -14,12 +15,17 @@ __all__ = ["COLOURS", "SHAPES", "Mark", "mark_of", "mark_svg"]
 class Mark(StrEnum):
     """The word that a screen or paper shows."""
 
-    KEPT = "kept"
-    DEVIATION = "deviation"
-    NOT_SHOWN = "not shown"
-    RUNNING = "running"
-    NO_LIMIT = "no limit asked"
-    SOON = "soon"
+    KEPT = N_("kept")
+    DEVIATION = N_("deviation")
+    NOT_SHOWN = N_("not shown")
+    RUNNING = N_("running")
+    NO_LIMIT = N_("no limit asked")
+    SOON = N_("soon")
+
+    @property
+    def said(self) -> str:
+        """The word in the language that is spoken."""
+        return _(self.value)
 
 
 _MARKS = {
@@ -70,6 +76,6 @@ def mark_svg(mark: Mark, size: int = 18) -> str:
         else ""
     )
     return (
-        f'<svg width="{size}" height="{size}" viewBox="-1.1 -1.1 2.2 2.2" role="img" aria-label="{mark.value}">'
+        f'<svg width="{size}" height="{size}" viewBox="-1.1 -1.1 2.2 2.2" role="img" aria-label="{mark.said}">'
         f'<path d="{SHAPES[mark]}" fill="{COLOURS[mark]}"/>{asks}</svg>'
     )

@@ -13,6 +13,7 @@ __all__ = ["COMMANDS", "CommandGroup", "load"]
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "init": ("init:init", "Make a data directory, its store, and the site."),
+    "site": ("site:site", "Say in which language the site's alerts, papers and screens speak."),
     "unit": ("unit:unit_app", "The walk-ins, display cases, freezers and rooms of the site."),
     "probe": ("probe:probe_app", "The probes, how they speak, and when each was last heard."),
     "place": ("place:place", "Place a probe in a unit or in a vessel of a batch."),

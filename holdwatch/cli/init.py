@@ -11,6 +11,7 @@ import typer
 from holdwatch import clock
 from holdwatch.cli.common import ByOption, DataOption, recorded_by, settings_for
 from holdwatch.errors import ConfigError
+from holdwatch.language import ENGLISH, LANGUAGES, check_language
 
 if TYPE_CHECKING:
     from holdwatch.cli.questions import Answers
@@ -57,6 +58,9 @@ def init(
             "--altitude", help="Of the kitchen, 5280ft or 1609m: water boils lower up there.", show_default=False
         ),
     ] = "",
+    language: Annotated[
+        str, typer.Option("--language", help=f"Of alerts, papers and screens: {', '.join(LANGUAGES)}.")
+    ] = ENGLISH,
     data: DataOption = None,
     database_url: Annotated[
         str | None,
@@ -76,7 +80,7 @@ def init(
 
     settings = settings_for(data, database_url=database_url)
     _check_timezone(timezone)
-    scale = _scale(unit)
+    scale, language = _scale(unit), check_language(language)
     options = (limits, authority, _answer("--raw-egg", raw_egg), _answer("--susceptible", susceptible))
     answers = ask(*options) if (sys.stdin.isatty() if asked is None else asked) else unasked(*options)
     directory = settings.data
@@ -86,7 +90,7 @@ def init(
         raise ConfigError(f"the data directory {directory} cannot be made ({exc.strerror}): name another one") from exc
     store = open_store(store_url(directory, settings.database_url), migrate=True)
     try:
-        _set(store, site.strip(), timezone, answers, scale, altitude, recorded_by(by))
+        _set(store, site.strip(), timezone, answers, recorded_by(by), scale=scale, altitude=altitude, language=language)
     finally:
         store.close()
     if database_url is not None:
@@ -98,7 +102,9 @@ def init(
     typer.echo(f"{site.strip()} is kept in {directory}. Next: holdwatch probe add p1 --medium food --data {directory}")
 
 
-def _set(store: "Store", site: str, timezone: str, answers: "Answers", scale: str, altitude: str, by: str) -> None:
+def _set(
+    store: "Store", site: str, timezone: str, answers: "Answers", by: str, *, scale: str, altitude: str, language: str
+) -> None:
     """Name the site of a store that has none yet."""
     from sqlmodel import select
 
@@ -120,6 +126,7 @@ def _set(store: "Store", site: str, timezone: str, answers: "Answers", scale: st
             timezone=timezone,
             unit=scale,
             altitude=altitude,
+            language=language,
             from_ms=0,
             now_ms=now_ms,
             by=by,

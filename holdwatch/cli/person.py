@@ -17,6 +17,7 @@ from holdwatch.cli.common import (
     settings_for,
 )
 from holdwatch.cli.pins import asked_pin, new_pin
+from holdwatch.language import LANGUAGES
 from holdwatch.people.roles import PersonRole
 
 __all__ = ["person_app"]
@@ -126,6 +127,29 @@ def person_sso(
         person = person_named(session, name)
         set_sso(session, person, account, now_ms=clock.now_ms(), by=recorded_by(by))
     typer.echo(f"{person.name} signs in as {person.sso}." if account else f"{person.name} signs in with the PIN alone.")
+
+
+@person_app.command("screen")
+def person_screen(
+    name: Annotated[str, _NAME],
+    language: Annotated[
+        str, typer.Option("--language", help=f"{', '.join(LANGUAGES)}; if not given, the site's.", show_default=False)
+    ] = "",
+    unit: Annotated[str, typer.Option("--unit", help="F or C; if not given, the site's.", show_default=False)] = "",
+    data: DataOption = None,
+    by: ByOption = "",
+) -> None:
+    """Say in which language and in which degrees somebody's screens speak.
+
+    holdwatch person screen IO --language es --unit C
+    """
+    from holdwatch.storage.people import person_named, set_screen
+
+    with opened(data) as store, store.write() as session:
+        person = person_named(session, name)
+        set_screen(session, person, language=language, scale=unit, now_ms=clock.now_ms(), by=recorded_by(by))
+    spoken = LANGUAGES.get(person.language, "the language of the site")
+    typer.echo(f"{person.name}'s screens speak {spoken}, in {person.scale or 'the degrees of the site'}.")
 
 
 @person_app.command("end")

@@ -3,10 +3,11 @@
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError, NameTakenError
+from holdwatch.language import LANGUAGES, check_language
 from holdwatch.people.roles import PersonRole
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
-from holdwatch.storage.names import check_choice, check_name, unknown
+from holdwatch.storage.names import check_choice, check_name, check_scale, unknown
 from holdwatch.storage.people_tables import Person, PinTry, TryOutcome
 from holdwatch.storage.tables import EventKind
 
@@ -20,6 +21,7 @@ __all__ = [
     "people",
     "person_named",
     "person_of_sso",
+    "set_screen",
     "set_sso",
 ]
 
@@ -153,6 +155,22 @@ def set_sso(session: Session, person: Person, account: str, *, now_ms: int, by: 
     person.sso = account
     session.add(person)
     said = f"{person.name} signs in by single sign-on{f' as {account}' if account else ' no more'}"
+    _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
+
+
+def set_screen(session: Session, person: Person, *, language: str, scale: str, now_ms: int, by: str) -> None:
+    """Let somebody's screens speak a language and show °F or °C; with nothing, the site's.
+
+    Raises
+    ------
+    ConfigError
+        If the language or the scale is not known.
+    """
+    person.language = check_language(language) if language else ""
+    person.scale = check_scale(scale) if scale else ""
+    session.add(person)
+    spoken = LANGUAGES.get(person.language, "the language of the site")
+    said = f"{person.name}'s screens speak {spoken}, in {f'°{person.scale}' if person.scale else 'the degrees of the site'}"
     _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
 
 

@@ -37,6 +37,10 @@ class Person(SQLModel, table=True):
     sso: str = Field(
         default="", sa_column_kwargs={"server_default": text("''")}
     )  # e-mail, or subject, of single sign-on
+    language: str = Field(
+        default="", sa_column_kwargs={"server_default": text("''")}
+    )  # of their screens; empty: the site's
+    scale: str = Field(default="", sa_column_kwargs={"server_default": text("''")})  # F or C on them; empty: the site's
 
 
 class PinTry(SQLModel, table=True):

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.errors import ConfigError, NameTakenError, StoreMissingError
+from holdwatch.language import check_language
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
@@ -35,7 +36,18 @@ __all__ = [
     "units",
 ]
 
-_SITE_FACTS = ("name", "timezone", "limits", "limits_digest", "unit", "authority", "raw_egg", "susceptible", "altitude")
+_SITE_FACTS = (
+    "name",
+    "timezone",
+    "limits",
+    "limits_digest",
+    "unit",
+    "authority",
+    "raw_egg",
+    "susceptible",
+    "altitude",
+    "language",
+)
 _LARGEST_OFFSET_C = 50.0  # a probe farther off than this is broken, not to be corrected
 
 
@@ -73,6 +85,7 @@ def set_site(
     raw_egg: str | None = None,
     susceptible: str | None = None,
     altitude: str | None = None,
+    language: str | None = None,
 ) -> SiteVersion:
     """Set the site from an instant on; what is ``None`` stays as it was, and earlier records keep what held then.
 
@@ -85,6 +98,7 @@ def set_site(
     authority : who inspects the site.
     raw_egg, susceptible : ``yes`` or ``no``: is raw or undercooked egg served, and are highly susceptible people?
     altitude : of the kitchen, such as ``5280ft``: where water boils depends on it.
+    language : of alerts and papers, and of screens at which nobody is signed in, such as ``es``.
 
     Raises
     ------
@@ -113,6 +127,7 @@ def set_site(
         raw_egg=before.raw_egg if raw_egg is None else _check_answer(raw_egg),
         susceptible=before.susceptible if susceptible is None else _check_answer(susceptible),
         altitude=before.altitude if altitude is None else _check_altitude(altitude),
+        language=before.language if language is None else check_language(language),
         by=by,
         recorded_ms=now_ms,
     )

@@ -206,6 +206,7 @@ class SiteVersion(SQLModel, table=True):
     raw_egg: str = _later_text()  # yes or no: is raw or undercooked egg served? empty where nobody answered
     susceptible: str = _later_text()  # yes or no: are highly susceptible people served?
     altitude: str = _later_text()  # of the kitchen as it was written, 5280ft; empty where nobody said
+    language: str = _later_text()  # of alerts and papers, and of screens nobody is signed in at; empty is English
 
 
 class Unit(SQLModel, table=True):

@@ -1,0 +1,129 @@
+"""The language in which people are spoken to, and how it writes numbers and days.
+
+Words stand in the code in English, inside `_`, `many` or `N_`, and are looked up where they are said: English needs no
+catalog and costs nothing. The catalogs are ``locale/LANGUAGE/LC_MESSAGES/holdwatch.po``, read once a process.
+
+Who decides: the watch, alerts and papers speak the site's language, a screen that of the person before it. What was
+kept stays as it was written. docs/languages.md tells how a language is added.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from datetime import date
+from functools import lru_cache
+from gettext import GNUTranslations
+from importlib.resources import files
+from io import BytesIO
+
+from holdwatch.errors import ConfigError
+
+__all__ = [
+    "ENGLISH",
+    "LANGUAGES",
+    "N_",
+    "_",
+    "check_language",
+    "decimals",
+    "many",
+    "short_day",
+    "speak",
+    "speaking",
+    "spoken",
+]
+
+ENGLISH = "en"
+LANGUAGES = {ENGLISH: "English", "es": "Español", "fr": "Français"}
+"""Every language that can be spoken, with its own name."""
+
+_spoken: ContextVar[str] = ContextVar("spoken", default=ENGLISH)
+
+
+def spoken() -> str:
+    """Return the language that is spoken at present, as in ``es``."""
+    return _spoken.get()
+
+
+def speak(language: str) -> None:
+    """Speak a language from now on in this thread or task; one that is not known is English."""
+    _spoken.set(language if language in LANGUAGES else ENGLISH)
+
+
+@contextmanager
+def speaking(language: str) -> Iterator[None]:
+    """Speak a language for a while; one that is not known is English."""
+    before = _spoken.set(language if language in LANGUAGES else ENGLISH)
+    try:
+        yield
+    finally:
+        _spoken.reset(before)
+
+
+def check_language(language: str) -> str:
+    """Return a language that can be spoken.
+
+    Raises
+    ------
+    ConfigError
+        If there is none of that name; it lists those that there are.
+    """
+    code = language.strip().casefold()
+    if code not in LANGUAGES:
+        known = ", ".join(f"{each} ({name})" for each, name in LANGUAGES.items())
+        raise ConfigError(f"{language!r} is no language that is spoken here: {known}")
+    return code
+
+
+def _(message: str) -> str:
+    """Return a message in the language that is spoken; ``{fields}`` in it are filled in afterwards."""
+    language = _spoken.get()
+    return message if language == ENGLISH or not message else _catalog(language).gettext(message)
+
+
+def many(one: str, more: str, count: int, **fields: object) -> str:
+    """Return the form of a message that belongs to a count, with ``{count}`` and the other fields filled in."""
+    language = _spoken.get()
+    form = (one if count == 1 else more) if language == ENGLISH else _catalog(language).ngettext(one, more, count)
+    return form.format(count=count, **fields)
+
+
+def N_(message: str) -> str:  # noqa: N802 - the name that translators' tools know
+    """Mark a message of a table, which is looked up with `_` where it is said."""
+    return message
+
+
+def decimals(figures: str) -> str:
+    """Write figures with the decimal sign of the language, as in ``3,5``."""
+    language = _spoken.get()
+    return figures if language == ENGLISH else figures.replace(".", _decimal_sign(language))
+
+
+def short_day(day: date) -> str:
+    """Write a day without its year, as in ``Sun 1 Nov`` or ``dim. 1 nov.``."""
+    language = _spoken.get()
+    if language == ENGLISH:
+        return f"{day:%a} {day.day} {day:%b}"
+    from babel.dates import format_skeleton
+
+    return format_skeleton("MMMEd", day, locale=language)
+
+
+@lru_cache(maxsize=8)
+def _decimal_sign(language: str) -> str:
+    from babel.numbers import get_decimal_symbol
+
+    return str(get_decimal_symbol(language))
+
+
+@lru_cache(maxsize=8)
+def _catalog(language: str) -> GNUTranslations:
+    from babel.messages.mofile import write_mo
+    from babel.messages.pofile import read_po
+
+    written = files("holdwatch").joinpath("locale", language, "LC_MESSAGES", "holdwatch.po")
+    with written.open("rb") as file:
+        catalog = read_po(file, locale=language)
+    compiled = BytesIO()
+    write_mo(compiled, catalog)
+    compiled.seek(0)
+    return GNUTranslations(compiled)
