@@ -4,6 +4,7 @@ import streamlit as st
 
 from dashboards.parts import sheet
 from holdwatch.charts.curves import CurveView, LevelView
+from holdwatch.charts.figures import Figure, curve_figures, trace_figures
 from holdwatch.charts.small import small_curve, small_trace
 from holdwatch.charts.staircase import describe, staircase
 from holdwatch.charts.theme import Look
@@ -24,7 +25,9 @@ def _on_phone() -> bool:
 
 def staircase_of(curve: CurveView, site: SiteView, *, key: str) -> None:
     """Draw the large chart of one vessel."""
-    st.altair_chart(staircase(curve, _look(site)), theme=None, width="stretch", key=key)
+    look = _look(site)
+    st.altair_chart(staircase(curve, look), theme=None, width="stretch", key=key)
+    _figures(curve_figures(curve, look))
 
 
 def traces(unit: UnitView, site: SiteView, *, key: str) -> None:
@@ -33,6 +36,14 @@ def traces(unit: UnitView, site: SiteView, *, key: str) -> None:
         st.html(sheet.heading(f"{probe.code}, {probe.medium}", 2))
         chart = pen_trace(probe.trace, _levels(probe), _look(site, height=220), title=f"{probe.code} ({probe.medium})")
         st.altair_chart(chart, theme=None, width="stretch", key=f"{key}-{probe.code}")
+        _figures(trace_figures(probe.trace, _levels(probe), _look(site)))
+
+
+def _figures(rows: list[Figure]) -> None:
+    """Offer the figures of a chart as a table: for screen readers and keyboards, and to copy."""
+    with st.expander("The figures of this chart"):
+        told = [[sheet.esc(row.when), sheet.esc(row.temperature), sheet.esc(row.what)] for row in rows]
+        st.html(sheet.table(["When", "Temperature", "What"], told))
 
 
 def small_of(curve: CurveView, site: SiteView) -> str:

@@ -22,6 +22,8 @@ __all__ = ["describe", "staircase"]
 
 _SPREAD_C = 8.0
 """How far beyond all else a reading set aside still stretches the sheet; one farther off sits on its edge."""
+_HATCH = 2
+"""The layers of holes that are no words: their ground and their hatch."""
 _SHORTEST_MS = 10 * MS_PER_MINUTE
 
 
@@ -41,15 +43,17 @@ def staircase(curve: CurveView, look: Look) -> alt.LayerChart:
     levels = [level for c in curve.steps for level in (c.start_level_c, c.level_c) if level is not None]
     beside = [(int(at), float(c)) for at, c in zip(curve.hand.at_ms, curve.hand.celsius, strict=True)]
     beside += words_over(steps, frame)
+    holes = hole_layers(curve.holes, frame, beside)
     layers = [
         *permitted_layers(steps, frame),
-        *hole_layers(curve.holes, frame, beside),
+        *holes[:_HATCH],
         *fan_layers(curve, steps, frame),
         *stair_layers(steps, holding, curve, frame),
         *now_layers(curve, frame),
         *due_marks(steps, frame),
         *measured_layers(curve, frame),
         *bracket_layers(curve, frame),
+        *holes[_HATCH:],  # their words: what crosses a hole would strike them out
         *tread_words(steps, holding, curve, frame),
         *latest_layers(curve, steps, frame),
     ]

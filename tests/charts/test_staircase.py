@@ -278,6 +278,24 @@ def test_clocks_going_back_draws_the_hour_twice_with_its_names() -> None:
     assert "41\u202f°F by 03:59" in words_in(drawn)  # six hours after 22:59, an hour of them twice
 
 
+def test_clocks_going_forward_leaves_the_hour_out() -> None:
+    """On 8 March 2026 02:00 never comes in Denver: 03:00 follows an hour after 01:00, and six hours of cooling end an hour later."""
+    drawn = staircase(curve(cooling(at(2026, 3, 7, 23, 30))), SCREEN)
+    labels = axis_labels(drawn, "x")
+    places = sorted(labels)
+    assert [labels[place][:2] for place in places][1:4] == [["01:00", "MST"], ["03:00", "MDT"], ["04:00", "MDT"]]
+    assert {later - earlier for earlier, later in pairwise(places)} == {60}
+    assert "41\u202f°F by 06:59" in words_in(drawn)  # six hours after 23:59
+
+
+def test_words_of_a_hole_are_struck_out_by_nothing() -> None:
+    """They are drawn above the bracket that holds a crossing seen only at its ends."""
+    drawn = staircase(curve(without(cooling(), 108, 141)), SCREEN)
+    names = [layer["data"].get("name") for layer in layers(drawn)]
+    label = next(place for place, name in enumerate(names) if name and name.endswith("hole labels"))
+    assert names.index("hatch") < names.index("line") < names.index("brackets") < label
+
+
 def test_due_inside_the_hour_that_comes_twice_says_which() -> None:
     """A due instant at a time that the clock shows twice names its zone."""
     assert "70\u202f°F by 01:29 MDT" in words_in(staircase(curve(cooling(at(2026, 10, 31, 23, 0))), SCREEN))

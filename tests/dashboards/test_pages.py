@@ -59,6 +59,7 @@ def test_batch_page_shows_every_clause_and_the_chart(morning: Morning, open_page
     for clause in ("3-501.14(A)(1)", "3-501.14(A)(2)", "3-501.16(A)(2)"):
         assert clause in text
     assert "left the heat" in text
+    assert "the clock started, 3-501.14(A)(1)" in text  # the chart's figures, for whoever does not see it
     assert BY in text
     assert len(at.get("vega_lite_chart")) >= 1
 
