@@ -1,11 +1,24 @@
 """What holds for every test."""
 
 import os
+import tempfile
 from collections.abc import Generator
+from functools import cache
+from pathlib import Path
 
 import pytest
 
+from holdwatch.storage import engine
+from holdwatch.storage.engine import Store, store_url
+from holdwatch.storage.migrating import bring_up
+from tests.support.temporary import temporary_root
+
 _NOTHING_LEFT_OUT = "CI"
+
+
+def pytest_configure() -> None:
+    """Put the directories of the tests where they are made and removed soonest."""
+    os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(temporary_root()))
 
 
 @pytest.fixture(autouse=True)
@@ -13,6 +26,32 @@ def _no_settings_from_outside(monkeypatch: pytest.MonkeyPatch) -> None:
     """Keep the settings of whoever runs the tests away from them."""
     for name in [name for name in os.environ if name.upper().startswith("HOLDWATCH_")]:
         monkeypatch.delenv(name)
+
+
+@pytest.fixture(autouse=True)
+def _new_stores_are_copies(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Copy one migrated SQLite store instead of migrating each: the same file, a quarter of a second sooner.
+
+    What tests migrating itself has a fixture of this name that does nothing.
+    """
+
+    def copy_or_bring_up(store: Store) -> None:
+        file = Path(str(store.parsed.database))
+        if store.is_sqlite and file.parent.is_dir() and not file.exists():
+            file.write_bytes(_migrated_store())
+        bring_up(store)
+
+    monkeypatch.setattr(engine, "_migrate", copy_or_bring_up)
+
+
+@cache
+def _migrated_store() -> bytes:
+    """Return the file of a store that has just been made."""
+    with tempfile.TemporaryDirectory() as name:
+        store = Store(engine.parse_url(store_url(Path(name), None)))
+        bring_up(store)
+        store.close()
+        return Path(str(store.parsed.database)).read_bytes()
 
 
 @pytest.hookimpl(wrapper=True)

@@ -1,24 +1,22 @@
 """``holdwatch finding``: from seen to verified, on a console."""
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from typer.testing import Result
 
 from holdwatch.clock import now_ms
 from holdwatch.storage.engine import open_store, store_url
 from holdwatch.storage.findings import open_finding
 from holdwatch.storage.signing import tries
 from holdwatch.storage.tables import FindingKind
-from tests.support.commands import printed, refused, succeed
+from tests.support.commands import printed, refused, succeed, typed
 
 
-def _typed(data: Path, line: str, *command: str) -> subprocess.CompletedProcess[str]:
+def _typed(data: Path, line: str, *command: str) -> Result:
     """Run a command with something typed."""
-    whole = [sys.executable, "-m", "holdwatch", *command, "--data", str(data)]
-    return subprocess.run(whole, input=line, capture_output=True, text=True, check=False)
+    return typed(line, *command, "--data", data)
 
 
 @pytest.fixture
@@ -29,7 +27,7 @@ def found(data: Path) -> Path:
         ("Tomas Ek", "TE", "cook", "2739"),
     ):
         succeed("person", "add", name, "--initials", initials, "--role", role, "--data", data)
-        assert _typed(data, f"{pin}\n", "person", "pin", initials).returncode == 0
+        assert _typed(data, f"{pin}\n", "person", "pin", initials).exit_code == 0
     store = open_store(store_url(data, None))
     with store.write() as session:
         open_finding(
@@ -51,12 +49,12 @@ def test_a_finding_is_seen_dealt_with_checked_and_verified(found: Path) -> None:
     assert "is seen" in succeed("finding", "seen", "1", "--by", "TE", "--data", found)
     act = ("finding", "act", "1", "--disposition", "re-chill", "--text", "ice bath", "--check-in", "20", "--by", "TE")
     done = _typed(found, "2739\n", *act, "--sign")
-    assert (done.returncode, done.stderr) == (0, "")
+    assert (done.exit_code, done.stderr) == (0, "")
     assert "is check promised; recorded by Tomas Ek." in done.stdout
     done = _typed(found, "2739\n", "finding", "check", "1", "--good", "--by", "TE", "--sign")
     assert "is handled" in done.stdout
     own = _typed(found, "2739\n", "finding", "verify", "1", "--by", "TE", "--sign")
-    assert (own.returncode, own.stdout) == (1, "")
+    assert (own.exit_code, own.stdout) == (1, "")
     assert "somebody else verifies" in own.stderr
     done = _typed(found, "8046\n", "finding", "verify", "1", "--by", "IO", "--sign")
     assert "is verified" in done.stdout
@@ -131,9 +129,9 @@ def test_a_correction_names_the_entry_it_corrects(found: Path) -> None:
 def test_review_is_for_a_manager_once_it_is_over(found: Path) -> None:
     """A cook is refused, and so is everybody while the finding is open."""
     refused_cook = _typed(found, "2739\n", "finding", "review", "1", "--by", "TE")
-    assert (refused_cook.returncode, refused_cook.stdout) == (1, "")
+    assert (refused_cook.exit_code, refused_cook.stdout) == (1, "")
     assert "is no manager" in refused_cook.stderr
     still_open = _typed(found, "8046\n", "finding", "review", "1", "--by", "IO")
-    assert (still_open.returncode, still_open.stdout) == (1, "")
+    assert (still_open.exit_code, still_open.stdout) == (1, "")
     assert "is open: deal with it first" in still_open.stderr
     assert "name them with --by" in refused("finding", "review", "1", "--data", found)

@@ -1,19 +1,18 @@
 """``holdwatch person``."""
 
-import subprocess
-import sys
 from pathlib import Path
+
+from typer.testing import Result
 
 from holdwatch.clock import now_ms
 from holdwatch.storage.engine import open_store, store_url
 from holdwatch.storage.events import record_event
 from holdwatch.storage.tables import EventKind
-from tests.support.commands import printed, refused, succeed
+from tests.support.commands import printed, refused, succeed, typed
 
 
-def _set_pin(data: Path, name: str, line: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "holdwatch", "person", "pin", name, "--data", str(data)]
-    return subprocess.run(command, input=line, capture_output=True, text=True, check=False)
+def _set_pin(data: Path, name: str, line: str) -> Result:
+    return typed(line, "person", "pin", name, "--data", data)
 
 
 def test_people_are_added_and_listed(data: Path) -> None:
@@ -22,7 +21,7 @@ def test_people_are_added_and_listed(data: Path) -> None:
     said = succeed("person", "add", "Ines Okafor", "--initials", "io", "--role", "manager", "--data", data)
     assert "holdwatch person pin IO" in said
     done = _set_pin(data, "IO", "2739\n")
-    assert (done.returncode, done.stderr) == (0, "")
+    assert (done.exit_code, done.stderr) == (0, "")
     (row,) = printed("person", "list", "--data", data)
     assert (row["name"], row["initials"], row["role"]) == ("Ines Okafor", "IO", "manager")
     assert row["pin_set_at"] is not None
@@ -33,7 +32,7 @@ def test_a_pin_that_is_none_is_refused_in_one_line(data: Path) -> None:
     """The store is as it was."""
     succeed("person", "add", "Ines Okafor", "--initials", "IO", "--data", data)
     done = _set_pin(data, "Ines Okafor", "1234\n")
-    assert done.returncode == 1
+    assert done.exit_code == 1
     assert done.stderr.count("\n") == 1
     assert "tried first" in done.stderr
     assert printed("person", "list", "--data", data)[0]["pin_set_at"] is None
@@ -52,7 +51,7 @@ def test_the_last_manager_is_not_ended(data: Path) -> None:
 def test_what_waits_for_a_signature_is_listed_and_signed_with_one_pin(data: Path) -> None:
     """Several entries at once; a wrong PIN signs none."""
     succeed("person", "add", "Tomas Ek", "--initials", "TE", "--data", data)
-    assert _set_pin(data, "TE", "2739\n").returncode == 0
+    assert _set_pin(data, "TE", "2739\n").exit_code == 0
     assert "Nothing waits" in succeed("person", "unsigned", "--data", data)
     store = open_store(store_url(data, None))
     with store.write() as session:
@@ -60,10 +59,10 @@ def test_what_waits_for_a_signature_is_listed_and_signed_with_one_pin(data: Path
             record_event(session, EventKind.ACTION, at_ms=now_ms(), now_ms=now_ms(), by="TE", text=text)
     store.close()
     assert "Tomas Ek" in succeed("person", "unsigned", "TE", "--data", data)
-    command = [sys.executable, "-m", "holdwatch", "person", "sign", "TE", "--data", str(data)]
-    wrong = subprocess.run(command, input="2738\n", capture_output=True, text=True, check=False)
-    assert (wrong.returncode, "not the PIN of Tomas Ek" in wrong.stderr) == (1, True)
+    sign = ("person", "sign", "TE", "--data", data)
+    wrong = typed("2738\n", *sign)
+    assert (wrong.exit_code, "not the PIN of Tomas Ek" in wrong.stderr) == (1, True)
     assert len(printed("person", "unsigned", "--data", data)) == 2
-    right = subprocess.run(command, input="2739\n", capture_output=True, text=True, check=False)
-    assert (right.returncode, right.stdout) == (0, "2 signed by Tomas Ek.\n")
+    right = typed("2739\n", *sign)
+    assert (right.exit_code, right.stdout) == (0, "2 signed by Tomas Ek.\n")
     assert printed("person", "unsigned", "--data", data) == []

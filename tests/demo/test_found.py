@@ -24,7 +24,7 @@ from tests.support.agreement import INSTANTS_INSIDE, agreeing_clauses
 def watched(demo: Demo, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
     """The demonstration after the watch has gone round until nothing more waits; read it only."""
     with copied(demo, tmp_path_factory.mktemp("watched")) as found:
-        watch = Watch(found.store, "http://127.0.0.1:8501", None)
+        watch = Watch(found.store, "http://127.0.0.1:8501", None, give_way=lambda _: None)
         for number in range(60):
             report = watch.go_round(T0 + number * 1_000)
             if number > 0 and not (report.arrivals or report.judged or report.due or report.unfinished):
@@ -114,7 +114,7 @@ def test_watch_with_live_readings_finds_the_deep_curd_missed(watched: Demo, tmp_
         live.go_on()
         with later.store.write() as session:
             write_readings(session, heard.kept, T0 + 78 * MS_PER_MINUTE)
-        watch = Watch(later.store, "", None)
+        watch = Watch(later.store, "", None, give_way=lambda _: None)
         for second in range(20):
             watch.go_round(T0 + 78 * MS_PER_MINUTE + second * 1_000)
         deep, well = (plan.lot for plan in later.plan.live()[2:])

@@ -47,7 +47,7 @@ def fill(store: Store) -> None:
 
 def settle(store: Store, now_ms: int) -> None:
     """Let the watch go round until nothing is left to look at."""
-    watch = Watch(store, "http://127.0.0.1:8501")
+    watch = Watch(store, "http://127.0.0.1:8501", give_way=lambda _: None)
     for _ in range(200):
         now_ms += 1
         report = watch.go_round(now_ms)

@@ -23,6 +23,11 @@ _SITE = (
 )
 
 
+@pytest.fixture
+def _new_stores_are_copies() -> None:
+    """Migrate each store here."""
+
+
 @pytest.fixture(params=DATABASES)
 def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """The URL of a database without tables."""

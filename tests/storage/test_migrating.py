@@ -34,6 +34,11 @@ def upgrade() -> None:
 
 
 @pytest.fixture
+def _new_stores_are_copies() -> None:
+    """Migrate each store here."""
+
+
+@pytest.fixture
 def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Let the program be one version newer than the stores of the other fixtures."""
     scripts = tmp_path / "scripts"

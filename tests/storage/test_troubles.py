@@ -21,6 +21,11 @@ from tests.storage.kitchen import NOW
 _ROOT = Path(__file__).parents[2]
 
 
+@pytest.fixture
+def _new_stores_are_copies() -> None:
+    """Migrate each store here."""
+
+
 def test_write_by_four_processes_at_once_loses_nothing(url: str) -> None:
     """Transactions that read first and write then all succeed, each on what the one before left."""
     times = 100

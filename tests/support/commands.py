@@ -11,7 +11,7 @@ from typer.testing import CliRunner, Result
 
 from holdwatch.cli.main import app
 
-__all__ = ["SITE", "begin", "holdwatch", "init", "printed", "refused", "start", "succeed"]
+__all__ = ["SITE", "begin", "holdwatch", "init", "printed", "refused", "start", "succeed", "typed"]
 
 SITE = ("--site", "Linden Street Patisserie", "--timezone", "America/Denver", "--limits", "us-food-code-2022")
 
@@ -27,6 +27,11 @@ def succeed(*words: object) -> str:
     assert result.exit_code == 0, result.output
     assert result.stderr == ""
     return result.stdout
+
+
+def typed(line: str, *words: object) -> Result:
+    """Run a command in this process with a line typed into it."""
+    return CliRunner().invoke(app, [str(word) for word in words], input=line, prog_name="holdwatch")
 
 
 def printed(*words: object) -> Any:

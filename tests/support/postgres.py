@@ -11,6 +11,8 @@ from pathlib import Path
 import psycopg
 import pytest
 
+from tests.support.temporary import DISK, temporary_root
+
 __all__ = ["Cluster", "find_binaries", "postgres_cluster"]
 
 _SYSTEM_USER = "postgres"
@@ -68,7 +70,7 @@ def postgres_cluster(*, durable: bool = False) -> Iterator[Cluster]:
         if os.environ.get("CI"):
             pytest.fail(missing)
         pytest.skip(missing)
-    directory = Path(tempfile.mkdtemp(prefix="hwpg-", dir="/tmp"))  # a socket's path must be short
+    directory = Path(tempfile.mkdtemp(prefix="hwpg-", dir=DISK if durable else temporary_root()))
     try:
         if os.geteuid() == 0:
             shutil.chown(directory, _SYSTEM_USER, _SYSTEM_USER)

@@ -1,7 +1,12 @@
 """A kitchen with a morning behind it, judged by the watch itself."""
 
+import atexit
+import shutil
+import tempfile
 from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +24,7 @@ from holdwatch.storage.register import add_probe, add_unit, set_site
 from holdwatch.storage.tables import EventKind
 from holdwatch.watch.rounds import go_round
 from tests.charts.kitchen import at, cooling
+from tests.support.temporary import temporary_root
 
 NOW = at(2026, 10, 14, 11, 42)
 BATCH_START = NOW - 90 * MS_PER_MINUTE
@@ -38,7 +44,13 @@ class Morning:
 @pytest.fixture
 def empty(tmp_path: Path) -> Iterator[Store]:
     """A store that knows the site and nothing else."""
-    store = open_store(store_url(tmp_path, None), migrate=True)
+    with closing(_begun(tmp_path)) as store:
+        yield store
+
+
+def _begun(directory: Path) -> Store:
+    """Return a new store that knows the site."""
+    store = open_store(store_url(directory, None), migrate=True)
     with store.write() as session:
         set_site(
             session,
@@ -50,8 +62,7 @@ def empty(tmp_path: Path) -> Iterator[Store]:
             now_ms=NOW - 20 * MS_PER_DAY,
             by=BY,
         )
-    yield store
-    store.close()
+    return store
 
 
 def walk_in_day(until_ms: int) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
@@ -76,17 +87,29 @@ def _batch(session: Session, lot: str, product: str, rate: float, code: str, ves
 
 
 @pytest.fixture
-def morning(empty: Store) -> Morning:
+def morning(tmp_path: Path) -> Iterator[Morning]:
     """A batch that cools well, one that will miss, and a walk-in with a bad evening; the watch has gone round."""
+    directory, well, slow, walk_in = _watched()
+    shutil.copytree(directory, tmp_path, dirs_exist_ok=True)
+    with closing(open_store(store_url(tmp_path, None))) as store:
+        yield Morning(store, well, slow, walk_in)
+
+
+@cache
+def _watched() -> tuple[Path, int, int, int]:
+    """Make the morning once; return where, and the numbers of what is in it."""
+    directory = Path(tempfile.mkdtemp(dir=temporary_root()))
+    atexit.register(shutil.rmtree, directory)
     early = NOW - 30 * MS_PER_HOUR
-    with empty.write() as session:
-        unit = add_unit(session, "Walk-in 1", "walk-in", now_ms=early, by=BY)
-        probe = add_probe(session, "w1", medium="food", now_ms=early, by=BY)
-        place(session, probe, unit=unit, at_ms=early, now_ms=early, by=BY)
-        write_history(session, id_of(probe), *walk_in_day(NOW), NOW)
-        well = _batch(session, "L-0412", "Pastry cream", 1.1, "p1", 6)
-        slow = _batch(session, "B-0412", "Custard", 0.42, "p2", 1)
-        walk_in = id_of(unit)
-    for _ in range(4):
-        go_round(empty, NOW)
-    return Morning(empty, well, slow, walk_in)
+    with closing(_begun(directory)) as store:
+        with store.write() as session:
+            unit = add_unit(session, "Walk-in 1", "walk-in", now_ms=early, by=BY)
+            probe = add_probe(session, "w1", medium="food", now_ms=early, by=BY)
+            place(session, probe, unit=unit, at_ms=early, now_ms=early, by=BY)
+            write_history(session, id_of(probe), *walk_in_day(NOW), NOW)
+            well = _batch(session, "L-0412", "Pastry cream", 1.1, "p1", 6)
+            slow = _batch(session, "B-0412", "Custard", 0.42, "p2", 1)
+            walk_in = id_of(unit)
+        for _ in range(4):
+            go_round(store, NOW)
+    return directory, well, slow, walk_in

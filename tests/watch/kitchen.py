@@ -50,6 +50,11 @@ def cooling(
     return minutes(*values, start_ms=start_ms, every_ms=every_min * MIN)
 
 
+def _watch(store: Store) -> Watch:
+    """Return a watch that has nobody to give way to."""
+    return Watch(store, "http://127.0.0.1:8501", pause_ms=0, give_way=lambda _: None)
+
+
 @dataclass
 class Kitchen:
     """A store with a site, and its watch."""
@@ -74,11 +79,11 @@ class Kitchen:
                 now_ms=zero_ms - 40 * DAY,
                 by="test",
             )
-        return cls(store, Watch(store, "http://127.0.0.1:8501", pause_ms=0))
+        return cls(store, _watch(store))
 
     def restart(self) -> None:
         """Forget all that the watch keeps in memory."""
-        self.watch = Watch(self.store, "http://127.0.0.1:8501", pause_ms=0)
+        self.watch = _watch(self.store)
 
     def limits(self, limits: str, zero_ms: int = T0) -> None:
         """Let other limits be in force."""
