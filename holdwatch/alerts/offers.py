@@ -25,7 +25,7 @@ from holdwatch.storage.tables import Batch, Finding, FindingKind
 if TYPE_CHECKING:
     from holdwatch.plan.model import PlanStep
 
-__all__ = ["NO_WAY_BACK", "no_way_back", "offered", "to_do"]
+__all__ = ["NO_WAY_BACK", "advised", "no_way_back", "offered", "plan_step", "to_do"]
 
 NO_WAY_BACK = (
     "The code gives no way back here: reheating does not undo a toxin, and putting it in the cold gives it no new time."
@@ -51,13 +51,36 @@ _OVER = (Disposition.DISCARD, Disposition.HOLD, Disposition.REHEAT, Disposition.
 def to_do(session: Session, finding: Finding, now_ms: int | None = None) -> str:
     """Return what to do about a finding at an instant [ms]; without one, as the watch last left it."""
     kind, process = _kind(finding, now_ms), _process(finding.facts)
-    usual, step = advice(kind, process, finding.subject), _step(session, finding, process)
+    usual, step = advice(kind, process, finding.subject), plan_step(session, finding.batch_id, process)
     if step is None or kind is FindingKind.SYSTEM:
         return usual
     if step.in_time and (kind is FindingKind.SOON or _before_due(finding, now_ms)):
         return f"By the plan: {step.in_time} Besides: {usual}"
     unless = ", if nothing shows that the limit was kept" if kind is FindingKind.NOT_SHOWN else ""
     return f"By the plan{unless}: {step.action} Besides: {usual}"
+
+
+def advised(session: Session, batch_id: int, kind: FindingKind, *processes: str) -> str:
+    """Return what to do about a batch of which nothing has been found yet: in the plan's own words first.
+
+    Of several processes that may be asked of it the first gives the usual advice, and the plan's first step with one
+    of them its words.
+    """
+    usual, step = advice(kind, processes[0], ""), plan_step(session, batch_id, *processes)
+    if step is None:
+        return usual
+    return f"By the plan: {(kind is FindingKind.SOON and step.in_time) or step.action} Besides: {usual}"
+
+
+def plan_step(session: Session, batch_id: int | None, *processes: str) -> "PlanStep | None":
+    """Return the step of the plan in force when a batch was started; ``None`` where it has no such step."""
+    batch = None if batch_id is None else session.get(Batch, batch_id)
+    product = None if batch is None else product_at(session, batch.product, batch.started_ms)
+    if product is None:
+        return None
+    from holdwatch.plan.critical import step_for
+
+    return next(filter(None, (step_for(product, process) for process in processes)), None)
 
 
 def offered(finding: Finding, now_ms: int | None = None) -> tuple[Disposition, ...]:
@@ -88,17 +111,6 @@ def _before_due(finding: Finding, now_ms: int | None) -> bool:
     due_ms = finding.facts.get("due_ms")
     shown = finding.kind != FindingKind.NOT_SHOWN
     return not shown and now_ms is not None and due_ms is not None and now_ms <= int(due_ms)
-
-
-def _step(session: Session, finding: Finding, process: str) -> "PlanStep | None":
-    """Return the step of the plan in force when the batch was started; ``None`` where it has no such step."""
-    batch = None if finding.batch_id is None else session.get(Batch, finding.batch_id)
-    product = None if batch is None else product_at(session, batch.product, batch.started_ms)
-    if product is None:
-        return None
-    from holdwatch.plan.critical import step_for
-
-    return step_for(product, process)
 
 
 def _process(facts: Mapping[str, Any]) -> str:

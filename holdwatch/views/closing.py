@@ -4,11 +4,12 @@ from collections.abc import Iterator
 
 from sqlmodel import Session
 
-from holdwatch.alerts.advice import advice
+from holdwatch.alerts.offers import advised, plan_step
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.rules.facts import from_facts
-from holdwatch.rules.verdicts import COLD_IN_TIME, Matter, Process, Verdict
+from holdwatch.rules.verdicts import COLD_IN_TIME, Matter, Verdict
 from holdwatch.storage.daily import last_round
+from holdwatch.storage.said import UNDER
 from holdwatch.storage.states import clause_states, forecasts
 from holdwatch.storage.tables import ClauseState, EventKind, FindingKind, ForecastState
 from holdwatch.views.batches import running
@@ -20,9 +21,10 @@ from holdwatch.views.resting import out_of_use_part
 from holdwatch.views.site import site_view
 from holdwatch.views.words import clock_time, clock_words, level, temperature
 
-__all__ = ["closing", "comes_back", "process_of"]
+__all__ = ["closing", "comes_back", "processes_of"]
 
-_LEAVE = "What nobody can get cold before leaving: discard it now, and record that."
+_LEAVE = "What nobody can get cold before leaving"
+_DISCARD = "discard it now, and record that."
 _BY_HAND = "Place a probe, or take its temperature by hand now and note it: while nobody measures, nothing is shown."
 
 
@@ -50,7 +52,7 @@ def closing(session: Session, now_ms: int, back_ms: int) -> list[Part]:
         Part(
             "Time is up before somebody is back",
             f"No discard time passes before {clock_time(back_ms, site.zone)}.",
-            tuple(line for batch in batches for line in _times(batch, site, now_ms, back_ms)),
+            tuple(line for batch in batches for line in _times(session, batch, site, now_ms, back_ms)),
         ),
         Part(
             "Nobody measures it",
@@ -98,7 +100,10 @@ def _cooling(session: Session, batch: BatchView, site: SiteView) -> Iterator[Lin
         words = _outlook(known.get((vessel, state.clause)), due_ms, wanted, site)
         if words:
             told.add(vessel)
-            todo = f"{advice(FindingKind.SOON, state.process, state.subject)} {_LEAVE}"
+            todo = advised(session, batch.id, FindingKind.SOON, state.process)
+            step = plan_step(session, batch.id, state.process)
+            last = f"{_LEAVE}: {_DISCARD}" if step is None else f"{_LEAVE}, by the plan: {step.action}"
+            todo = f"{todo} {last}"
             yield Line(_named(batch, vessel), words, todo, _page(batch))
 
 
@@ -117,17 +122,18 @@ def _outlook(made: ForecastState | None, due_ms: int, wanted: str, site: SiteVie
     return ""
 
 
-def _times(batch: BatchView, site: SiteView, now_ms: int, back_ms: int) -> Iterator[Line]:
+def _times(session: Session, batch: BatchView, site: SiteView, now_ms: int, back_ms: int) -> Iterator[Line]:
     """Return a line for each discard time that passes while nobody is there."""
     for each in batch.discard:
         if now_ms - MS_PER_MINUTE <= each.at_ms <= back_ms:
             words = f"to be used up by {each.words(site.zone)} ({each.clause}: {each.why})"
-            yield Line(batch.title, words, advice(FindingKind.SOON, process_of(each), ""), _page(batch))
+            todo = advised(session, batch.id, FindingKind.SOON, *processes_of(each))
+            yield Line(batch.title, words, todo, _page(batch))
 
 
-def process_of(discard: Discard) -> str:
-    """Return the process by which food is advised upon whose time ends."""
-    return Matter.DATE_MARKING.value if discard.whole_day else Process.TIME_CONTROL_4H.value
+def processes_of(discard: Discard) -> tuple[str, ...]:
+    """Return the processes by which food is advised upon whose time ends."""
+    return (Matter.DATE_MARKING,) if discard.whole_day else UNDER
 
 
 def _running_out(session: Session, batch_id: int) -> list[tuple[ClauseState, int]]:

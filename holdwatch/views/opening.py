@@ -5,13 +5,13 @@ from datetime import timedelta
 
 from sqlmodel import Session
 
-from holdwatch.alerts.advice import advice
+from holdwatch.alerts.offers import advised
 from holdwatch.storage.daily import last_round, nothing_cooled_on
 from holdwatch.storage.events import events
 from holdwatch.storage.tables import EventKind, FindingKind
 from holdwatch.views.alone import to_be_reviewed
 from holdwatch.views.batches import running
-from holdwatch.views.closing import process_of
+from holdwatch.views.closing import processes_of
 from holdwatch.views.daily import Line, Part, day_bounds, local_date, when_started
 from holdwatch.views.findings import finding_views
 from holdwatch.views.model import BatchView, FindingView, SiteView
@@ -43,13 +43,13 @@ def opening(session: Session, now_ms: int) -> list[Part]:
         Part(
             "What must go, or be decided",
             "Nothing is past its time, and no deviation waits.",
-            tuple(line for batch in batches for line in _must_go(batch, site, now_ms)),
+            tuple(line for batch in batches for line in _must_go(session, batch, site, now_ms)),
         ),
         Part("What the night did", "Nothing was found.", tuple(_night(each, site) for each in found)),
         Part(
             "Date marks that end today",
             "None.",
-            tuple(line for batch in batches for line in _ends_today(batch, today, site)),
+            tuple(line for batch in batches for line in _ends_today(session, batch, today, site)),
         ),
         out_of_use_part(session, now_ms, site),
         Part(
@@ -96,12 +96,12 @@ def _night(found: FindingView, site: SiteView) -> Line:
     return Line(found.title, words, found.todo if found.wants_somebody else "", f"/findings?finding={found.id}")
 
 
-def _must_go(batch: BatchView, site: SiteView, now_ms: int) -> Iterator[Line]:
+def _must_go(session: Session, batch: BatchView, site: SiteView, now_ms: int) -> Iterator[Line]:
     """Return a line for each discard time that is past, and each deviation that nobody has decided."""
     over = [each for each in batch.discard if each.at_ms < now_ms]
     for each in over:
         words = f"its time was up {each.words(site.zone)} ({each.clause}: {each.why})"
-        todo = advice(FindingKind.DEVIATION, process_of(each), "")
+        todo = advised(session, batch.id, FindingKind.DEVIATION, *processes_of(each))
         yield Line(batch.title, words, todo, f"/batches?batch={batch.id}")
     for found in batch.findings:
         told = found.clause in {each.clause for each in over}
@@ -109,11 +109,12 @@ def _must_go(batch: BatchView, site: SiteView, now_ms: int) -> Iterator[Line]:
             yield Line(found.title, f"{found.mark.value}: {found.reason}", found.todo, f"/findings?finding={found.id}")
 
 
-def _ends_today(batch: BatchView, today: tuple[int, int], site: SiteView) -> Iterator[Line]:
+def _ends_today(session: Session, batch: BatchView, today: tuple[int, int], site: SiteView) -> Iterator[Line]:
     for each in batch.discard:
         if each.whole_day and today[0] <= each.at_ms <= today[1]:
             words = f"to be used by the {each.words(site.zone)} ({each.clause}: {each.why})"
-            yield Line(batch.title, words, advice(FindingKind.SOON, process_of(each), ""), f"/batches?batch={batch.id}")
+            todo = advised(session, batch.id, FindingKind.SOON, *processes_of(each))
+            yield Line(batch.title, words, todo, f"/batches?batch={batch.id}")
 
 
 def _yesterday(session: Session, now_ms: int, site: SiteView) -> Iterator[Line]:

@@ -2,6 +2,7 @@
 
 from sqlmodel import Session
 
+from holdwatch.alerts.alive import told_calls
 from holdwatch.alerts.unheard import is_loud, unheard_alerts
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.storage.arrivals import waiting
@@ -53,7 +54,7 @@ def system_view(session: Session, now_ms: int) -> SystemView:
     )
     return SystemView(
         roles=roles,
-        heard=_heard(roles),
+        heard=_heard(roles, told, now_ms),
         broker=listener.words if listener is not None else "the listener has not reported yet",
         broker_trouble=any(r is not None and r.state in {"trouble", "not heard"} for r in (listener, broker)),
         built_in_broker=not keeps,
@@ -68,22 +69,34 @@ def system_view(session: Session, now_ms: int) -> SystemView:
     )
 
 
-def _heard(roles: tuple[RoleView, ...]) -> str:
-    """Return when each part was last heard; a part that never ran is named as that."""
+def _heard(roles: tuple[RoleView, ...], told: list[RoleStatus], now_ms: int) -> str:
+    """Return when each part was last heard, and when an outside address last took a call, if one is set.
+
+    A part that never ran is named as that; the broker is named where ``run`` looks whether it answers.
+    """
     said = {role.role: role for role in roles}
     parts = []
-    for role in (Role.LISTEN, Role.WATCH, Role.NOTIFY, Role.DASHBOARD):
+    for role in (Role.BROKER, Role.LISTEN, Role.WATCH, Role.NOTIFY, Role.DASHBOARD):
         known = said.get(role.value)
         if known is None:
             when = "never heard"
         elif known.state == "stopped":
             when = "stopped"
-        elif 0 <= known.age_ms < MS_PER_MINUTE:
-            when = f"{known.age_ms // MS_PER_SECOND} s ago"
         else:
-            when = age(0, known.age_ms)
-        parts.append(f"{_NAMES[role]} {when}")
-    return f"Last heard: {', '.join(parts)}."
+            when = _ago(known.age_ms)
+        if known is not None or role is not Role.BROKER:
+            parts.append(f"{_NAMES[role]} {when}")
+    words = f"Last heard: {', '.join(parts)}."
+    calls = next((told_calls(row.facts) for row in told if row.role == Role.NOTIFY), None)
+    if calls is None:
+        return words
+    if calls.ok_ms is None:
+        return f"{words} The outside address has taken no call yet."
+    return f"{words} The outside address took its last call {_ago(now_ms - calls.ok_ms)}."
+
+
+def _ago(age_ms: int) -> str:
+    return f"{age_ms // MS_PER_SECOND} s ago" if 0 <= age_ms < MS_PER_MINUTE else age(0, age_ms)
 
 
 def _of_the_system(finding: FindingView) -> bool:

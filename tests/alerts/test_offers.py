@@ -6,7 +6,7 @@ import pytest
 
 from holdwatch.alerts.decide import Reason
 from holdwatch.alerts.message import compose
-from holdwatch.alerts.offers import NO_WAY_BACK, no_way_back, offered, to_do
+from holdwatch.alerts.offers import NO_WAY_BACK, advised, no_way_back, offered, to_do
 from holdwatch.people.handling import Disposition
 from holdwatch.plan.changing import taken, with_step
 from holdwatch.storage.engine import Store
@@ -124,3 +124,19 @@ def test_a_message_says_what_the_plan_says(sqlite_store: Store) -> None:
         do = to_do(session, finding, NOW)
         body = compose(finding, site_at(session, None), Reason.FIRST, NOW, "http://x", do=do).body
     assert "Do: By the plan: Into the snow tub." in body
+
+
+def test_a_round_advises_on_a_batch_in_the_plans_own_words(sqlite_store: Store) -> None:
+    """While it can be kept what helps in time, afterwards what is done then; without a step of the plan what is usual."""
+    batch_id = _planned(sqlite_store)
+    with sqlite_store.read() as session:
+        soon = advised(session, batch_id, FindingKind.SOON, "cooling")
+        missed = advised(session, batch_id, FindingKind.DEVIATION, "cooling")
+        dated = advised(session, batch_id, FindingKind.SOON, "date-marking")
+        other = advised(session, batch_id, FindingKind.SOON, "time-control-6h", "time-control-4h")
+        usual = advised(session, batch_id, FindingKind.SOON, "hot-holding")
+    assert soon.startswith("By the plan: Into the snow tub. Besides: Cool it faster now")
+    assert missed.startswith("By the plan: Bin it, and tell Mara. Besides: Do not serve it.")
+    assert dated.startswith("By the plan: Shut the door;")
+    assert other.startswith("By the plan: Serve, sell or use it by the marked time. Besides: Serve")
+    assert usual.startswith("Turn up and cover the hot holding.")

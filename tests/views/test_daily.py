@@ -1,13 +1,16 @@
 """What a closing and an opening list, over a morning judged by the watch itself."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.errors import ConfigError
+from holdwatch.plan.changing import taken, with_step
 from holdwatch.storage.daily import record_round, say_nothing_cooled
 from holdwatch.storage.engine import Store
+from holdwatch.storage.products import set_product
 from holdwatch.storage.register import batch_named, note, start_batch
 from holdwatch.storage.states import forecasts
 from holdwatch.storage.tables import EventKind
@@ -47,6 +50,13 @@ def test_what_will_miss_is_listed_with_what_to_do_now(morning: Morning) -> None:
     assert "split it into shallow pans" in line.todo
     assert "discard it now" in line.todo
     assert line.link == f"/batches?batch={morning.slow}"
+    steps = {"in_time": "Into the snow tub.", "action": "Bin it, and tell Mara."}
+    product = replace(with_step(taken("pastry-cream"), 2, steps), name="Custard")
+    with morning.store.write() as session:
+        set_product(session, product, from_ms=NOW - MS_PER_DAY, now_ms=NOW, by=BY, why="first plan")
+    todo = _part(_closing(morning.store), "Will not get cold by itself")["Custard B-0412"].todo
+    assert todo.startswith("By the plan: Into the snow tub. Besides: Cool it faster now")
+    assert todo.endswith("What nobody can get cold before leaving, by the plan: Bin it, and tell Mara.")
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,8 @@
 """How the program itself is doing, as the screens tell it."""
 
+from dataclasses import asdict
+
+from holdwatch.alerts.alive import Calls
 from holdwatch.clock import MS_PER_HOUR
 from holdwatch.quantities import Scale
 from holdwatch.storage.aside import set_aside
@@ -105,3 +108,25 @@ def test_system_view_forgets_a_topic_once_its_probe_is_added(empty: Store) -> No
     assert view.not_added == ()
     assert any("1 unreadable" in line for line in view.trouble)
     assert not any("not yet placed" in line for line in view.trouble)
+
+
+def test_every_part_says_when_it_was_last_heard_and_the_outside_address_when_it_was_called(empty: Store) -> None:
+    """One that never ran is named too; where no address is set nothing is said of it."""
+    with empty.write() as session:
+        report(session, Role.BROKER, 1, "ready", "", {}, NOW - 3_000)
+        report(session, Role.LISTEN, 1, "ready", "", {}, NOW - 5_000)
+        report(session, Role.NOTIFY, 1, "ready", "", {}, NOW - 7_000)
+    with empty.read() as session:
+        assert system_view(session, NOW).heard == (
+            "Last heard: the broker 3 s ago, the listener 5 s ago, the watch never heard, the part that sends alerts "
+            "7 s ago, the dashboard never heard."
+        )
+    for calls, words in (
+        (Calls(), "The outside address has taken no call yet."),
+        (Calls(NOW - 9_000), "The outside address took its last call 9 s ago."),
+        (Calls(NOW - 2 * MS_PER_HOUR, NOW, "no connection to it"), "took its last call 2 h ago."),
+    ):
+        with empty.write() as session:
+            report(session, Role.NOTIFY, 1, "ready", "", {"alive": asdict(calls)}, NOW)
+        with empty.read() as session:
+            assert words in system_view(session, NOW).heard
