@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data, limits_data
-from dashboards.parts import equipment, forms, people, plan, sheet
+from dashboards.parts import equipment, forms, keeping, people, plan, sheet
 from holdwatch.limits import known_limits, load_limits
 from holdwatch.limits.authorities import codes_for
 from holdwatch.limits.telling import NAMES, how_read
@@ -221,6 +221,7 @@ confirms(present, where)
 equipment.draw(where)
 people.people()
 plan.draw(where)
+keeping.keeping(where)
 parts()
 in_words(present)
 history(where)

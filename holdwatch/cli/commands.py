@@ -42,6 +42,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "export": ("export:export_app", "Hand the record over, line by line, as CSV or JSON."),
     "backup": ("backup:backup", "Write the store into a file while everything runs."),
     "restore": ("backup:restore", "Put a backup back where there is nothing, and hold it against its chain."),
+    "keep": ("keep:keep_app", "How long what is kept; thinning old readings."),
     "verify": ("verify:verify", "Tell whether the record is whole, and what was changed."),
     "limits": ("limits:limits_app", "The published limits, and files of your own, read aloud."),
     "assess": ("assess:assess", "Hold a file of readings against a published limit."),

@@ -2,7 +2,7 @@
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -70,6 +70,7 @@ def tell(found: "Verified") -> list[str]:
         f"{found.lines:,} lines of the chain, {found.rows:,} rows, {found.seals:,} seals over {found.sealed:,} readings;"
         f" {found.unsealed:,} readings are not sealed yet."
     )
+    said.extend(_thinned(found))
     said.extend(f"Signed with the key {key}" for key in found.keys)
     if not found.whole:
         return [*said, f"The record is not whole: {len(found.problems)} places."]
@@ -79,6 +80,22 @@ def tell(found: "Verified") -> list[str]:
     if found.held_until < found.lines:
         said.append("Nothing outside says that it is the last.")
     return said
+
+
+def _thinned(found: "Verified") -> list[str]:
+    """Say of which days readings were taken away, a line for each probe and day of thinning."""
+    from holdwatch.clock import to_iso
+
+    runs: dict[tuple[str, str, str], list[Any]] = {}
+    for each in found.thinned:
+        runs.setdefault((each.probe, to_iso(each.at_ms)[:10], each.by), []).append(each)
+    return [
+        f"Probe {probe}, {f'{len(days)} days from ' if len(days) > 1 else ''}{days[0].day}"
+        f"{f' to {days[-1].day}' if len(days) > 1 else ''}: thinned on {on} by {by}, each seal kept;"
+        f" {sum(day.taken for day in days):,} readings can no longer be computed again,"
+        f" {sum(day.left for day in days):,} are as they were left."
+        for (probe, on, by), days in runs.items()
+    ]
 
 
 def _facts(found: "Verified") -> dict[str, object]:
@@ -91,6 +108,10 @@ def _facts(found: "Verified") -> dict[str, object]:
         "seals": found.seals,
         "sealed_readings": found.sealed,
         "unsealed_readings": found.unsealed,
+        "thinned": [
+            {"probe": each.probe, "day": each.day, "taken": each.taken, "left": each.left, "by": each.by}
+            for each in found.thinned
+        ],
         "keys": found.keys,
         "held_until": found.held_until,
         "problems": [{"kind": each.kind, "where": each.where, "what": each.what} for each in found.problems],

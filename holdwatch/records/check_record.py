@@ -26,6 +26,7 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 FORM = {"form": "holdwatch record", "version": 1}
+THINNED_FORM = {"form": "holdwatch record", "version": 2}  # of some days readings were taken away, and it says which
 PACKED = struct.Struct(">qdqh")  # instant [ms], raw value [°C], how long after it arrived [ms], flags
 LEAF = 1024
 SHORTEST = 16  # hex digits of a digest that are enough: as many as stand at the foot of a page
@@ -38,6 +39,7 @@ class Found:
 
     digests: list[str] = field(default_factory=lambda: [NOTHING_BEFORE])
     seals: list[dict[str, Any]] = field(default_factory=list)
+    thinned: dict[tuple[int, str], dict[str, Any]] = field(default_factory=dict)
     days: dict[tuple[int, str], list[bytes]] = field(default_factory=dict)
     probes: dict[int, str] = field(default_factory=dict)
     ended: dict[str, Any] | None = None
@@ -53,8 +55,8 @@ def check(lines: Iterator[str], outside: list[str]) -> Found:
             if not isinstance(entry, dict):
                 raise TypeError  # noqa: TRY301  what follows reads names
             if number == 1:
-                if entry != FORM:
-                    found.wrong.append(f"line 1: this is no record of the form {FORM}")
+                if entry not in (FORM, THINNED_FORM):
+                    found.wrong.append(f"line 1: this is no record of the form {FORM} or {THINNED_FORM}")
                     return found
             elif "previous" in entry:
                 _link(found, entry, line, number)
@@ -68,6 +70,8 @@ def check(lines: Iterator[str], outside: list[str]) -> Found:
     _end(found, outside)
     for seal in found.seals:
         _seal(found, seal)
+    for thinned in found.thinned.values():
+        _thinned(found, thinned)
     _none_beside(found)
     return found
 
@@ -83,6 +87,8 @@ def _link(found: Found, entry: dict[str, Any], line: str, number: int) -> None:
     found.digests.append(hashlib.sha256(line.encode()).hexdigest())
     if entry["table"] == "seal" and entry["content"]:
         found.seals.append(entry["content"])
+    if entry["table"] == "thinned_day" and entry["content"]:
+        found.thinned[entry["content"]["probe_id"], entry["content"]["day"]] = entry["content"]
     if entry["table"] == "probe" and entry["content"]:
         found.probes[entry["content"]["id"]] = entry["content"]["code"]
 
@@ -114,9 +120,27 @@ def _seal(found: Found, seal: dict[str, Any]) -> None:
         found.wrong.append(f"{where}: the signature is not over what the seal says")
     if seal["head"] >= len(found.digests) or found.digests[seal["head"]] != seal["head_digest"]:
         found.wrong.append(f"{where}: entry {seal['head']} is not the one that the seal names")
+    thinned = found.thinned.get((seal["probe_id"], seal["day"]))
+    if thinned is not None and seal["part"] <= thinned["part"]:
+        return  # what it was over is no longer there: `_thinned` checks what was left
     own = _under(found, seal)
     if len(own) != seal["count"] or root_of(own) != seal["root"]:
         found.wrong.append(f"{where}: its {len(own)} readings are not the {seal['count']} that were sealed")
+
+
+def _thinned(found: Found, thinned: dict[str, Any]) -> None:
+    """Check a day of which readings were taken away: it was sealed before, and what was left is there."""
+    where = f"probe {found.probes.get(thinned['probe_id'], thinned['probe_id'])}, {thinned['day']}, thinned"
+    seals = [seal for seal in found.seals if _same_day(seal, thinned)]
+    before = sorted((seal for seal in seals if seal["part"] <= thinned["part"]), key=lambda seal: int(seal["part"]))
+    count = sum(seal["count"] for seal in before)
+    if [seal["root"] for seal in before] != thinned["roots"] or count != thinned["taken"] + thinned["left_count"]:
+        found.wrong.append(f"{where}: it is not of the readings that were sealed")
+    later = {each for seal in seals if seal["part"] > thinned["part"] for each in seal["late"]}
+    readings = found.days.get((thinned["probe_id"], thinned["day"]), [])
+    left = [each for each in readings if each.hex() not in later]
+    if len(left) != thinned["left_count"] or root_of(left) != thinned["left_root"]:
+        found.wrong.append(f"{where}: its {len(left)} readings are not the {thinned['left_count']} that were left")
 
 
 def _under(found: Found, seal: dict[str, Any]) -> list[bytes]:
@@ -176,6 +200,9 @@ def main(arguments: list[str]) -> int:
         print(f"NOT WHOLE  {wrong}")
     readings = sum(len(day) for day in found.days.values())
     print(f"{len(found.digests) - 1} entries, {len(found.seals)} seals, {readings} readings; head {found.digests[-1]}")
+    if found.thinned:
+        taken = sum(thinned["taken"] for thinned in found.thinned.values())
+        print(f"{len(found.thinned)} days were thinned: their seals are kept, {taken} readings cannot be checked again")
     for key in dict.fromkeys(seal["key"] for seal in found.seals):
         print(f"signed with the key {key}")
     if found.wrong:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.readings import Series
 
-__all__ = ["LARGEST_GAP_MS", "DayFigures", "Gap", "GapFinder", "day_figures"]
+__all__ = ["LARGEST_GAP_MS", "DayFigures", "Gap", "GapFinder", "day_figures", "rolled_figures"]
 
 LARGEST_GAP_MS = 20 * MS_PER_MINUTE
 """Ours, from no code: a longer stretch without readings of a probe is printed as a gap."""
@@ -75,3 +75,15 @@ def day_figures(series: Series, first_ms: int, last_ms: int) -> DayFigures:
         return DayFigures(0, None, None, None, longest)
     values = part.celsius
     return DayFigures(len(part), float(values.min()), float(values.mean()), float(values.max()), longest)
+
+
+def rolled_figures(buckets: NDArray[np.void], first_ms: int, last_ms: int) -> DayFigures:
+    """Return the same of a day that was thinned, from what each of its five minutes held (`storage.traces.load_buckets`)."""
+    begins = np.concatenate((buckets["first_ms"], [last_ms + 1]))
+    ends = np.concatenate(([first_ms], buckets["last_ms"]))
+    longest = int(max((begins - ends).max(), buckets["hole_ms"].max(initial=0)))
+    count = int(buckets["count"].sum())
+    if not count:
+        return DayFigures(0, None, None, None, longest)
+    mean_c = float((buckets["mean_c"] * buckets["count"]).sum() / count)
+    return DayFigures(count, float(buckets["min_c"].min()), mean_c, float(buckets["max_c"].max()), longest)

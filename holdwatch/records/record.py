@@ -7,8 +7,8 @@ from pathlib import Path
 from sqlmodel import Session, col, func, select
 
 from holdwatch.clock import MS_PER_DAY
-from holdwatch.records.check_record import FORM
-from holdwatch.storage.chain_tables import Link
+from holdwatch.records.check_record import FORM, THINNED_FORM
+from holdwatch.storage.chain_tables import Link, ThinnedDay
 from holdwatch.storage.engine import Store
 from holdwatch.storage.sealing import day_of, first_ms_of, readings_of
 from holdwatch.storage.tables import Probe, Reading
@@ -24,7 +24,8 @@ def record_lines(store: Store) -> Iterator[str]:
     All of it is of one state of the store.
     """
     with store.read() as session:
-        yield json.dumps(FORM) + "\n"
+        thinned = session.exec(select(ThinnedDay.id).limit(1)).first() is not None
+        yield json.dumps(THINNED_FORM if thinned else FORM) + "\n"
         entries, head = 0, ""
         while page := _links(session, entries):
             for link in page:

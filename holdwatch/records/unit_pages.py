@@ -11,13 +11,15 @@ from holdwatch.charts.render import to_svg
 from holdwatch.charts.theme import Look
 from holdwatch.charts.trace import pen_trace
 from holdwatch.readings import Medium
-from holdwatch.records.gaps import DayFigures, Gap, GapFinder, day_figures
+from holdwatch.records.gaps import DayFigures, Gap, GapFinder, day_figures, rolled_figures
 from holdwatch.records.setting import Setting, shown
 from holdwatch.records.span import LocalDay, Span, local_days
 from holdwatch.records.times import length
 from holdwatch.storage.readings import load_series
 from holdwatch.storage.register import events, placements
 from holdwatch.storage.tables import EventKind, Placement, Probe, Unit
+from holdwatch.storage.thinning import is_thinned
+from holdwatch.storage.traces import load_buckets
 from holdwatch.views.model import DayView, ProbeRow, UnitView
 from holdwatch.views.units import unit_view
 
@@ -119,7 +121,10 @@ def _lines(
         begin, end = max(first_ms, day.first_ms), min(last_ms, day.last_ms)
         series = load_series(session, placement.probe_id, begin, end)
         finder.feed(series.at_ms)
-        figures = day_figures(series, begin, end)
+        if is_thinned(session, begin, end, setting.now_ms):
+            figures = rolled_figures(load_buckets(session, placement.probe_id, begin, end), begin, end)
+        else:
+            figures = day_figures(series, begin, end)
         for mark, words in _shows(judged.get((day.day.isoformat(), probe.code), []), probe):
             yield _Line(day, probe, figures, mark, words)
 

@@ -15,15 +15,16 @@ from sqlmodel import Session, SQLModel, col, func, select
 
 from holdwatch.clock import MS_PER_DAY, to_iso
 from holdwatch.storage.chain import chained_tables, content_of, key_of_row
-from holdwatch.storage.chain_tables import LateReading, Link, Seal
+from holdwatch.storage.chain_tables import LateReading, Link, Seal, ThinnedDay
 from holdwatch.storage.engine import Store
 from holdwatch.storage.sealing import day_of, first_ms_of, readings_between, signed_text, split
 from holdwatch.storage.tables import Probe, Reading
+from holdwatch.storage.thinning import digest_of_verdicts
 from holdwatch.trust.keys import is_signed
 from holdwatch.trust.lines import NOTHING_BEFORE, canonical, digest_of, read_line
 from holdwatch.trust.merkle import root_of
 
-__all__ = ["Problem", "Verified", "verify"]
+__all__ = ["Problem", "Thinned", "Verified", "verify"]
 
 SHORTEST = 16
 """How many hex digits of a digest tell it from all others: as many as stand at the foot of a page."""
@@ -42,6 +43,18 @@ class Problem:
     what: str
 
 
+@dataclass(frozen=True)
+class Thinned:
+    """A sealed day of which readings were taken away, and are said to have been."""
+
+    probe: str
+    day: str
+    taken: int
+    left: int
+    by: str
+    at_ms: int
+
+
 @dataclass
 class Verified:
     """What was looked at, and what is not whole."""
@@ -56,6 +69,8 @@ class Verified:
     """Readings that no seal is over yet."""
     keys: list[str] = field(default_factory=list)
     """The public halves of the keys that signed, in the order in which they were first used."""
+    thinned: list[Thinned] = field(default_factory=list)
+    """Days whose readings were thinned as the chain says, and are as they were left."""
     outside: dict[str, int] = field(default_factory=dict)
     """Digests from outside, and the line of the chain that each is of."""
     problems: list[Problem] = field(default_factory=list)
@@ -217,6 +232,8 @@ def _hold_readings(session: Session, found: Verified, probe: Probe, digests: Seq
         days.setdefault(seal.day, []).append(seal)
         _hold_seal(found, probe, seal, digests)
     passed = max(days, default="")
+    for row in session.exec(select(ThinnedDay).where(ThinnedDay.probe_id == probe_id).order_by(col(ThinnedDay.day))):
+        days[row.day] = _as_left(session, found, probe, row, days.get(row.day, []))
     waiting: dict[str, list[tuple[int, float, int]]] = {}
     query = select(LateReading.at_ms, LateReading.celsius, LateReading.flags).where(LateReading.probe_id == probe_id)
     for at_ms, celsius, flags in session.exec(query):
@@ -238,8 +255,32 @@ def _hold_readings(session: Session, found: Verified, probe: Probe, digests: Seq
             found.problems.append(Problem("added", f"probe {probe.code}, {day}", what))
     for day, seals in days.items():
         found.problems.extend(
-            Problem("missing", f"probe {probe.code}, {day}", f"its {s.count} sealed readings") for s in seals
+            Problem("missing", f"probe {probe.code}, {day}", f"its {s.count} sealed readings") for s in seals if s.count
         )
+
+
+def _as_left(session: Session, found: Verified, probe: Probe, row: ThinnedDay, seals: Sequence[Seal]) -> list[Seal]:
+    """Return what the readings of a thinned day are held against: what was left, and what was sealed afterwards."""
+    before = [seal for seal in seals if seal.part <= row.part]
+    where = f"the thinning of probe {probe.code}, {row.day}"
+    if [seal.root for seal in before] != row.roots or sum(s.count for s in before) != row.taken + row.left_count:
+        found.problems.append(Problem("altered", where, "it is not of the readings that were sealed"))
+    if digest_of_verdicts(session, row.probe_id, row.day) != row.verdicts:
+        found.problems.append(Problem("altered", where, "the verdicts of the day are not those that stood then"))
+    found.thinned.append(Thinned(probe.code, row.day, row.taken, row.left_count, row.by, row.thinned_ms))
+    left = Seal(
+        probe_id=row.probe_id,
+        day=row.day,
+        part=0,
+        count=row.left_count,
+        root=row.left_root,
+        head=0,
+        head_digest="",
+        key="",
+        signature="",
+        sealed_ms=row.thinned_ms,
+    )
+    return [left, *(seal for seal in seals if seal.part > row.part)]
 
 
 def _hold_seal(found: Verified, probe: Probe, seal: Seal, digests: Sequence[str]) -> None:
@@ -255,7 +296,7 @@ def _hold_seal(found: Verified, probe: Probe, seal: Seal, digests: Sequence[str]
 
 def _not_as_sealed(probe: Probe, seal: Seal, count: int) -> Problem:
     where = f"probe {probe.code}, {seal.day}"
-    when = f"sealed {to_iso(seal.sealed_ms)}"
+    when = f"{'sealed' if seal.key else 'left by thinning'} {to_iso(seal.sealed_ms)}"
     if count < seal.count:
         return Problem("missing", where, f"{seal.count - count} of {seal.count} readings ({when})")
     if count > seal.count:

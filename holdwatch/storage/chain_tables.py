@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 from sqlalchemy import JSON, BigInteger, Column, Float, ForeignKey, Index, Integer, SmallInteger, UniqueConstraint
 from sqlmodel import Field, SQLModel
 
-__all__ = ["LateReading", "Link", "Seal"]
+__all__ = ["LateReading", "Link", "Seal", "ThinnedDay"]
 
 
 class Link(SQLModel, table=True):
@@ -48,3 +48,23 @@ class LateReading(SQLModel, table=True):
     at_ms: int = Field(sa_column=Column(BigInteger, primary_key=True, autoincrement=False))
     celsius: float = Field(sa_column=Column(Float(53), primary_key=True))
     flags: int = Field(sa_column=Column(SmallInteger, nullable=False))
+
+
+class ThinnedDay(SQLModel, table=True):
+    """Readings of one probe on one sealed UTC day that were taken away, and what was left."""
+
+    __tablename__ = "thinned_day"
+    __table_args__: ClassVar[Any] = (UniqueConstraint("probe_id", "day"),)
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True, autoincrement=True))
+    probe_id: int = Field(sa_column=Column(Integer, ForeignKey("probe.id"), nullable=False))
+    day: str = Field(index=True)  # ISO, in UTC
+    part: int  # the last seal that is over what was there; later supplements are over later readings
+    roots: list[str] = Field(default_factory=list, sa_column=Column(JSON, nullable=False))
+    """The roots of those seals, in the order of their parts."""
+    taken: int
+    left_count: int
+    left_root: str  # trust.merkle.root_of the readings that were left, in the order of the seals, in hex
+    verdicts: str  # thinning.digest_of_verdicts: what was found of the day, which nobody can compute again
+    keep_days: int  # the rule: how long readings were kept then
+    by: str
+    thinned_ms: int = Field(sa_column=Column(BigInteger, nullable=False))

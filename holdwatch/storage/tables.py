@@ -132,6 +132,8 @@ class EventKind(StrEnum):
     NOTHING_COOLED = "nothing-cooled"  # a day without cooling, said to be one
     CALIBRATED = "calibrated"  # a probe was held at a known temperature
     DAYS_REVIEWED = "days-reviewed"  # gone over by a manager
+    KEEPING_SET = "keeping-set"  # how long something is kept
+    THINNED = "thinned"  # readings of sealed days taken away; each day is named in thinned_day
 
 
 class AlertState(StrEnum):

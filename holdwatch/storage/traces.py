@@ -18,7 +18,7 @@ from holdwatch.storage.ranges import fetch, load_series
 from holdwatch.storage.rollups import HOUR_MS, SHORT_MS, bucket_of
 from holdwatch.storage.tables import Correction
 
-__all__ = ["Trace", "load_trace"]
+__all__ = ["Trace", "load_buckets", "load_trace"]
 
 _HOLE_MS = 20 * MS_PER_MINUTE  # buckets this far apart are never merged
 _SHORT_A_POINT = 12  # more five-minute buckets a point than this, and the hours are asked
@@ -75,6 +75,14 @@ def load_trace(session: Session, probe_id: int, first_ms: int, last_ms: int, poi
     width = SHORT_MS if (last_ms - first_ms) <= points * _SHORT_A_POINT * SHORT_MS else HOUR_MS
     rows = _rows(session, probe_id, first_ms, last_ms, width)
     return _trace(_merge(rows, _groups(rows, points)))
+
+
+def load_buckets(session: Session, probe_id: int, first_ms: int, last_ms: int) -> NDArray[np.void]:
+    """Return what each five minutes of a span held, corrected, also of a day that was thinned since.
+
+    Fields: bucket_ms, count, first_ms, last_ms, min_c, mean_c, max_c, hole_ms.
+    """
+    return _rows(session, probe_id, first_ms, last_ms, SHORT_MS)
 
 
 def _is_few(session: Session, probe_id: int, first_ms: int, last_ms: int, limit: int) -> bool:

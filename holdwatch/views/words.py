@@ -52,6 +52,8 @@ _EVENTS = {
     EventKind.UNIT_EGGS: "shell eggs in the unit",
     EventKind.CALIBRATED: "probe checked at a known temperature",
     EventKind.DAYS_REVIEWED: "days reviewed",
+    EventKind.KEEPING_SET: "how long it is kept",
+    EventKind.THINNED: "readings thinned",
     EventKind.PROBE_ADDED: "probe added",
     EventKind.CONTACT_ADDED: "contact added",
     EventKind.CONTACT_ROUTED: "who is told when was set",

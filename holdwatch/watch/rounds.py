@@ -21,6 +21,7 @@ from holdwatch.storage.arrivals import take, waiting
 from holdwatch.storage.engine import Store
 from holdwatch.storage.states import due_watch_states, set_watch_state, watch_state
 from holdwatch.storage.tables import Arrival, Batch, Probe, Unit, WatchState
+from holdwatch.storage.thinning import is_thinned
 from holdwatch.watch.answer import Answer, earliest
 from holdwatch.watch.batches import judge_batch_vessel
 from holdwatch.watch.clockcheck import ClockCheck
@@ -247,6 +248,8 @@ class Watch:
         kind, first, *rest = subject.split(":")
         if kind == "batch":
             batch = session.get_one(Batch, int(first))
+            if batch.ended_ms is not None and is_thinned(session, batch.started_ms, batch.ended_ms, now_ms):
+                return Answer(subject, speaks_of=lambda _: False, batch_id=batch.id)  # what was found of it stands
             return judge_batch_vessel(session, batch, int(rest[0]), now_ms, largest_gap_ms=self.largest_gap_ms)
         if kind == "unit":
             unit, probe = session.get_one(Unit, int(first)), session.get_one(Probe, int(rest[0]))

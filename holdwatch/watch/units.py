@@ -23,6 +23,7 @@ from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Verdict
 from holdwatch.storage.out_of_use import Rest, next_change_ms, rests
 from holdwatch.storage.readings import load_series
 from holdwatch.storage.tables import Finding, FindingKind, Probe, Unit
+from holdwatch.storage.thinning import is_thinned
 from holdwatch.watch.answer import Answer, ClauseAnswer, earliest
 from holdwatch.watch.days import SETTLED_AFTER_MS, days_between
 from holdwatch.watch.drifting import Drift, drifts_of, told_of
@@ -230,15 +231,23 @@ def _is_judged(finding: Finding, names: Sequence[str], first: Day, last: Day) ->
 
 def _days_to_judge(session: Session, post: Post, facts: Mapping[str, Any]) -> list[str]:
     """Return the days that were touched with the days after them, those whose answer runs, and those begun since."""
-    names = {*facts.get("days", ()), *facts.get("running", ())}
+    touched = [name for name in facts.get("days", ()) if not _is_thinned(session, post, name)]
+    names = {*touched, *facts.get("running", ())}
     today_name = day_at(session, post.now_ms).name
-    after = {day_after(name) for name in facts.get("days", ())}
-    names |= {name for name in after if name <= today_name}  # the sieve of a day looks at the evening before
+    after = {day_after(name) for name in touched}
+    after = {name for name in after if name <= today_name and not _is_thinned(session, post, name)}
+    names |= after  # the sieve of a day looks at the evening before
     if post.stands and (facts.get("running") or not names):
         today = day_at(session, post.now_ms)
         latest = max(facts.get("running", (today.name,)))
         names.update(days_between(day_named(session, latest).first_ms, post.now_ms, today.here.timezone))
     return sorted(names)
+
+
+def _is_thinned(session: Session, post: Post, name: str) -> bool:
+    """Tell whether a day cannot be judged again, as its readings were thinned: what was found of it stands."""
+    day = day_named(session, name)
+    return is_thinned(session, day.first_ms, day.last_ms, post.now_ms)
 
 
 def _days_that_look_further(

@@ -2,6 +2,7 @@
 
 # ruff: noqa: S608  every statement is written here
 
+import hashlib
 import shutil
 import subprocess
 import sys
@@ -13,6 +14,7 @@ import pytest
 from sqlalchemy import text
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR
+from holdwatch.records import check_record
 from holdwatch.records.record import checker, record_lines
 from holdwatch.records.verify import Verified, verify
 from holdwatch.storage.chain import head
@@ -23,6 +25,7 @@ from holdwatch.storage.readings import NewReading, write_readings
 from holdwatch.storage.sealing import SETTLE_MS, seal_next
 from holdwatch.storage.tables import EventKind
 from holdwatch.trust.keys import key_in
+from tests.published.record_form_1 import check_record as first_checker
 from tests.storage.kitchen import BY, NOW, open_kitchen
 
 TODAY = NOW - NOW % MS_PER_DAY
@@ -300,6 +303,37 @@ FILES: dict[str, Callable[[list[str]], list[str]]] = {
     "no JSON": lambda lines: [*lines[:5], "nothing\n", *lines[5:]],
     "an empty file": lambda _: [],
 }
+
+
+FORM_1 = Path(__file__).parents[1] / "published" / "record_form_1"
+
+
+@pytest.mark.parametrize(
+    ("name", "digest"),
+    [
+        ("check_record.py", "099a30601af1ace2f952f1bf4c87d05cb14301b3404cc8809f553609708e22b1"),
+        ("record.jsonl", "34a440f4132409be8047474f24e725e1a505197ab7f37d2ab1e8422b6c833dec"),
+    ],
+)
+def test_what_was_handed_out_is_never_changed(name: str, digest: str) -> None:
+    """A checker that was changed here would prove nothing about the one that a technician kept."""
+    assert hashlib.sha256((FORM_1 / name).read_bytes()).hexdigest() == digest
+
+
+def test_the_first_checker_reads_what_is_written_now(sealed: Store) -> None:
+    """With all that was added to the record since; and it still finds what was changed."""
+    lines = [line.rstrip("\n") for line in record_lines(sealed)]
+    assert first_checker.check(iter(lines), [_head(sealed)]).wrong == []
+    changed = [line.replace("door was open", "door was shut") for line in lines]
+    assert first_checker.check(iter(changed), []).wrong
+
+
+def test_the_checker_reads_the_first_form() -> None:
+    """A file that was handed over then is as good as it was; its head was printed when it was made."""
+    lines = (FORM_1 / "record.jsonl").read_text(encoding="utf-8").splitlines()
+    found = check_record.check(iter(lines), ["aca0e557f0c3470e"])
+    assert (found.wrong, len(found.seals), sum(map(len, found.days.values()))) == ([], 4, 77)
+    assert check_record.check(iter([*lines[:5], *lines[6:]]), []).wrong
 
 
 @pytest.mark.parametrize("name", FILES)

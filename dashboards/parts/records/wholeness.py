@@ -44,6 +44,12 @@ def _show(found: Verified) -> None:
     told = [
         f"{found.rows:,} rows; {found.seals:,} seals over {found.sealed:,} readings; {found.unsealed:,} not sealed yet."
     ]
+    if found.thinned:
+        told.append(
+            f"{len(found.thinned):,} days of a probe were thinned: their seals are kept, "
+            f"{sum(day.taken for day in found.thinned):,} readings can no longer be computed again, "
+            "and what was left is as it was left."
+        )
     if found.held_until:
         told.append(f"The digest is of line {found.held_until:,}: up to there it is the record that it was.")
     if found.held_until < found.lines:

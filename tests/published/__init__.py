@@ -1,0 +1,1 @@
+"""Values, and programs, from outside, each with its source."""
