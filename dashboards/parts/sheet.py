@@ -8,7 +8,7 @@ from importlib.resources import files
 from holdwatch.charts.marks import mark_svg
 from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
 from holdwatch.views import words
-from holdwatch.views.model import BatchView, Mark, SiteView, UnitView
+from holdwatch.views.model import BatchView, FindingView, Mark, SiteView, UnitView
 
 HOT = "Hot custard, syrup and sugar burn: dry gloves, a second pair of hands, a clear way."
 _HYPHENED = frozenset(("walk-in", "reach-in"))
@@ -107,21 +107,37 @@ def batch_row(
     name = (
         f'<a class="hw-name" href="/batches?batch={batch.id}" target="_self">{esc(batch.title)}</a>' if linked else ""
     )
-    line = f'<div class="hw-line">{mark(batch.mark)} · {esc(facts)}{f" · {clauses}" if clauses else ""}</div>'
+    wrong = batch.wrong
+    word = "" if wrong is not None and wrong.mark is batch.mark else f"{mark(batch.mark)} · "  # it stands larger beside
+    line = f'<div class="hw-line">{word}{esc(facts)}{f" · {clauses}" if clauses else ""}</div>'
     line += discard_line(batch, site)
     if batch.found_in_parts:
         found = batch.found_in_parts[0]
         line += f'<div class="hw-line">{mark(found.mark)} in it: {esc(found.title)}</div>'
     if batch.detained:
         line += f'<div class="hw-line"><b>{esc(batch.detained)}</b></div>'
-    detail = "" if small else f'<div class="hw-line">{esc(batch.sentence or batch.forecast)}</div>'
+    detail = "" if small else f'<div class="hw-line">{esc(batch.told or batch.forecast)}</div>'
+    if wrong is not None:
+        detail = _to_do(wrong, small=small, linked=linked)
+        left = f"<b>{mark(wrong.mark)}</b><span>{esc(wrong.requires)}</span>"
+    else:
+        left = f"<b>{esc(figure)}</b><span>{esc(under)}</span>"
     return (
-        f'<div class="hw hw-row{" small" if small else ""}">'
+        f'<div class="hw hw-row{" small" if small else ""}{" wrong" if wrong else ""}">'
         f'<div class="hw-due"><b>{esc(due)}</b><span>{esc(what)}</span></div>'
         f"<div>{name}{line}{detail}</div>"
         f'<div class="hw-picture">{picture_html}</div>'
-        f'<div class="hw-left"><b>{esc(figure)}</b><span>{esc(under)}</span></div></div>'
+        f'<div class="hw-left">{left}</div></div>'
     )
+
+
+def _to_do(wrong: FindingView, *, small: bool, linked: bool) -> str:
+    """Return what to do now in large type, and why below it: no time to a next stage matters more."""
+    first, _, rest = wrong.todo.partition(". ")
+    do = f"{first}." if rest else first
+    shown = f'<a href="/findings?finding={wrong.id}" target="_self">{esc(do)}</a>' if linked else esc(do)
+    more = "" if small else f'<div class="hw-line">{esc(f"{rest} {sentence(wrong.reason)}".strip())}</div>'
+    return f'<div class="hw-do">{shown}</div>{more}'
 
 
 def discard_line(batch: BatchView, site: SiteView) -> str:

@@ -46,7 +46,7 @@ def batch_show(lot: LotArgument, data: DataOption = None, as_json: JsonOption = 
     if as_json:
         print_json(facts)
         return
-    typer.echo(f"{view.title}: {view.mark.value}. {view.sentence}")
+    typer.echo(f"{view.title}: {view.mark.value}. {view.told}")
     for number, each in enumerate(view.discard):
         head = "Discard by" if number == 0 else "       and"
         typer.echo(f"{head} {each.words(site.zone)}: {each.why} ({each.clause}, {each.source})")

@@ -137,7 +137,8 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         due_clause=due.clause.clause if due else "",
         due_vessel=due.vessel if due else None,
         forecast=forecast,
-        sentence=_sentence(batch, mark, told, forecast, asks, curves, measured, site, now_ms, warned),
+        sentence=_sentence(batch, mark, told, forecast, asks, curves, measured, site, now_ms, warned, named=True),
+        told=_sentence(batch, mark, told, forecast, asks, curves, measured, site, now_ms, warned, named=False),
         measured=measured.words,
         curves=curves,
         events=tuple(_event(session, event, site, signs, lone_mark(alone, event)) for event in noted),
@@ -200,8 +201,10 @@ def _sentence(
     site: SiteView,
     now_ms: int,
     warned: str,
+    *,
+    named: bool,
 ) -> str:
-    """Tell the cook of the worst vessel, of the one that is due next, or of what is warned of."""
+    """Tell the cook of the worst vessel, of the one that is due next, or of what is warned of; by name, or beside it."""
     clauses = [(curve.vessel, clause) for curve in curves for clause in curve.clauses]
     so_marked = [(v, c) for v, c in clauses if mark_of(c.verdict) is mark]
     # what was kept last says most of food that has kept everything; of anything else, what came first
@@ -209,9 +212,9 @@ def _sentence(
     vessel = (
         due.vessel if due and mark in {Mark.RUNNING, Mark.SOON} else worst_one[0] if worst_one else curves[0].vessel
     )
-    name = f"{batch.product} {batch.lot}" + (f", vessel {vessel}," if batch.vessels > 1 else "")
+    name = f"{batch.product} {batch.lot}" + (f", vessel {vessel}," if batch.vessels > 1 else "") if named else ""
     if mark is Mark.NOT_SHOWN and worst_one is None and not measured.speaks_for_all:
-        return f"{batch.product} {batch.lot}: not shown. {measured.why_not}"
+        return f"{batch.product} {batch.lot}: not shown. {measured.why_not}" if named else measured.why_not
     curve = next(curve for curve in curves if curve.vessel == vessel)
     if mark is Mark.RUNNING and due is None and curve.last_c is not None and batch.ended_ms is None:
         return _not_due(name, curve, site)
@@ -229,11 +232,11 @@ def _sentence(
 
 
 def _not_due(name: str, curve: CurveView, site: SiteView) -> str:
-    """Tell of food whose clock has not started, or that is held."""
-    said = f"{name} is at {temperature(curve.last_c or 0.0, site.scale)}."
+    """Tell of food whose clock has not started, or that is held; beside its name its last reading stands already."""
+    said = f"{name} is at {temperature(curve.last_c or 0.0, site.scale)}." if name else ""
     starts = [c.start_level_c for c in curve.clauses if c.start_level_c is not None and c.verdict is Verdict.OPEN]
     if starts and (curve.last_c or 0.0) >= starts[0]:
-        return f"{said} The clock starts when it falls under {level(starts[0], site.scale)}."
+        return f"{said} The clock starts when it falls under {level(starts[0], site.scale)}.".strip()
     return said
 
 

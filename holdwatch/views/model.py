@@ -239,6 +239,8 @@ class BatchView:
     """The forecast of what is due next in words, such as "at 70 °F about 14:05, limit 14:32"."""
     sentence: str
     """What a cook is told of it, in a sentence or three."""
+    told: str
+    """The same without the name and the word, where these stand beside it."""
     measured: str
     """Which vessels speak, such as "1 of 6 measured, the slowest"."""
     curves: tuple[CurveView, ...]
@@ -265,6 +267,12 @@ class BatchView:
     def running(self) -> bool:
         """Whether the batch has not been ended."""
         return self.ended_ms is None
+
+    @property
+    def wrong(self) -> FindingView | None:
+        """What is wrong with it, as long as nobody has decided: a limit not kept, or not shown to be kept."""
+        found = (f for f in self.findings if f.mark in {Mark.DEVIATION, Mark.NOT_SHOWN} and f.wants_somebody)
+        return min(found, key=lambda each: (each.mark is not Mark.DEVIATION, each.since_ms), default=None)
 
     @property
     def title(self) -> str:

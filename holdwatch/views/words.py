@@ -197,16 +197,20 @@ def cook_sentence(
     asks: tuple[str, ...] = (),
     forecast: str = "",
 ) -> str:
-    """Tell a cook how a vessel stands and what to do next; `task` is what is to be done by the due instant."""
+    """Tell a cook how a vessel stands and what to do next; `task` is what is to be done by the due instant.
+
+    Without a `name` it stands beside its name and its word, which are not said twice.
+    """
     if asks:
-        return f"{name}: {asks[0]}"
+        return f"{name}: {asks[0]}" if name else asks[0]
+    lead = f"{name}: {mark.value}. " if name else ""
     if mark is Mark.DEVIATION:
-        return f"{name}: deviation. {reason} {_DECIDE}".replace("  ", " ")
+        return f"{lead}{reason} {_DECIDE}".replace("  ", " ").strip()
     if mark is Mark.NOT_SHOWN:
-        return f"{name}: not shown. {reason} {_HAND}".replace("  ", " ")
+        return f"{lead}{reason} {_HAND}".replace("  ", " ").strip()
     if due_ms is None or mark not in {Mark.SOON, Mark.RUNNING}:
-        return f"{name}: {mark.value}." + (f" {reason}" if reason else "")
-    return _still_due(name, mark if cools else Mark.RUNNING, now_ms, due_ms, task, forecast)
+        return f"{lead}{reason}".strip()
+    return _still_due(name or "It", mark if cools else Mark.RUNNING, now_ms, due_ms, task, forecast)
 
 
 def _still_due(name: str, mark: Mark, now_ms: int, due_ms: int, task: str, forecast: str) -> str:

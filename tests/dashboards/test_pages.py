@@ -1,14 +1,24 @@
 """Every page says what the store holds, and teaches where it holds nothing."""
 
+import re
+
 import pytest
 
+from dashboards.parts.sheet import batch_row
+from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import findings
-from holdwatch.storage.register import batch_named, events, placements, start_batch
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.readings import write_history
+from holdwatch.storage.register import batch_named, events, placements, probe_named, start_batch
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import EventKind
+from holdwatch.views.batches import batch_view
+from holdwatch.views.site import site_view
+from holdwatch.watch.rounds import go_round
+from tests.charts.kitchen import cooling
 from tests.dashboards.conftest import APP, Opener, press, shown
-from tests.views.conftest import BY, NOW, Morning
+from tests.views.conftest import BATCH_START, BY, NOW, Morning
 
 CAUTION = "Shows what the record shows; your local code and inspector decide."
 
@@ -31,6 +41,34 @@ def test_bench_shows_the_running_batches_and_the_units(morning: Morning, open_pa
     assert "Linden Street Patisserie" in text
     assert "<svg" not in text  # a page takes no SVG inside its HTML: pictures must be images
     assert 'alt="Walk-in 1, food probe w1, the last 24 hours"' in text
+
+
+def test_a_row_of_what_went_wrong_says_what_to_do_in_its_largest_type(morning: Morning, open_page: Opener) -> None:
+    """Not the time left to a next stage; and neither its name nor its word stands there twice."""
+    late = NOW + 100 * MS_PER_MINUTE
+    series = cooling(BATCH_START, 190, 0.42)
+    with morning.store.write() as session:
+        write_history(session, id_of(probe_named(session, "p2")), series.at_ms, series.celsius, late)
+    for _ in range(3):
+        go_round(morning.store, late)
+    with morning.store.read() as session:
+        batch, site = batch_view(session, morning.slow, late), site_view(session)
+    assert batch is not None
+    row = batch_row(batch, site, late, small=False)
+    large = row[row.index('"hw-do"') : row.index("</a></div>", row.index('"hw-do"'))]
+    assert large.endswith("Do not serve it.")
+    assert "135\u202f°F to 70\u202f°F within 2 h" in row.replace("\u00a0", "\u202f").replace(" °", "\u202f°")
+    assert (row.count("Custard B-0412"), row.count(">deviation<")) == (1, 1)
+    assert ">left<" not in row
+    assert open_page
+
+
+def test_a_row_says_the_name_once(morning: Morning, open_page: Opener) -> None:
+    """What is due stands there without the name that stands above it; a picture is named apart, for who cannot see it."""
+    text = re.sub(r'alt="[^"]*"', "", shown(open_page()))
+    assert (text.count("Custard B-0412"), text.count("Pastry cream L-0412")) == (1, 1)
+    assert re.search(r">It has (\d+ h )?\d+ min to get to", text)
+    assert morning.slow
 
 
 def test_bench_of_an_empty_kitchen_teaches(empty: Store, open_page: Opener) -> None:

@@ -188,7 +188,7 @@ def test_the_plan_is_printed_from_the_page(empty: Store, open_page: Opener) -> N
     _with_cream(empty)
     at = open_page("setup")
     assert not at.get("download_button")
-    press(at, "Set the pages")
+    press(at, "Print")
     (button,) = at.get("download_button")
     assert button.proto.label == "Take plan.pdf"
     at.radio(key="plan-paper-what").set_value("Only the procedure for time as a public health control").run()

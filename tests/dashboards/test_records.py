@@ -29,10 +29,10 @@ def manager(morning: Morning) -> Person:
 
 @pytest.mark.pdf
 def test_yesterday_is_printed_in_two_touches(morning: Morning, open_page: Opener) -> None:
-    """One sets the pages, one takes the file."""
+    """One prints, one takes the file: the log, yesterday and the paper stand there already."""
     assert morning.well
     at = open_page("records")
-    press(at, "Set the pages")
+    press(at, "Print")
     (button,) = at.get("download_button")
     assert button.proto.label == "Take log-2026-10-13.pdf"
 
@@ -50,15 +50,15 @@ def test_every_paper_can_be_chosen(morning: Morning, open_page: Opener) -> None:
     ):
         at.button_group(key="records-kind").set_value(which).run()
         assert not at.get("download_button")
-        press(at, "Set the pages")
+        press(at, "Print")
         assert at.get("download_button")[0].proto.label == f"Take {name}"
     at.button_group(key="records-kind").set_value("A batch").run()
     at.selectbox(key="records-lot").set_value(lot).run()
-    press(at, "Set the pages")
+    press(at, "Print")
     assert at.get("download_button")[0].proto.label == f"Take batch-{lot}.pdf"
     at.button_group(key="records-kind").set_value("The inspection log").run()
     at.multiselect(key="records-units").set_value([unit]).run()
-    press(at, "Set the pages")
+    press(at, "Print")
     assert at.get("download_button")[0].proto.label == "Take log-2026-10-13.pdf"
 
 

@@ -14,8 +14,8 @@ def draw() -> None:
     """Draw what can be printed, and the file once it is set."""
     with st.expander("Print the plan"):
         what = str(st.radio("What", list(_WHAT), key="plan-paper-what"))
-        size = str(st.radio("Paper", list(_PAPERS), horizontal=True, key="plan-paper-size"))
-        if st.button("Set the pages", key="plan-paper-set"):
+        size = str(st.pills("Paper", list(_PAPERS), default="US Letter", required=True, key="plan-paper-size"))
+        if st.button("Print", key="plan-paper-set"):
             signed = signedin.here()
             by = signed.name if signed is not None and not signed.kitchen else ""
             pdf = plan_data.paper(_PAPERS[size], by, only_procedures=_WHAT[what])

@@ -18,7 +18,7 @@ def draw(site: SiteView) -> None:
     """Draw what can be printed, and the file once it is set."""
     st.html(sheet.small_print(f"Days are those of {site.zone}. The paper says what it does not cover."))
     which = str(st.pills("Which paper", list(_KINDS), default=_LOG, required=True, key="records-kind"))
-    size = str(st.radio("Paper", list(_PAPERS), horizontal=True, key="records-paper"))
+    size = str(st.pills("Paper", list(_PAPERS), default="US Letter", required=True, key="records-paper"))
     units: list[str] = []
     lots: list[str] = []
     if which == _BATCH:
@@ -39,7 +39,7 @@ def draw(site: SiteView) -> None:
             lots = st.multiselect("Batches (none: all of them)", records_data.lots(), key="records-lots")
             st.html(sheet.small_print("Once one is chosen the paper has only these, and its first page says so."))
     asked = (which, size, days, tuple(units), tuple(lots))
-    if st.button("Set the pages", type="primary", key="records-print-set"):
+    if st.button("Print", type="primary", key="records-print-set"):
         signed = signedin.here()
         by = signed.name if signed is not None and not signed.kitchen else ""
         with st.status("Gathering the record", expanded=False) as status:
