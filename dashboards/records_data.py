@@ -2,8 +2,10 @@
 
 from collections.abc import Callable
 from datetime import date
+from io import BytesIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 from dashboards import data
 from holdwatch.calculators.calibration import Point, asked_c
@@ -12,8 +14,10 @@ from holdwatch.quantities import Scale
 from holdwatch.readings import Medium
 from holdwatch.records.blank_sheet import blank_pdf
 from holdwatch.records.choice import Choice
+from holdwatch.records.export import Format, beside, how_many, rows_of, write
 from holdwatch.records.kinds import KINDS
 from holdwatch.records.log import print_batches, print_log
+from holdwatch.records.span import Span
 from holdwatch.records.verify import Verified, verify
 from holdwatch.storage.calibration import Check, Done, checks_of, due_checks, record_check
 from holdwatch.storage.chain import head
@@ -32,11 +36,13 @@ __all__ = [
     "days",
     "due",
     "entered",
+    "handed_over",
     "hold_against",
     "lots",
     "printed",
     "probe_codes",
     "reviewed",
+    "rows_there",
     "sheet_subjects",
     "today",
     "unit_names",
@@ -101,6 +107,29 @@ def printed(
 def blank(paper: str, pages: int) -> bytes:
     """Return a blank log sheet as a PDF."""
     return blank_pdf(data.store(), pages=pages, paper=paper, by="", now_ms=data.now_ms())
+
+
+# ---------------------------------------------------------------- handing over
+
+
+def rows_there(what: str, days: tuple[date, date], probe: str) -> int:
+    """Return about how many rows of some local days there are."""
+    with data.store().read() as session:
+        return how_many(session, what, _span(days), probe_named(session, probe) if probe else None)
+
+
+@data.told
+def handed_over(what: str, days: tuple[date, date], form: str, probe: str) -> tuple[bytes, dict[str, Any]]:
+    """Return the rows of some local days as a file, and its data dictionary."""
+    span, buffer = _span(days), BytesIO()
+    about = beside(data.store(), what, Format(form), span)
+    write(rows_of(data.store(), what, span, probe or None), what, Format(form), about, buffer)
+    return buffer.getvalue(), about
+
+
+def _span(days: tuple[date, date]) -> Span:
+    zone = data.site().zone
+    return Span(day_bounds(days[0], zone)[0], day_bounds(days[1], zone)[1])
 
 
 # ---------------------------------------------------------------- a written sheet

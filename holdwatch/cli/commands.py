@@ -39,7 +39,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "plan": ("plan:plan_app", "The written plan on paper."),
     "log": ("log:log", "Print the inspection log of a span as a PDF."),
     "paper": ("paper:paper_app", "Print a batch, a day, findings and actions, checks of probes, or a blank sheet."),
-    "export": ("export:export_app", "Hand the record over, line by line, as CSV or JSON."),
+    "export": ("export:export_app", "Hand the record over, line by line, as CSV, JSON or Parquet."),
     "backup": ("backup:backup", "Write the store into a file while everything runs."),
     "restore": ("backup:restore", "Put a backup back where there is nothing, and hold it against its chain."),
     "keep": ("keep:keep_app", "How long what is kept; thinning old readings."),

@@ -1,25 +1,25 @@
 """``holdwatch export``: readings, findings and events for another program."""
 
+import json
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 import typer
 
 from holdwatch import clock
 from holdwatch.cli.common import DataOption, opened
+from holdwatch.errors import ConfigError
 
-if TYPE_CHECKING:
-    from holdwatch.records.export import Row
-    from holdwatch.records.span import Span
-    from holdwatch.storage.engine import Store
-
-export_app = typer.Typer(help="Hand the record over, line by line, as CSV or JSON.", no_args_is_help=True)
+export_app = typer.Typer(help="Hand the record over, line by line, as CSV, JSON or Parquet.", no_args_is_help=True)
 
 _Since = Annotated[str | None, typer.Option("--since", help="A local day or an instant; else from the beginning.")]
 _Until = Annotated[str | None, typer.Option("--until", help="A local day (all of it) or an instant; else until now.")]
-_Form = Annotated[Literal["csv", "jsonl"], typer.Option("--format", help="csv, or jsonl: one JSON object a line.")]
+_Form = Annotated[
+    Literal["csv", "jsonl", "parquet"],
+    typer.Option("--format", help="csv, jsonl (one JSON object a line), or parquet."),
+]
 _Out = Annotated[Path | None, typer.Option("-o", "--output", help="The file to write; else standard output.")]
 
 
@@ -32,7 +32,10 @@ def export_readings(
     out: _Out = None,
     probe: Annotated[str | None, typer.Option("--probe", help="Only this probe.")] = None,
 ) -> None:
-    """Write the readings as they came: probe, at, celsius (the raw value), received_at, and what is known of them."""
+    """Write the readings as they came, uncorrected; what each column means is written beside, as NAME.dictionary.json.
+
+    holdwatch export readings --since 2026-11-01 --until 2026-11-30 -o november.csv
+    """
     _export("readings", data, (since, until), form, out, probe)
 
 
@@ -77,31 +80,28 @@ def _export(
     out: Path | None,
     probe: str | None = None,
 ) -> None:
-    """Stream rows to a file or to standard output."""
-    from holdwatch.records.export import COLUMNS, Format, lines
+    """Stream rows to a file, with what its columns mean beside it, or to standard output."""
+    from holdwatch.records.export import Format, beside, rows_of, write
     from holdwatch.records.span import parse_span
+    from holdwatch.records.write import whole_file
     from holdwatch.storage.register import site_at
 
+    if out is None and form == Format.PARQUET:
+        raise ConfigError("a Parquet file cannot be printed: name it with -o")
     with opened(data) as store:
         with store.read() as session:
             timezone = site_at(session, None).timezone
         span = parse_span(*ends, timezone, clock.now_ms())
-        _write(lines(_rows(store, what, span, probe), Format(form), COLUMNS[what]), out)
-
-
-def _rows(store: "Store", what: str, span: "Span", probe: str | None) -> "Iterator[Row]":
-    """Return the rows asked for."""
-    from holdwatch.records.export import event_rows, finding_rows, reading_rows
-    from holdwatch.storage.register import probe_named
-
-    if what == "findings":
-        return finding_rows(store, span)
-    if what == "events":
-        return event_rows(store, span)
-    if probe is None:
-        return reading_rows(store, span)
-    with store.read() as session:
-        return reading_rows(store, span, probe_named(session, probe))
+        about = beside(store, what, Format(form), span)
+        rows = rows_of(store, what, span, probe)
+        if out is None:
+            write(rows, what, Format(form), about, sys.stdout.buffer)
+            sys.stdout.buffer.flush()
+            return
+        with whole_file(out) as file:
+            write(rows, what, Format(form), about, file)
+        with whole_file(out.with_name(f"{out.name}.dictionary.json")) as file:
+            file.write(f"{json.dumps(about, ensure_ascii=False, indent=2)}\n".encode())
 
 
 def _write(written: Iterator[str], out: Path | None) -> None:

@@ -1,43 +1,48 @@
-"""Handing the record over: readings, findings and events as lines of CSV or JSON.
+"""Handing the record over: readings, findings and events as CSV, JSON lines or Parquet.
 
-Rows are read in short pages, so that a year can be exported while the kitchen goes on. A text that a person typed
-may begin like a formula; in CSV it gets an apostrophe before it, so that no spreadsheet runs it.
+Rows are read in short pages and written as they come, so that a year can be exported while the kitchen goes on, in the
+memory of one page. A text that a person typed may begin like a formula; in CSV it gets an apostrophe before it, so that
+no spreadsheet runs it (`dictionary.CSV` says how to take it away again).
 """
 
 import csv
 import io
 import json
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
-from itertools import chain
-from typing import Any, TypeVar
+from itertools import chain, islice
+from typing import Any, BinaryIO, TypeVar
 
 from sqlalchemy import ColumnElement, and_, or_
-from sqlmodel import SQLModel, col, select
+from sqlmodel import Session, SQLModel, col, func, select
 
 from holdwatch.clock import to_iso
+from holdwatch.records.dictionary import COLUMNS, Column, Holds, dictionary_of
 from holdwatch.records.span import Span
 from holdwatch.storage.engine import Store
-from holdwatch.storage.tables import Batch, Contested, Event, Finding, Probe, Reading, ReadingFlag, Unit
+from holdwatch.storage.register import probe_named, site_at
+from holdwatch.storage.tables import Batch, Contested, Event, Finding, Probe, Reading, ReadingFlag, Rollup1h, Unit
 
-__all__ = ["COLUMNS", "Format", "Row", "event_rows", "finding_rows", "lines", "reading_rows"]
+__all__ = [
+    "Format",
+    "Row",
+    "beside",
+    "event_rows",
+    "finding_rows",
+    "how_many",
+    "lines",
+    "reading_rows",
+    "rows_of",
+    "write",
+]
 
 _Table = TypeVar("_Table", bound=SQLModel)
 Row = Mapping[str, Any]
+"""A row by the names of its columns; instants in ms."""
 _PAGE = 5_000
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-
-COLUMNS = {
-    "readings": ("probe", "at", "celsius", "received_at", "instant", "judged", "contested"),
-    "findings": (
-        "id", "kind", "subject", "clause", "source", "verdict", "since", "opened_at", "closed_at", "reason",
-        "close_reason", "replaced_by", "version",
-    ),
-    "events": (
-        "id", "at", "recorded_at", "kind", "lot", "unit", "probe", "vessel", "celsius", "text", "by", "replaces",
-    ),
-}  # fmt: skip
-"""The fields of each kind of row, in their order."""
+_GROUP = 50_000  # rows of a Parquet row group
+_FORMULA = re.compile(r"'*[=+\-@\t\r\n]")
 
 
 class Format(StrEnum):
@@ -45,21 +50,118 @@ class Format(StrEnum):
 
     CSV = "csv"
     JSONL = "jsonl"
+    PARQUET = "parquet"
 
 
-def lines(rows: Iterator[Row], form: Format, columns: Sequence[str]) -> Iterator[str]:
+# ---------------------------------------------------------------- writing
+
+
+def write(rows: Iterator[Row], what: str, form: Format, about: Mapping[str, Any], file: BinaryIO) -> None:
+    """Write rows into a file that is only ever appended to.
+
+    Parameters
+    ----------
+    what : readings, findings or events.
+    about : what `beside` returns; a Parquet file holds it.
+    """
+    if form is Format.PARQUET:
+        _write_parquet(rows, COLUMNS[what], about, file)
+        return
+    file.writelines(line.encode() for line in lines(rows, form, COLUMNS[what]))
+
+
+def lines(rows: Iterator[Row], form: Format, columns: Sequence[Column]) -> Iterator[str]:
     """Write rows as lines, each with its line end; CSV opens with the names of its columns, also without rows."""
+    instants = {column.name for column in columns if column.holds is Holds.INSTANT}
+    told = ({name: _told(value, name in instants) for name, value in row.items()} for row in rows)
     if form is Format.JSONL:
-        for row in rows:
+        for row in told:
             yield json.dumps(row, ensure_ascii=False) + "\n"
         return
+    names = [column.name for column in columns]
     buffer = io.StringIO(newline="")
     writer = csv.writer(buffer, lineterminator="\r\n")
-    for cells in chain([columns], ([_cell(row[name]) for name in columns] for row in rows)):
+    for cells in chain([names], ([_cell(row[name]) for name in names] for row in told)):
         writer.writerow(cells)
         yield buffer.getvalue()
         buffer.seek(0)
         buffer.truncate()
+
+
+def beside(store: Store, what: str, form: Format, span: Span) -> dict[str, Any]:
+    """Return the data dictionary of an export, which is written beside it."""
+    with store.read() as session:
+        zone = site_at(session, None).timezone
+    ends = {"from": to_iso(span.first_ms), "until": to_iso(span.last_ms), "site_time_zone": zone}
+    return dictionary_of(what, form.value, ends)
+
+
+def how_many(session: Session, what: str, span: Span, probe: Probe | None = None) -> int:
+    """Return how many rows an export has, of readings nearly: whole hours at its ends, those that were judged."""
+    if what == "findings":
+        return session.exec(select(func.count()).select_from(Finding).where(_concerns(span))).one()
+    if what == "events":
+        return session.exec(select(func.count()).select_from(Event).where(_happened(span))).one()
+    hours = select(func.coalesce(func.sum(Rollup1h.count), 0)).where(
+        col(Rollup1h.bucket_ms).between(span.first_ms - 3_599_999, span.last_ms)
+    )
+    return int(session.exec(hours if probe is None else hours.where(Rollup1h.probe_id == probe.id)).one())
+
+
+def _write_parquet(rows: Iterator[Row], columns: Sequence[Column], about: Mapping[str, Any], file: BinaryIO) -> None:
+    import pyarrow as pa
+    from pyarrow import parquet
+
+    types = {
+        Holds.TEXT: pa.string(),
+        Holds.WHOLE: pa.int64(),
+        Holds.NUMBER: pa.float64(),
+        Holds.TRUTH: pa.bool_(),
+        Holds.INSTANT: pa.timestamp("ms", tz="UTC"),
+    }
+    fields = [
+        pa.field(each.name, types[each.holds], metadata={"unit": each.unit, "meaning": each.means}) for each in columns
+    ]
+    schema = pa.schema(fields, metadata={"dictionary": json.dumps(about, ensure_ascii=False)})
+    with parquet.ParquetWriter(file, schema) as writer:
+        while group := list(islice(rows, _GROUP)):
+            writer.write_table(pa.Table.from_pylist(group, schema))
+
+
+def _told(value: Any, is_instant: bool) -> Any:
+    return to_iso(value) if is_instant and value is not None else value
+
+
+def _cell(value: Any) -> Any:
+    """Defuse a text that a spreadsheet would take for a formula; numbers stay numbers."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return repr(value)
+    return f"'{value}" if isinstance(value, str) and _FORMULA.match(value) else value
+
+
+# ---------------------------------------------------------------- the rows
+
+
+def rows_of(store: Store, what: str, span: Span, probe: str | None = None) -> Iterator[Row]:
+    """Return the rows of readings, findings or events.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no probe of that name.
+    """
+    if what == "findings":
+        return finding_rows(store, span)
+    if what == "events":
+        return event_rows(store, span)
+    if probe is None:
+        return reading_rows(store, span)
+    with store.read() as session:
+        return reading_rows(store, span, probe_named(session, probe))
 
 
 def reading_rows(store: Store, span: Span, probe: Probe | None = None) -> Iterator[Row]:
@@ -79,8 +181,7 @@ def reading_rows(store: Store, span: Span, probe: Probe | None = None) -> Iterat
 
 def finding_rows(store: Store, span: Span) -> Iterator[Row]:
     """Return the findings that concern the span: begun by its end, and not over before it."""
-    lasting = or_(col(Finding.closed_ms).is_(None), col(Finding.closed_ms) >= span.first_ms)
-    for found in _paged(store, Finding, and_(col(Finding.since_ms) <= span.last_ms, lasting)):
+    for found in _paged(store, Finding, _concerns(span)):
         yield {
             "id": found.id,
             "kind": found.kind,
@@ -88,9 +189,9 @@ def finding_rows(store: Store, span: Span) -> Iterator[Row]:
             "clause": found.clause,
             "source": found.source,
             "verdict": found.verdict,
-            "since": to_iso(found.since_ms),
-            "opened_at": to_iso(found.opened_ms),
-            "closed_at": None if found.closed_ms is None else to_iso(found.closed_ms),
+            "since": found.since_ms,
+            "opened_at": found.opened_ms,
+            "closed_at": found.closed_ms,
             "reason": found.reason,
             "close_reason": found.close_reason,
             "replaced_by": found.replaced_by,
@@ -103,11 +204,11 @@ def event_rows(store: Store, span: Span) -> Iterator[Row]:
     lots = {batch.id: batch.lot for batch in _all(store, Batch)}
     units = {unit.id: unit.name for unit in _all(store, Unit)}
     probes = {probe.id: probe.code for probe in _all(store, Probe)}
-    for event in _paged(store, Event, col(Event.at_ms).between(span.first_ms, span.last_ms)):
+    for event in _paged(store, Event, _happened(span)):
         yield {
             "id": event.id,
-            "at": to_iso(event.at_ms),
-            "recorded_at": to_iso(event.recorded_ms),
+            "at": event.at_ms,
+            "recorded_at": event.recorded_ms,
             "kind": event.kind,
             "lot": lots.get(event.batch_id),
             "unit": units.get(event.unit_id),
@@ -120,15 +221,13 @@ def event_rows(store: Store, span: Span) -> Iterator[Row]:
         }
 
 
-def _cell(value: Any) -> Any:
-    """Defuse a text that a spreadsheet would take for a formula; numbers stay numbers."""
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, float):
-        return repr(value)
-    return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value
+def _concerns(span: Span) -> ColumnElement[bool]:
+    lasting = or_(col(Finding.closed_ms).is_(None), col(Finding.closed_ms) >= span.first_ms)
+    return and_(col(Finding.since_ms) <= span.last_ms, lasting)
+
+
+def _happened(span: Span) -> ColumnElement[bool]:
+    return col(Event.at_ms).between(span.first_ms, span.last_ms)
 
 
 def _reading_page(store: Store, probe: Probe, after_ms: int, last_ms: int) -> tuple[list[Row], int | None]:
@@ -156,12 +255,13 @@ def _reading_row(code: str, at_ms: int, contested: bool, celsius: float, receive
     """Write one reading."""
     return {
         "probe": code,
-        "at": to_iso(at_ms),
+        "at": at_ms,
         "celsius": celsius,
-        "received_at": to_iso(received_ms),
+        "received_at": received_ms,
         "instant": _instant(flags),
         "judged": not flags & ReadingFlag.NOT_JUDGED,
         "contested": contested,
+        "from_file": bool(flags & ReadingFlag.FROM_FILE),
     }
 
 

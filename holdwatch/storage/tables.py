@@ -52,6 +52,7 @@ class ReadingFlag(IntFlag):
     UNKNOWN_INSTANT = 2  # retained, or queued while the listener was away: kept, never judged
     IMPLAUSIBLE_INSTANT = 4  # the device's own instant cannot be; its arrival is kept: never judged
     NOT_JUDGED = 6  # the mask of the two above
+    FROM_FILE = 8  # read from a logger's file, not heard from the probe itself
 
 
 class Answer(StrEnum):

@@ -1,5 +1,8 @@
 """The Records page."""
 
+import re
+from datetime import date
+
 import pytest
 
 from holdwatch.storage.calibration import checks_of
@@ -171,3 +174,19 @@ def test_handing_over_offers_the_checker(morning: Morning, open_page: Opener) ->
     assert "holdwatch export record" in shown(at)
     (button,) = at.get("download_button")
     assert button.proto.label == "Take check_record.py"
+
+
+def test_rows_are_taken_with_what_they_mean(morning: Morning, open_page: Opener) -> None:
+    """How much it is stands there before; another choice is another file."""
+    assert morning.well
+    at = open_page("records", part="hand")
+    at.button_group(key="records-what").set_value("What was done").run()
+    at.button_group(key="records-hand-days").set_value("Other days").run()
+    at.date_input(key="records-hand-first").set_value(date(2026, 10, 14)).run()
+    at.radio(key="records-form").set_value("Parquet").run()
+    assert re.search(r"About [1-9]\d* rows, 1 kB", shown(at))
+    press(at, "Make the file")
+    labels = [button.proto.label for button in at.get("download_button")]
+    assert labels[:2] == ["Take events-2026-10-14.parquet", "Take what its columns mean"]
+    at.radio(key="records-form").set_value("JSON lines").run()
+    assert len(at.get("download_button")) == 1

@@ -3,15 +3,31 @@
 import csv
 import io
 import json
+import re
+from collections.abc import Iterator
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
+from pyarrow import parquet
 
 from holdwatch.clock import to_ms
 from holdwatch.readings import Medium
 from holdwatch.records import export
-from holdwatch.records.export import COLUMNS, Format, event_rows, finding_rows, lines, reading_rows
+from holdwatch.records.dictionary import COLUMNS, Holds, dictionary_of
+from holdwatch.records.export import (
+    Format,
+    Row,
+    beside,
+    event_rows,
+    finding_rows,
+    how_many,
+    lines,
+    reading_rows,
+    rows_of,
+    write,
+)
 from holdwatch.records.span import Span
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import close_finding, open_finding
@@ -96,7 +112,7 @@ def test_export_readings_in_small_pages_loses_and_doubles_nothing(
 def test_export_csv_without_rows_still_names_its_columns(store: Store) -> None:
     """A program that reads the file finds its columns."""
     text = "".join(lines(reading_rows(store, ALL), Format.CSV, COLUMNS["readings"]))
-    assert text == "probe,at,celsius,received_at,instant,judged,contested\r\n"
+    assert text == "probe,at,celsius,received_at,instant,judged,contested,from_file\r\n"
 
 
 def test_export_csv_defuses_formulas_but_not_numbers(store: Store) -> None:
@@ -130,7 +146,7 @@ def test_export_findings_takes_those_that_concern_the_span(store: Store) -> None
     assert [row["subject"] for row in finding_rows(store, Span(T0 + 11, T0 + 50))] == ["Pan 1"]
     rows = list(finding_rows(store, Span(T0 + 10, T0 + 100)))
     assert [row["id"] for row in rows] == [1, 2, 3]
-    assert rows[0]["closed_at"] == "2026-11-24T21:00:00.010Z"
+    assert rows[0]["closed_at"] == T0 + 10
 
 
 @pytest.mark.parametrize("what", ["readings", "findings", "events"])
@@ -143,4 +159,83 @@ def test_export_rows_have_exactly_the_columns_told(kept: Store, what: str) -> No
         )
     rows = list(makers[what](kept, ALL))
     assert rows
-    assert all(tuple(row) == COLUMNS[what] for row in rows)
+    assert all(list(row) == [column.name for column in COLUMNS[what]] for row in rows)
+
+
+TEXTS = ["=1+1", "'=1+1", "''@x", "-", "+49", "\tx", "\rx", "\n=x", "'", "it's", "'quoted'", "", "4.0"]
+
+
+def test_every_text_can_be_had_back_from_csv() -> None:
+    """None begins as a formula does, and one apostrophe is taken away where the rule of the dictionary says so."""
+    rows: Iterator[Row] = ({column.name: text for column in COLUMNS["findings"]} for text in TEXTS)
+    columns = [column for column in COLUMNS["findings"] if column.holds is Holds.TEXT]
+    cells = [
+        row["reason"] for row in csv.DictReader(io.StringIO("".join(lines(rows, Format.CSV, columns)), newline=""))
+    ]
+    assert not [cell for cell in cells if cell.startswith(("=", "+", "-", "@", "\t", "\r", "\n"))]
+    assert [re.sub(r"^'(?='*[=+\-@\t\r\n])", "", cell) for cell in cells] == TEXTS
+
+
+def test_parquet_holds_what_json_does_with_its_dictionary(kept: Store, tmp_path: Path) -> None:
+    """Instants as such, numbers to the last digit, and what each column means inside the file."""
+    about = beside(kept, "readings", Format.PARQUET, ALL)
+    path = tmp_path / "readings.parquet"
+    with path.open("wb") as file:
+        write(reading_rows(kept, ALL), "readings", Format.PARQUET, about, file)
+    table = parquet.read_table(path)
+    told = table.to_pylist()
+    assert [{**row, "at": to_ms(row["at"]), "received_at": to_ms(row["received_at"])} for row in told] == list(
+        reading_rows(kept, ALL)
+    )
+    assert json.loads(table.schema.metadata[b"dictionary"]) == about
+    assert table.schema.field("celsius").metadata[b"unit"] == "°C".encode()
+    assert (about["site_time_zone"], about["until"]) == ("America/Denver", "2026-11-25T21:00:00Z")
+
+
+def test_a_span_without_rows_is_a_parquet_file_too(store: Store, tmp_path: Path) -> None:
+    """With its columns."""
+    path = tmp_path / "events.parquet"
+    with path.open("wb") as file:
+        write(iter(()), "events", Format.PARQUET, beside(store, "events", Format.PARQUET, ALL), file)
+    assert parquet.read_table(path).column_names == [column.name for column in COLUMNS["events"]]
+
+
+def test_an_export_is_never_in_memory_as_a_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each row group is written before the next one is read."""
+    monkeypatch.setattr(export, "_GROUP", 100)
+    ahead: list[int] = []
+
+    class Sink(io.FileIO):
+        def write(self, data: Any) -> int:
+            ahead.append(taken[0])
+            return super().write(data)
+
+    taken = [0]
+
+    def rows() -> Iterator[Row]:
+        for n in range(4 * export._GROUP):
+            taken[0] = n
+            yield {column.name: None for column in COLUMNS["events"]} | {"id": n}
+
+    with Sink(tmp_path / "x.parquet", "wb") as file:
+        write(rows(), "events", Format.PARQUET, {}, file)  # type: ignore[arg-type]
+    assert len({at // export._GROUP for at in ahead}) == 4
+
+
+def test_the_dictionary_says_what_everything_means() -> None:
+    """Each column once, with its unit where it has one, and in words."""
+    for what, columns in COLUMNS.items():
+        told = dictionary_of(what, "csv", {})["columns"]
+        assert [each["name"] for each in told] == list(dict.fromkeys(column.name for column in columns))
+        assert all(each["meaning"] for each in told)
+        assert all(each["unit"] for each in told if each["type"] in {"number", "instant"})
+
+
+def test_how_many_rows_are_told_before(kept: Store) -> None:
+    """Of readings those that were judged, from the hours."""
+    with kept.read() as session:
+        assert how_many(session, "readings", ALL) == 4  # of five, one has no known instant
+        assert how_many(session, "readings", ALL, probe_named(session, "p2")) == 1
+        assert how_many(session, "findings", ALL) == 0
+        assert how_many(session, "events", ALL) == len(list(event_rows(kept, ALL)))
+    assert [row["probe"] for row in rows_of(kept, "readings", ALL, "p2")] == ["p2", "p2"]
