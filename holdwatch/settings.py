@@ -13,7 +13,6 @@ port              8501                        the port of the screens
 base_url          http://ADDRESS:PORT         where people reach the screens; alerts link to it
 reload_every_min  60                          minutes after which a screen that nobody touches is loaded afresh
 largest_gap_min   20                          minutes between two readings of a probe that still prove holding
-quiet             (none)                      hours such as 22:00-05:00 in which only that rings which can still be helped
 remind_at         06:00                       when reminders of the day come, by the site's clock
 witness           (none)                      a file out of reach of the store that keeps the daily digest of its chain
 alive_url         (none)                      an outside address that is called while all runs, and rings when it is not
@@ -49,7 +48,6 @@ DEBUG_VARIABLE = PREFIX + "DEBUG"
 
 _DEFAULT_PORTS = {"mqtt": 1883, "mqtts": 8883}
 _HOUR = r"((?:[01]\d|2[0-3]):[0-5]\d)"
-_HOURS = re.compile(f"{_HOUR}-{_HOUR}")
 _OPTIONS = {"broker_url": "--broker"}
 """Options that are not called as their setting is."""
 
@@ -81,14 +79,6 @@ def _check_web(url: str) -> str:
 def _check_base(url: str) -> str:
     """Refuse what a browser could not open, and leave no slash at the end."""
     return _check_web(url).rstrip("/")
-
-
-def _check_hours(text: str) -> str:
-    """Refuse what is no span of hours."""
-    match = _HOURS.fullmatch(text.strip())
-    if match is None or match[1] == match[2]:
-        raise ValueError("it is no span of hours: write 22:00-05:00")
-    return match[0]
 
 
 def _check_hour(text: str) -> str:
@@ -133,7 +123,6 @@ class Settings(BaseSettings):
     base_url: Annotated[str, AfterValidator(_check_base)] = Field(default_factory=_own_base_url)
     reload_every_min: Annotated[float, Field(gt=0, le=24 * 60)] = 60
     largest_gap_min: Annotated[float, Field(gt=0, le=24 * 60)] = 20
-    quiet: Annotated[str, AfterValidator(_check_hours)] | None = None
     remind_at: Annotated[str, AfterValidator(_check_hour)] = "06:00"
     witness: Annotated[Path, AfterValidator(Path.expanduser)] | None = None
     alive_url: Annotated[str, AfterValidator(_check_web)] | None = None
@@ -154,12 +143,6 @@ class Settings(BaseSettings):
     def alive_every_ms(self) -> int:
         """The time between two calls of the outside address, in ms."""
         return round(self.alive_every_min * MS_PER_MINUTE)
-
-    @property
-    def quiet_min(self) -> tuple[int, int]:
-        """First minute of the quiet hours, and the one at which they end; both 0 where there are none."""
-        first, _, last = (self.quiet or "00:00-00:00").partition("-")
-        return _minute(first), _minute(last)
 
     @property
     def remind_at_min(self) -> int:

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data, limits_data
-from dashboards.parts import equipment, forms, keeping, people, plan, sheet
+from dashboards.parts import contacts, equipment, forms, keeping, people, plan, sheet
 from holdwatch.limits import known_limits, load_limits
 from holdwatch.limits.authorities import codes_for
 from holdwatch.limits.telling import NAMES, how_read
@@ -220,6 +220,7 @@ inspects(present)
 confirms(present, where)
 equipment.draw(where)
 people.people()
+contacts.draw(where)
 plan.draw(where)
 keeping.keeping(where)
 parts()

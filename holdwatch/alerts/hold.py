@@ -31,6 +31,7 @@ from holdwatch.alerts.decide import Reason
 from holdwatch.alerts.message import TITLE_LENGTH, Message, plain_body
 from holdwatch.clock import MS_PER_MINUTE, to_datetime, to_ms
 from holdwatch.storage.findings import findings
+from holdwatch.storage.hours import quiet_minutes
 from holdwatch.storage.register import site_at
 from holdwatch.storage.tables import Alert, Finding, FindingKind, SiteVersion
 
@@ -84,7 +85,7 @@ class Held:
     drop: bool = False
 
 
-def hold_of(session: Session, alert: Alert, finding: Finding, quiet: Quiet | None, now_ms: int) -> Held | None:
+def hold_of(session: Session, alert: Alert, finding: Finding, now_ms: int) -> Held | None:
     """Return what an alert that is due has to wait for, ``None`` where it rings now."""
     if finding.facts.get("process") == "signal" and alert.reason != Reason.CLOSED and not alert.attempts:
         if finding.closed_ms is not None and alert.held == Hold.BROKER:
@@ -92,9 +93,10 @@ def hold_of(session: Session, alert: Alert, finding: Finding, quiet: Quiet | Non
         if findings(session, subject="system:broker", open_only=True):
             why = "the broker is away, so no probe can be heard: that is told once"
             return Held(Hold.BROKER, now_ms + _RECOVER_MS, why)
-    if quiet is None:
+    site = site_at(session, now_ms)
+    if not site.quiet:
         return None
-    opens_ms = opening_ms(quiet, site_at(session, now_ms).timezone, now_ms)
+    opens_ms = opening_ms(Quiet(*quiet_minutes(site.quiet)), site.timezone, now_ms)
     if opens_ms is None or can_help(finding, Reason(alert.reason), now_ms):
         return None
     return Held(Hold.MORNING, opens_ms, "nothing helps before the kitchen opens")

@@ -11,7 +11,6 @@ from sqlalchemy import text
 
 from holdwatch import clock
 from holdwatch.alerts.alive import Alive
-from holdwatch.alerts.hold import Quiet
 from holdwatch.alerts.reminders import remind
 from holdwatch.alerts.sending import Outbox, Send
 from holdwatch.clock import MS_PER_SECOND
@@ -39,8 +38,7 @@ def run(settings: Settings, stop: threading.Event) -> None:
 
     store = open_store(store_url(settings.data, settings.database_url))
     try:
-        quiet = None if settings.quiet is None else Quiet(*settings.quiet_min)
-        outbox = Outbox(store, send, lambda: store_now_ms(store), quiet=quiet, base_url=settings.base_url)
+        outbox = Outbox(store, send, lambda: store_now_ms(store), base_url=settings.base_url)
         url = settings.alive_url
         alive = None if url is None else Alive(store, url, settings.alive_every_ms)
         try:
@@ -57,12 +55,11 @@ def deliver_due(
     send: Send,
     now_ms: int,
     *,
-    quiet: Quiet | None = None,
     base_url: str = "",
     jitter: Callable[[], float] = random.random,
 ) -> int:
     """Send what is due at `now_ms`; return how many alerts were taken by their channels."""
-    outbox = Outbox(store, send, lambda: now_ms, quiet=quiet, base_url=base_url, jitter=jitter)
+    outbox = Outbox(store, send, lambda: now_ms, base_url=base_url, jitter=jitter)
     try:
         outbox.start()
         outbox.finish()

@@ -17,7 +17,7 @@ from sqlmodel import Session
 
 from holdwatch import clock
 from holdwatch.alerts.decide import Reason, not_needed
-from holdwatch.alerts.hold import Hold, Quiet, hold_of, morning
+from holdwatch.alerts.hold import Hold, hold_of, morning
 from holdwatch.alerts.message import Message, again, late
 from holdwatch.alerts.retry import NextTry, next_try
 from holdwatch.errors import DeliveryError, StorageError
@@ -62,12 +62,11 @@ class Outbox:
         send: Send,
         now: clock.Clock,
         *,
-        quiet: Quiet | None = None,
         base_url: str = "",
         jitter: Callable[[], float] = random.random,
     ) -> None:
         self._store, self._send, self._now, self._jitter = store, send, now, jitter
-        self._quiet, self._base_url = quiet, base_url
+        self._base_url = base_url
         self._pool = ThreadPoolExecutor(max_workers=_SENDERS, thread_name_prefix="sender")
         self._busy: dict[int, Future[None]] = {}
         self._counting = threading.Lock()
@@ -133,7 +132,7 @@ class Outbox:
 
     def _held(self, session: Session, alert: Alert, finding: Finding, now_ms: int) -> str:
         """Hold what can wait; return why, empty where it rings now."""
-        hold = hold_of(session, alert, finding, self._quiet, now_ms)
+        hold = hold_of(session, alert, finding, now_ms)
         if hold is None:
             return ""
         if hold.drop:

@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.common import ByOption, DataOption, JsonOption, opened, print_json, print_table, recorded_by
+from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json, print_table, recorded_by
 
 contact_app = typer.Typer(help="Who is told when something is found, and by which channel.", no_args_is_help=True)
 
@@ -76,8 +76,8 @@ def contact_route(
 
     Where no route of anybody matches, everybody is told at once.
     """
-    from holdwatch.cli.routes import read_days, read_hours
     from holdwatch.storage.contacts import contact_named
+    from holdwatch.storage.hours import read_days, read_hours
     from holdwatch.storage.names import check_choice
     from holdwatch.storage.register import unit_named
     from holdwatch.storage.routes import add_route, end_routes
@@ -108,24 +108,74 @@ def contact_route(
 @contact_app.command("routes")
 def contact_routes(data: DataOption = None, as_json: JsonOption = False) -> None:
     """List who is told when."""
-    from holdwatch.cli.routes import words_of
     from holdwatch.storage.contacts import contacts
-    from holdwatch.storage.register import units
     from holdwatch.storage.routes import routes
+    from holdwatch.views.contacts import contact_views
 
     with opened(data) as store, store.read() as session:
-        known, names = routes(session), {unit.id or 0: unit.name for unit in units(session)}
-        found = [(each.name, known.get(each.id or 0, [])) for each in contacts(session)]
+        known, found = routes(session), contact_views(session)
+        own = {each.name: known[each.id or 0] for each in contacts(session)}
     if as_json:
         keys = {"kinds", "unit_ids", "days", "from_min", "to_min", "after_ms"}
-        print_json([{"name": name, "routes": [r.model_dump(include=keys) for r in rows]} for name, rows in found])
+        print_json([{"name": name, "routes": [r.model_dump(include=keys) for r in rows]} for name, rows in own.items()])
         return
-    rows = [
-        (name, line) for name, own in found for line in ([words_of(r, names) for r in own] or ["everything, at once"])
-    ]
     print_table(
-        ("NAME", "IS TOLD OF"), rows, "Nobody is told yet. Add someone: holdwatch contact add NAME --url APPRISE_URL"
+        ("NAME", "IS TOLD OF"),
+        [(each.name, line) for each in found for line in each.told_of],
+        "Nobody is told yet. Add someone: holdwatch contact add NAME --url APPRISE_URL",
     )
+
+
+@contact_app.command("quiet")
+def contact_quiet(
+    hours: Annotated[
+        str | None,
+        typer.Argument(help="Hours by the site's clock, 22:00-05:00; if not given, they are read.", show_default=False),
+    ] = None,
+    clear: Annotated[bool, typer.Option("--clear", help="No quiet hours: everything rings at once.")] = False,
+    data: DataOption = None,
+    by: ByOption = "",
+    as_json: JsonOption = False,
+) -> None:
+    """Set the hours in which only that rings which somebody who is woken can still help; the rest waits for the opening.
+
+    holdwatch contact quiet 22:00-05:00
+
+    holdwatch contact quiet
+    """
+    from holdwatch.errors import ConfigError
+    from holdwatch.storage.register import set_site, site_at
+    from holdwatch.views.contacts import quiet_history
+    from holdwatch.views.words import clock_words
+
+    if clear and hours is not None:
+        raise ConfigError("say the quiet hours, or --clear, not both")
+    now_ms = clock.now_ms()
+    with opened(data) as store:
+        if clear or hours is not None:
+            with store.write() as session:
+                set_site(session, from_ms=now_ms, now_ms=now_ms, by=recorded_by(by), quiet=hours or "")
+        with store.read() as session:
+            site, changes = site_at(session, now_ms), quiet_history(session)
+    if as_json:
+        facts = [{"from": iso(each.from_ms), "quiet": each.quiet, "by": each.by} for each in changes]
+        print_json({"quiet": site.quiet, "changes": facts})
+        return
+    typer.echo(f"Quiet hours: {site.quiet}." if site.quiet else "No quiet hours: everything rings at once.")
+    for each in changes:
+        typer.echo(f"  since {clock_words(each.from_ms, site.timezone)} {each.quiet or 'none'}, set by {each.by}")
+
+
+@contact_app.command("end")
+def contact_end(
+    name: Annotated[str, typer.Argument(help="Who is told no more.")], data: DataOption = None, by: ByOption = ""
+) -> None:
+    """Tell somebody of nothing any more, not even of what waits for them; their name stays on record."""
+    from holdwatch.storage.contacts import contact_named, end_contact
+
+    with opened(data) as store, store.write() as session:
+        end_contact(session, contact_named(session, name), now_ms=clock.now_ms(), by=recorded_by(by))
+    typer.echo(f"{name} is told no more.")
 
 
 @contact_app.command("test")

@@ -7,7 +7,7 @@ from holdwatch.storage.events import record_event
 from holdwatch.storage.names import check_name, unknown
 from holdwatch.storage.tables import Contact, EventKind
 
-__all__ = ["add_contact", "contact_named", "contacts"]
+__all__ = ["add_contact", "contact_named", "contacts", "end_contact"]
 
 
 def add_contact(session: Session, name: str, url: str, *, now_ms: int, by: str) -> Contact:
@@ -34,14 +34,23 @@ def contacts(session: Session) -> list[Contact]:
 
 
 def contact_named(session: Session, name: str) -> Contact:
-    """Return a contact by name.
+    """Return somebody who is told at present, by name.
 
     Raises
     ------
     UnknownNameError
         If there is none; it lists near names.
     """
-    found = session.exec(select(Contact).where(Contact.name == name.strip())).first()
+    told = select(Contact).where(Contact.name == name.strip(), col(Contact.retired_ms).is_(None))
+    found = session.exec(told).first()
     if found is None:
         raise unknown("contact", name, [contact.name for contact in contacts(session)])
     return found
+
+
+def end_contact(session: Session, contact: Contact, *, now_ms: int, by: str) -> None:
+    """Tell somebody of nothing any more; what was sent to them stays on record, and so does their name."""
+    contact.retired_ms = now_ms
+    session.add(contact)
+    words = f"{contact.name} is told no more"
+    record_event(session, EventKind.CONTACT_ROUTED, at_ms=now_ms, now_ms=now_ms, by=by, text=words)

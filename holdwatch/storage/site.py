@@ -9,6 +9,7 @@ from holdwatch.errors import ConfigError, NameTakenError, StoreMissingError
 from holdwatch.language import check_language
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
+from holdwatch.storage.hours import check_quiet
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.inforce import keep_limits
 from holdwatch.storage.names import (
@@ -47,6 +48,7 @@ _SITE_FACTS = (
     "susceptible",
     "altitude",
     "language",
+    "quiet",
 )
 _LARGEST_OFFSET_C = 50.0  # a probe farther off than this is broken, not to be corrected
 
@@ -86,6 +88,7 @@ def set_site(
     susceptible: str | None = None,
     altitude: str | None = None,
     language: str | None = None,
+    quiet: str | None = None,
 ) -> SiteVersion:
     """Set the site from an instant on; what is ``None`` stays as it was, and earlier records keep what held then.
 
@@ -99,6 +102,7 @@ def set_site(
     raw_egg, susceptible : ``yes`` or ``no``: is raw or undercooked egg served, and are highly susceptible people?
     altitude : of the kitchen, such as ``5280ft``: where water boils depends on it.
     language : of alerts and papers, and of screens at which nobody is signed in, such as ``es``.
+    quiet : hours such as ``22:00-05:00`` in which only that rings which can still be helped; empty for none.
 
     Raises
     ------
@@ -128,6 +132,7 @@ def set_site(
         susceptible=before.susceptible if susceptible is None else _check_answer(susceptible),
         altitude=before.altitude if altitude is None else _check_altitude(altitude),
         language=before.language if language is None else check_language(language),
+        quiet=before.quiet if quiet is None else check_quiet(quiet),
         by=by,
         recorded_ms=now_ms,
     )

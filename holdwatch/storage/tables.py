@@ -210,6 +210,7 @@ class SiteVersion(SQLModel, table=True):
     susceptible: str = _later_text()  # yes or no: are highly susceptible people served?
     altitude: str = _later_text()  # of the kitchen as it was written, 5280ft; empty where nobody said
     language: str = _later_text()  # of alerts and papers, and of screens nobody is signed in at; empty is English
+    quiet: str = _later_text()  # hours such as 22:00-05:00 in which only that rings which can be helped; empty: none
 
 
 class Unit(SQLModel, table=True):

@@ -17,6 +17,7 @@ from holdwatch.errors import DeliveryError
 from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import close_finding, finding_numbered, open_finding
+from holdwatch.storage.register import set_site
 from holdwatch.storage.tables import Alert, Finding, FindingKind
 
 ZONE = "America/Denver"
@@ -56,8 +57,9 @@ class Phone:
 
 @pytest.fixture
 def kitchen(store: Store) -> Store:
-    """One manager who is told of everything."""
+    """One manager who is told of everything, and hours that are quiet."""
     with store.write() as session:
+        set_site(session, from_ms=_at(27, 12), now_ms=_at(27, 12), by="ana", quiet="22-5")
         add_contact(session, "manager", "json://manager", now_ms=_at(27, 12), by="ana")
     return store
 
@@ -82,7 +84,7 @@ def _close(store: Store, number: int, before: tuple[str, str], now_ms: int) -> N
 
 
 def _send(store: Store, phone: Phone, now_ms: int) -> list[str]:
-    deliver_due(store, phone, now_ms, quiet=QUIET, base_url="http://127.0.0.1:8501", jitter=lambda: 0.5)
+    deliver_due(store, phone, now_ms, base_url="http://127.0.0.1:8501", jitter=lambda: 0.5)
     return phone.titles()
 
 
@@ -152,7 +154,7 @@ def test_what_waits_comes_at_the_opening_as_one_message(kitchen: Store) -> None:
     assert _send(kitchen, phone, NIGHT) == ["Deviation: Walk-in 1"]
     for minute in range(0, 180, 20):
         assert _send(kitchen, phone, NIGHT + minute * MINUTE) == []
-    deliver_due(kitchen, phone, _at(28, 5), quiet=QUIET, base_url="http://127.0.0.1:8501")
+    deliver_due(kitchen, phone, _at(28, 5), base_url="http://127.0.0.1:8501")
     (message,) = phone.got
     assert message.title == "Overnight, 2 messages: Deviation: Custard B-0412 – 3-501.14(A)(1)"
     assert "1. Deviation: Custard B-0412 – 3-501.14(A)(1)." in message.body
@@ -180,7 +182,7 @@ def test_a_deviation_that_ends_at_night_is_still_told_and_said_to_be_over(kitche
         number = _found(kitchen, title, DEVIATION, "cooling")
         assert _send(kitchen, phone, NIGHT) == []
         _close(kitchen, number, ("deviation", "missed"), NIGHT + HOUR)
-    deliver_due(kitchen, phone, _at(28, 5), quiet=QUIET, base_url="http://x")
+    deliver_due(kitchen, phone, _at(28, 5), base_url="http://x")
     assert "1. Deviation: Pan 1. It is over." in phone.got[0].body
     assert "2. Deviation: Pan 2. It is over." in phone.got[0].body
 
@@ -198,8 +200,10 @@ def test_the_morning_message_is_tried_again_as_one_and_lost_by_no_failure(kitche
 
 
 def test_without_quiet_hours_everything_rings(kitchen: Store) -> None:
-    """Nobody asked for silence."""
+    """Nobody asks for silence any more: what is in force when it would ring counts."""
     phone = Phone()
+    with kitchen.write() as session:
+        set_site(session, from_ms=NIGHT - HOUR, now_ms=NIGHT - HOUR, by="ana", quiet="")
     _found(kitchen, "Custard B-0412", DEVIATION, "cooling")
     deliver_due(kitchen, phone, NIGHT)
     assert phone.titles() == ["Deviation: Custard B-0412"]

@@ -217,7 +217,7 @@ def test_run_delivers_and_reports_until_stopped(store: Store, tmp_path: Path) ->
         _queue(store, {"mgr": hook.url})
         stop = threading.Event()
         settings: Any = SimpleNamespace(
-            data=tmp_path, database_url=store.url, base_url="http://127.0.0.1:8501", quiet=None, alive_url=None
+            data=tmp_path, database_url=store.url, base_url="http://127.0.0.1:8501", alive_url=None
         )
         role = threading.Thread(target=run, args=(settings, stop))
         role.start()

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from holdwatch.cli.routes import read_days, read_hours
 from holdwatch.errors import ConfigError
+from holdwatch.storage.hours import check_quiet, read_days, read_hours
 from tests.support.commands import printed, refused, succeed
 
 
@@ -67,3 +67,38 @@ def test_days_as_people_write_them() -> None:
     assert read_days("Monday, sun") == [0, 6]
     with pytest.raises(ConfigError, match="no weekday"):
         read_days("someday")
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [("", ""), ("22-5", "22:00-05:00"), (" 22:30-05:00 ", "22:30-05:00"), ("22:00-24:00", "22:00-00:00")],
+)
+def test_quiet_hours_are_kept_in_one_form(text: str, kept: str) -> None:
+    """However they were typed; what was kept is read again as it is."""
+    assert check_quiet(text) == kept == check_quiet(kept)
+
+
+@pytest.mark.parametrize("hours", ["25:00-05:00", "22:00", "05:00-05:00", "00:00-24:00", "ten to five"])
+def test_what_cannot_be_quiet_hours_is_refused(told: Path, hours: str) -> None:
+    """None are set."""
+    assert "22:00-05:00" in refused("contact", "quiet", hours, "--data", told)
+    assert succeed("contact", "quiet", "--data", told) == "No quiet hours: everything rings at once.\n"
+
+
+def test_quiet_hours_are_set_and_taken_back_with_their_history(told: Path) -> None:
+    """With who set them; another change of the site leaves them as they are."""
+    assert succeed("contact", "quiet", "22-5", "--by", "Ines", "--data", told).startswith("Quiet hours: 22:00-05:00.")
+    succeed("site", "--unit", "C", "--data", told)
+    succeed("contact", "quiet", "--clear", "--by", "Mara", "--data", told)
+    found = printed("contact", "quiet", "--data", told)
+    assert found["quiet"] == ""
+    assert [(each["quiet"], each["by"]) for each in found["changes"]] == [("", "Mara"), ("22:00-05:00", "Ines")]
+    assert "not both" in refused("contact", "quiet", "22-5", "--clear", "--data", told)
+
+
+def test_who_is_told_no_more_is_on_no_list(told: Path) -> None:
+    """The name stays taken: the record says whom it meant."""
+    assert succeed("contact", "end", "mgr", "--data", told) == "mgr is told no more.\n"
+    assert "Nobody is told yet" in succeed("contact", "routes", "--data", told)
+    assert "mgr" in refused("contact", "route", "mgr", "--after", "5", "--data", told)
+    assert "another name" in refused("contact", "add", "mgr", "--url", "json://127.0.0.1:9/x", "--data", told)

@@ -131,21 +131,6 @@ def test_settings_variable_that_sets_nothing_is_refused(tmp_path: Path, monkeypa
     assert load_settings(data=tmp_path).port == 8501
 
 
-@pytest.mark.parametrize("hours", ["22-5", "25:00-05:00", "22:00", "05:00-05:00", "ten to five"])
-def test_quiet_hours_that_are_none_are_refused_with_the_form(hours: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The variable, and how it is written."""
-    monkeypatch.setenv("HOLDWATCH_QUIET", hours)
-    with pytest.raises(ConfigError, match="HOLDWATCH_QUIET cannot be used: it is no span of hours: write 22:00-05:00"):
-        load_settings()
-
-
-def test_quiet_hours_in_minutes(monkeypatch: pytest.MonkeyPatch) -> None:
-    """None unless they were set."""
-    assert load_settings().quiet is None
-    monkeypatch.setenv("HOLDWATCH_QUIET", "22:30-05:00")
-    assert load_settings().quiet_min == (22 * 60 + 30, 5 * 60)
-
-
 def test_hour_of_reminders_is_a_time_of_the_day(monkeypatch: pytest.MonkeyPatch) -> None:
     """Six in the morning unless it was set; 24:00 is none."""
     assert load_settings().remind_at_min == 6 * 60

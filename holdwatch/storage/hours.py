@@ -1,4 +1,4 @@
-"""Reading and writing weekdays and hours of a route."""
+"""Weekdays and hours as people write them: those of a route, and the quiet hours of the site."""
 
 from datetime import time
 from typing import TYPE_CHECKING
@@ -8,9 +8,9 @@ from holdwatch.errors import ConfigError
 if TYPE_CHECKING:
     from holdwatch.storage.tables import ContactRoute
 
-__all__ = ["read_days", "read_hours", "words_of"]
+__all__ = ["DAYS", "check_quiet", "quiet_minutes", "read_days", "read_hours", "words_of"]
 
-_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _MINUTES_A_DAY = 1440
 
 
@@ -24,9 +24,9 @@ def read_days(text: str) -> list[int]:
     """
     found = []
     for word in (part.strip().lower() for part in text.split(",") if part.strip()):
-        if word[:3] not in _DAYS:
-            raise ConfigError(f"{word!r} is no weekday: use {', '.join(_DAYS)}")
-        found.append(_DAYS.index(word[:3]))
+        if word[:3] not in DAYS:
+            raise ConfigError(f"{word!r} is no weekday: use {', '.join(DAYS)}")
+        found.append(DAYS.index(word[:3]))
     return found
 
 
@@ -44,13 +44,41 @@ def read_hours(text: str) -> tuple[int, int]:
     return _minute(first, text), _minute(last, text) or _MINUTES_A_DAY
 
 
+def check_quiet(text: str) -> str:
+    """Return quiet hours as they are kept, ``22:00-05:00``, or nothing for none; `quiet_minutes` reads them.
+
+    Raises
+    ------
+    ConfigError
+        If it is no span of hours, or one that never ends.
+    """
+    if not text.strip():
+        return ""
+    first, last = quiet_minutes(text)
+    if first == last:
+        raise ConfigError(f"{text!r} never ends: leave some of the day to ring in, as 22:00-05:00")
+    return f"{_clock(first)}-{_clock(last)}"
+
+
+def quiet_minutes(text: str) -> tuple[int, int]:
+    """Read quiet hours as minutes of the day, from 0 to 1439; not before the first means the next morning.
+
+    Raises
+    ------
+    ConfigError
+        If it is no span of hours.
+    """
+    first, last = read_hours(text)
+    return first % _MINUTES_A_DAY, last % _MINUTES_A_DAY
+
+
 def words_of(route: "ContactRoute", units: dict[int, str]) -> str:
     """Write a route for a person."""
     parts = [", ".join(route.kinds) or "everything"]
     if route.unit_ids:
         parts.append("of " + ", ".join(units.get(each, f"unit {each}") for each in route.unit_ids))
     if route.days:
-        parts.append("on " + ", ".join(_DAYS[day] for day in route.days))
+        parts.append("on " + ", ".join(DAYS[day] for day in route.days))
     if (route.from_min, route.to_min) != (0, _MINUTES_A_DAY):
         parts.append(f"{_clock(route.from_min)}–{_clock(route.to_min)}")
     after_min = route.after_ms // 60_000

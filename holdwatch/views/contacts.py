@@ -1,0 +1,59 @@
+"""Who is told and how, as a screen and a console tell it, and since when which hours are quiet."""
+
+from dataclasses import dataclass
+
+from sqlmodel import Session, col, select
+
+from holdwatch.alerts.carrier import mask
+from holdwatch.storage.contacts import contacts
+from holdwatch.storage.hours import words_of
+from holdwatch.storage.ids import id_of
+from holdwatch.storage.register import units
+from holdwatch.storage.routes import routes
+from holdwatch.storage.tables import SiteVersion
+
+__all__ = ["ContactView", "Quieted", "contact_views", "quiet_history"]
+
+
+@dataclass(frozen=True)
+class ContactView:
+    """Somebody who is told."""
+
+    name: str
+    channel: str
+    """Where to, without its secrets."""
+    told_of: tuple[str, ...]
+    """When they are told of what, a line a route; without a route it is everything, at once."""
+
+
+@dataclass(frozen=True)
+class Quieted:
+    """Which hours were quiet from an instant on; none where empty."""
+
+    from_ms: int
+    quiet: str
+    by: str
+
+
+def contact_views(session: Session) -> list[ContactView]:
+    """Return everyone who is told at present, in the order they were added."""
+    known, names = routes(session), {id_of(unit): unit.name for unit in units(session)}
+    return [
+        ContactView(
+            each.name,
+            mask(each.url),
+            tuple(words_of(route, names) for route in known[id_of(each)]) or ("everything, at once",),
+        )
+        for each in contacts(session)
+    ]
+
+
+def quiet_history(session: Session) -> list[Quieted]:
+    """Return every change of the quiet hours, the newest first; none where nobody ever set them."""
+    found: list[Quieted] = []
+    before = ""
+    for site in session.exec(select(SiteVersion).order_by(col(SiteVersion.from_ms), col(SiteVersion.id))):
+        if site.quiet != before:
+            found.append(Quieted(site.from_ms, site.quiet, site.by))
+        before = site.quiet
+    return found[::-1]
