@@ -16,6 +16,7 @@ from holdwatch.limits import Limits
 from holdwatch.people.handling import Act, Disposition, Stage
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.readings import Medium
+from holdwatch.recordfile import DateOrder
 from holdwatch.records import labels
 from holdwatch.records.labels import LabelWanted
 from holdwatch.settings import Settings, load_settings
@@ -25,6 +26,7 @@ from holdwatch.storage.engine import Store, open_store
 from holdwatch.storage.findings import finding_numbered
 from holdwatch.storage.handling import Signer, right_needed
 from holdwatch.storage.inforce import limits_of
+from holdwatch.storage.logger_files import Imported, import_file
 from holdwatch.storage.people import people as people_of
 from holdwatch.storage.people import person_named
 from holdwatch.storage.people_tables import Person
@@ -460,11 +462,48 @@ def hand_over(lot: str, *, to: str, celsius: float | None, vessel: int | None, b
 
 
 @told
-def read_back(lot: str, file: Path, *, logger: str, medium: str, by: str) -> str:
-    """Keep the readings of a logger; return what came of it."""
-    found = handover.read_back(store(), file, lot, logger=logger, medium=medium, now_ms=now_ms(), by=by)
+def read_back(
+    lot: str, file: Path, *, logger: str, medium: str, by: str, dates: DateOrder | None = None, leave_out: bool = False
+) -> str:
+    """Keep the readings of a logger that was in a batch; return what came of it."""
+    found = handover.read_back(
+        store(), file, lot, logger=logger, medium=medium, dates=dates, leave_out=leave_out, now_ms=now_ms(), by=by
+    )
     _forget()
-    return f"{found.readings} readings of {file.name} are kept for {lot}; SHA-256 {found.digest[:12]}…"
+    return _came_of(found, lot)
+
+
+@told
+def read_file(
+    file: Path,
+    *,
+    logger: str,
+    medium: str,
+    unit: str | None,
+    by: str,
+    dates: DateOrder | None = None,
+    leave_out: bool = False,
+) -> str:
+    """Keep the readings of a logger that stood in a unit, or of a probe; return what came of it."""
+    found = import_file(
+        store(),
+        file,
+        logger=logger,
+        medium=medium,
+        unit=unit,
+        dates=dates,
+        leave_out=leave_out,
+        now_ms=now_ms(),
+        by=by,
+    )
+    _forget()
+    return _came_of(found, unit or logger)
+
+
+def _came_of(found: Imported, whose: str) -> str:
+    left = f"; {len(found.file.rejected)} rows left out" if found.file.rejected else ""
+    count, name = len(found.file.series), found.file.name
+    return f"{count} readings of {name} are kept for {whose}{left}; SHA-256 {found.file.digest[:12]}…"
 
 
 @told

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from enum import StrEnum
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -16,7 +17,16 @@ from holdwatch.quantities import Scale, celsius_of_f
 from holdwatch.readings import Series
 from holdwatch.sieve.sifting import COLDEST_C, NOT_A_TEMPERATURE, WARMEST_C
 
-__all__ = ["NOT_A_ZONE", "RecordFile", "RejectedRow", "find_timezone", "parse_instant", "read_record_file"]
+__all__ = [
+    "NOT_A_ZONE",
+    "DateOrder",
+    "RecordFile",
+    "RejectedRow",
+    "find_timezone",
+    "is_slashed",
+    "parse_instant",
+    "read_record_file",
+]
 
 TIME = "time"
 COLUMNS = {"temperature_c": Scale.C, "temperature_f": Scale.F}
@@ -26,7 +36,17 @@ SHOWN = 40  # characters of a bad value that a reason repeats
 NOT_A_ZONE = "no offset, and no --timezone was given"
 
 _TIME_OF_DAY = re.compile(r"[T ]\d{2}", re.IGNORECASE)
+_SLASHED = re.compile(
+    r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4})[ T]+(\d{1,2}):(\d{2})(:\d{2})?(?: ?([AP])\.?M\.?)?", re.IGNORECASE
+)
 _NUMBER = re.compile(r"[-+\u2212]?(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?")
+
+
+class DateOrder(StrEnum):
+    """How dates such as 03/04/2026 are meant; nobody but whoever set the logger can say."""
+
+    DAY_FIRST = "day-first"
+    MONTH_FIRST = "month-first"
 
 
 @dataclass(frozen=True)
@@ -49,7 +69,9 @@ class _RowError(ValueError):
     """Raised when a row holds no reading; the message is the reason."""
 
 
-def read_record_file(path: Path, timezone: ZoneInfo | None = None, *, by_hand: bool = False) -> RecordFile:
+def read_record_file(
+    path: Path, timezone: ZoneInfo | None = None, *, by_hand: bool = False, dates: DateOrder | None = None
+) -> RecordFile:
     """Read a CSV of readings: UTF-8, a header with ``time`` and ``temperature_c`` or ``temperature_f``.
 
     Parameters
@@ -58,6 +80,7 @@ def read_record_file(path: Path, timezone: ZoneInfo | None = None, *, by_hand: b
     timezone : the zone of times without an offset; without it they are rejected.
     by_hand : whether somebody wrote the readings down: no sieve looks at them later, so what food cannot be
         is rejected here, as it is when a hand reading is noted.
+    dates : how dates such as 03/04/2026 are meant; without it such a row is rejected.
 
     Raises
     ------
@@ -77,7 +100,7 @@ def read_record_file(path: Path, timezone: ZoneInfo | None = None, *, by_hand: b
         if not any(cell.strip() for cell in cells):
             continue
         try:
-            pairs.append(_reading(cells, columns, timezone, by_hand=by_hand))
+            pairs.append(_reading(cells, columns, timezone, by_hand=by_hand, dates=dates))
         except _RowError as problem:
             _refuse_other_header(path, line, cells, header[1])
             rejected.append(RejectedRow(line, str(problem)))
@@ -123,6 +146,26 @@ def parse_instant(text: str, timezone: ZoneInfo | None = None) -> int:
         return to_ms(at)
     except OverflowError as exc:
         raise _RowError(f"not a time: {_shown(text)}") from exc
+
+
+def is_slashed(text: str) -> bool:
+    """Return whether a time has a date whose order of day and month has to be said."""
+    return _SLASHED.fullmatch(text.strip()) is not None
+
+
+def _in_order(text: str, dates: DateOrder | None) -> str:
+    """Write a time with a date such as 03/04/2026 as ISO 8601, by the order that was said."""
+    found = _SLASHED.fullmatch(text)
+    if dates is None or found is None:
+        return text
+    first, second, year, hour, minute, seconds, half = found.groups()
+    day, month = (first, second) if dates is DateOrder.DAY_FIRST else (second, first)
+    hours = int(hour)
+    if half:
+        if not 1 <= hours <= 12:  # noqa: PLR2004  hours on a dial
+            return text
+        hours = hours % 12 + (12 if half.upper() == "P" else 0)
+    return f"{year}-{int(month):02}-{int(day):02}T{hours:02}:{minute}{seconds or ''}"
 
 
 def _located(at: datetime, text: str, timezone: ZoneInfo | None) -> datetime:
@@ -185,12 +228,14 @@ def _columns(path: Path, header: list[str]) -> _Columns:
     return _Columns(names.index(TIME), names.index(temperatures[0]), COLUMNS[temperatures[0]], len(names))
 
 
-def _reading(cells: list[str], columns: _Columns, timezone: ZoneInfo | None, *, by_hand: bool) -> tuple[int, float]:
+def _reading(
+    cells: list[str], columns: _Columns, timezone: ZoneInfo | None, *, by_hand: bool, dates: DateOrder | None
+) -> tuple[int, float]:
     """Return the instant (ms) and °C of a row."""
     if len(cells) > columns.count and any(cell.strip() for cell in cells[columns.value + 1 :]):
         # A decimal comma splits a number in two: 41,5 would be read as 41.
         raise _RowError(f"{len(cells)} cells under {columns.count} columns: write decimals with a point")
-    at_ms = parse_instant(_cell(cells, columns.time, "time"), timezone)
+    at_ms = parse_instant(_in_order(_cell(cells, columns.time, "time"), dates), timezone)
     celsius = _celsius(_cell(cells, columns.value, "temperature"), columns.scale)
     if by_hand and not COLDEST_C <= celsius <= WARMEST_C:
         raise _RowError(NOT_A_TEMPERATURE)

@@ -1,12 +1,9 @@
 """Forms for where a batch is: moved, confirmed by the code on a door; handed over; a logger read back."""
 
-import tempfile
-from pathlib import Path
-
 import streamlit as st
 
 from dashboards import data
-from dashboards.parts import forms, sheet
+from dashboards.parts import forms, logger_file, sheet
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
@@ -93,22 +90,25 @@ def _read_back(batch: BatchView) -> None:
     key = f"b{batch.id}-logger"
     fresh = forms.fresh(key)
     with st.form(fresh):
-        file = st.file_uploader(
-            "The logger's file: CSV with time and temperature_c or temperature_f", type=["csv"], key=f"{fresh}-file"
-        )
-        logger = st.text_input("What the logger is called", max_chars=60, key=f"{fresh}-code").strip()
+        asked = logger_file.fields(fresh)
         medium = st.radio("What it measured", ["food", "air"], key=f"{fresh}-medium", horizontal=True)
         slot = st.empty()
         by = forms.who(fresh)
         if not st.form_submit_button("Read it back", type="primary"):
             return
         with slot:
-            if file is None or not logger:
+            if asked.file is None or not asked.logger:
                 forms.problem("Choose the file, and say what the logger is called.")
                 return
-            with tempfile.TemporaryDirectory() as folder:
-                kept = Path(folder) / Path(file.name).name
-                kept.write_bytes(file.getvalue())
-                said = data.read_back(batch.lot, kept, logger=logger, medium=str(medium), by=by)
+            with logger_file.aside(asked.file) as kept:
+                said = data.read_back(
+                    batch.lot,
+                    kept,
+                    logger=asked.logger,
+                    medium=str(medium),
+                    dates=asked.dates,
+                    leave_out=asked.leave_out,
+                    by=by,
+                )
         if said:
             forms.recorded(key, said)

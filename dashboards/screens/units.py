@@ -86,8 +86,8 @@ def live(unit_id: int, span_days: int) -> None:
         charts.traces(unit, site, key=f"u{unit_id}-{span_days}")
     else:
         st.html('<div class="hw hw-line">No probe is placed here: <code>holdwatch place p1 --unit …</code></div>')
-    for rest in unit.rests:
-        st.html(f'<div class="hw hw-line">{sheet.esc(sheet.sentence(rest))}</div>')
+    for said in (*unit.rests, *unit.files):
+        st.html(f'<div class="hw hw-line">{sheet.esc(sheet.sentence(said))}</div>')
     days(unit)
     spells(unit)
     for finding in unit.findings:

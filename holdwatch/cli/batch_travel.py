@@ -8,6 +8,7 @@ import typer
 from holdwatch import clock
 from holdwatch.cli.batch_note import LotArgument
 from holdwatch.cli.common import AtOption, ByOption, DataOption, opened, recorded_by
+from holdwatch.cli.logger_file import DatesOption, LeaveOutOption, order_of, told
 
 __all__ = ["batch_hand_over", "batch_read_back"]
 
@@ -58,24 +59,32 @@ def batch_read_back(
     vessel: Annotated[
         int | None, typer.Option("--vessel", min=1, help="The vessel that it was in.", show_default=False)
     ] = None,
+    dates: DatesOption = None,
+    leave_out: LeaveOutOption = False,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
     """Read a logger back that travelled with a batch: its readings are judged, and marked with where they come from.
 
-    One line that cannot be read refuses the whole file, and is named. A time without an offset is by the site's clock.
+    One line that cannot be read refuses the whole file, and is named, unless --leave-out is said; which lines were left
+    out is kept then. A time without an offset is by the site's clock.
 
     holdwatch batch read-back K1 logger-7.csv --logger logger-7
     """
-    from holdwatch.cli.times import local
     from holdwatch.storage.handover import read_back
-    from holdwatch.storage.register import site_at
 
     with opened(data) as store:
         found = read_back(
-            store, file, lot, logger=logger, medium=medium, vessel=vessel, now_ms=clock.now_ms(), by=recorded_by(by)
+            store,
+            file,
+            lot,
+            logger=logger,
+            medium=medium,
+            vessel=vessel,
+            dates=order_of(dates),
+            leave_out=leave_out,
+            now_ms=clock.now_ms(),
+            by=recorded_by(by),
         )
-        with store.read() as session:
-            zone = site_at(session, None).timezone
-    span = f"{local(found.first_ms, zone)} to {local(found.last_ms, zone)}"
-    typer.echo(f"{found.readings} readings of {file.name} are kept for {lot}, {span}; SHA-256 {found.digest}")
+        said = told(store, found, f"for {lot}")
+    typer.echo(said)

@@ -6,6 +6,7 @@ import typer
 
 from holdwatch import clock
 from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json, print_table, recorded_by
+from holdwatch.cli.logger_file import probe_read_file
 from holdwatch.cli.probe_check import probe_check, probe_checks
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ probe_app = typer.Typer(help="The probes, how they speak, and when each was last
 
 probe_app.command("check")(probe_check)
 probe_app.command("checks")(probe_checks)
+probe_app.command("read-file")(probe_read_file)
 
 _TOPIC_HELP = "The MQTT topic it publishes to; if not given, holdwatch/CODE."
 

@@ -79,7 +79,7 @@ def unit_pages(session: Session, unit: Unit, setting: Setting, *, charts: bool =
         "charts": [_chart(row, unit, setting) for row in view.probes] if charts else [],
         "days": [_printed(line, setting) for line in lines],
         "hand": _by_hand(session, unit, setting),
-        "rests": [f"{rest[:1].upper()}{rest[1:]}." for rest in view.rests],
+        "rests": [f"{said[:1].upper()}{said[1:]}." for said in (*view.rests, *view.files)],
         "empty": "No probe was placed in this unit in the period: nothing is recorded of it.",
     }
     return UnitPages(printed, tuple(line.mark for line in lines), tuple(gaps))

@@ -344,6 +344,8 @@ class UnitView:
     """Why it is out of use now, since when and by whom; empty while it is in use."""
     warning: str = ""
     """That food is recorded as standing in it while it is out of use."""
+    files: tuple[str, ...] = ()
+    """What of the span was read from a logger's file."""
     rests: tuple[str, ...] = ()
     """Every stretch out of use that touches the span."""
 

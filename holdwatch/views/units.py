@@ -19,6 +19,7 @@ from holdwatch.storage.tables import ClauseState, FindingKind, Placement, Probe,
 from holdwatch.storage.traces import Trace, load_trace
 from holdwatch.views.estimates import with_estimate
 from holdwatch.views.findings import finding_views
+from holdwatch.views.logger_files import files_told
 from holdwatch.views.model import DayView, ProbeRow, SiteView, SpellView, UnitView
 from holdwatch.views.resting import resting_now, rests_told, warning
 from holdwatch.views.site import site_view
@@ -64,6 +65,7 @@ def unit_view(session: Session, unit_id: int, first_ms: int, last_ms: int, now_m
         words=_words(rows, site, now_ms),
         out_of_use=resting,
         warning=warning(session, unit, last_ms) if resting else "",
+        files=files_told(session, unit_id, (first_ms, last_ms), site),
         rests=rests_told(session, unit_id, (first_ms, last_ms), site),
     )
 

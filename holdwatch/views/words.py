@@ -77,7 +77,7 @@ _EVENTS = {
     EventKind.ADDED: "food of another batch added",
     EventKind.PARTED: "part put into another batch",
     EventKind.HANDED_OVER: "handed over",
-    EventKind.READ_BACK: "logger read back",
+    EventKind.READ_BACK: "read from a logger’s file",
     EventKind.ALLERGENS: "allergens declared",
     EventKind.IN_USE: "in use",
     EventKind.ENDED: "ended",

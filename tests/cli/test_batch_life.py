@@ -121,6 +121,19 @@ def test_logger_is_read_back_after_the_handover(kitchen: Path, tmp_path: Path) -
     assert {"handed-over", "reading", "read-back"} <= set(kinds)
 
 
+def test_a_loggers_file_is_read_for_a_unit(kitchen: Path, tmp_path: Path) -> None:
+    """What was left out is named, a line each; the order of day and month is asked, never guessed."""
+    file, here = tmp_path / "walkin.csv", ("--data", kitchen)
+    said = ("probe", "read-file", file, "--logger", "g7", "--unit", "Walk-in 1", "--medium", "air")
+    file.write_text("time,temperature_c\n03/04/2026 14:30,3\nsoon,3\n", encoding="utf-8")
+    assert "whether the day or the month comes first" in refused(*said, *here)
+    assert "line 3: not a time: 'soon'" in refused(*said, "--dates", "day-first", *here)
+    told = succeed(*said, "--dates", "day-first", "--leave-out", *here).splitlines()
+    assert told[0] == "left out, line 3: not a time: 'soon'"
+    assert "walkin.csv: 1 readings kept of g7" in told[1]
+    assert "already read back" in refused(*said, "--dates", "day-first", "--leave-out", *here)
+
+
 def test_code_of_a_door_confirms_a_move(kitchen: Path, tmp_path: Path) -> None:
     """The signs are printed; a code that stands on no door is refused, and a unit beside the code as well."""
     succeed("unit", "doors", "-o", tmp_path / "doors.pdf", "--data", kitchen)

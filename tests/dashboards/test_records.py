@@ -5,6 +5,7 @@ from datetime import date
 
 import pytest
 
+from holdwatch.clock import to_iso
 from holdwatch.storage.calibration import checks_of
 from holdwatch.storage.day_reviews import day_reviews
 from holdwatch.storage.people import add_person, keep_pin
@@ -174,6 +175,28 @@ def test_handing_over_offers_the_checker(morning: Morning, open_page: Opener) ->
     assert "holdwatch export record" in shown(at)
     (button,) = at.get("download_button")
     assert button.proto.label == "Take check_record.py"
+
+
+def test_a_loggers_file_is_read(morning: Morning, open_page: Opener) -> None:
+    """A row that is none is named and nothing is kept; then it is left out, and the page of the unit says so."""
+    with morning.store.read() as session:
+        unit = units(session)[0]
+    at = open_page("records", part="file")
+    rows = f"time,temperature_c\n{to_iso(NOW - 60_000)},3\n{to_iso(NOW)},err\n"
+
+    def keep(key: str) -> None:
+        at.file_uploader(key=f"{key}-file").set_value(("walkin.csv", rows.encode(), "text/csv"))
+        at.text_input(key=f"{key}-code").input("logger-7")
+        at.selectbox(key=f"{key}-unit").set_value(unit.name)
+        at.selectbox(key=f"{key}-who").set_value(BY)
+        press(at, "Keep its readings")
+
+    keep("logger-file")
+    assert "line 3: not a number: &#x27;err&#x27;" in shown(at) or "line 3: not a number: 'err'" in shown(at)
+    at.checkbox(key="logger-file-leave").check()
+    keep("logger-file")
+    assert f"1 readings of walkin.csv are kept for {unit.name}; 1 rows left out" in shown(at)
+    assert "Read from a logger’s file, " in shown(open_page("units", unit=str(unit.id)))
 
 
 def test_rows_are_taken_with_what_they_mean(morning: Morning, open_page: Opener) -> None:

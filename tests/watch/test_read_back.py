@@ -4,6 +4,7 @@ The verdicts follow from FDA Food Code 2022, 3-501.16(A)(2): 41 °F or less, and
 """
 
 from collections.abc import Iterator
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -12,10 +13,10 @@ from holdwatch.clock import to_iso
 from holdwatch.errors import ConfigError, NameTakenError
 from holdwatch.storage.engine import store_url
 from holdwatch.storage.events import events
-from holdwatch.storage.handover import MOST_BYTES, hand_over, read_back
+from holdwatch.storage.handover import hand_over, read_back
+from holdwatch.storage.logger_files import MOST_BYTES
 from holdwatch.storage.placing import placements
-from holdwatch.storage.ranges import load_series
-from holdwatch.storage.register import end_batch, probe_named
+from holdwatch.storage.register import end_batch, probes
 from holdwatch.storage.tables import Batch, EventKind
 from tests.watch.kitchen import HOUR, MIN, T0, Kitchen, Pair, straight
 
@@ -80,8 +81,15 @@ def test_readings_are_marked_with_where_they_come_from(kitchen: Kitchen, tmp_pat
     with kitchen.store.read() as session:
         (event,) = events(session, batch_id=1, kinds=[EventKind.READ_BACK])
         (placed,) = placements(session, batch_id=1)
-    assert event.facts == {"file": "logger.csv", "sha256": found.digest, "readings": 81, "logger": "logger-7"}
-    assert (event.by, found.readings, found.added) == ("Ines", 81, 81)
+    assert event.facts == {
+        "file": "logger.csv",
+        "sha256": sha256(file.read_bytes()).hexdigest(),
+        "readings": 81,
+        "logger": "logger-7",
+        "first_ms": T0 - HOUR,
+        "last_ms": T0 - HOUR + 400 * MIN,
+    }
+    assert (event.by, len(found.file.series), found.written.added) == ("Ines", 81, 81)
     assert (placed.from_ms, placed.to_ms) == (T0, T0 + 5 * HOUR)
 
 
@@ -140,4 +148,4 @@ def test_vessel_that_has_another_probe_refuses_the_file(kitchen: Kitchen, tmp_pa
     with pytest.raises(NameTakenError, match="already has a probe"):
         read_back(kitchen.store, file, "K2", logger="logger-7", now_ms=T0 + HOUR, by="Ines")
     with kitchen.store.read() as session:
-        assert len(load_series(session, probe_named(session, "logger-7").id or 0, 0, T0 + HOUR)) == 0
+        assert [probe.code for probe in probes(session)] == ["p1"]

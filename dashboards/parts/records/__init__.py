@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from dashboards.parts.records import checking, going_over, handing, printing, typing_in, wholeness
+from dashboards.parts.records import checking, going_over, handing, printing, reading_files, typing_in, wholeness
 from holdwatch.views.model import SiteView
 
 __all__ = ["PANELS", "draw"]
@@ -10,6 +10,7 @@ __all__ = ["PANELS", "draw"]
 PANELS: dict[str, tuple[str, Callable[[SiteView], None]]] = {
     "print": ("Print", printing.draw),
     "sheet": ("Written by hand", typing_in.draw),
+    "file": ("A logger's file", reading_files.draw),
     "days": ("Go over days", going_over.draw),
     "probes": ("Check a probe", checking.draw),
     "whole": ("Is it whole?", wholeness.draw),
