@@ -2,7 +2,8 @@
 
 import socket
 import threading
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from email import message_from_bytes, policy
@@ -20,7 +21,11 @@ class Hook:
     url: str = ""
     answer: int = 200
     hang: threading.Event | None = None
+    before_answer: Callable[[], None] | None = None
+    """Done when it has a message; it then gives no answer."""
     got: list[str] = field(default_factory=list)
+    at: list[float] = field(default_factory=list)
+    """When it got each, by a clock that nobody can set. [s]"""
 
 
 @contextmanager
@@ -35,7 +40,11 @@ def http_receiver(port: int = 0) -> Iterator[Hook]:
                 hook.hang.wait(30)
                 return  # whoever asked has gone
             if hook.answer == 200:
+                hook.at.append(time.monotonic())
                 hook.got.append(body)
+            if hook.before_answer is not None:
+                hook.before_answer()
+                return
             self.send_response(hook.answer)
             self.end_headers()
 
