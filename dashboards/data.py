@@ -15,6 +15,7 @@ from holdwatch.errors import ConfigError, HoldwatchError, RefusedError
 from holdwatch.limits import Limits
 from holdwatch.people.handling import Act, Disposition, Stage
 from holdwatch.people.roles import PersonRole, Right, may
+from holdwatch.plan.in_use import in_use_ms
 from holdwatch.readings import Medium
 from holdwatch.recordfile import DateOrder
 from holdwatch.records import labels
@@ -30,7 +31,7 @@ from holdwatch.storage.logger_files import Imported, import_file
 from holdwatch.storage.people import people as people_of
 from holdwatch.storage.people import person_named
 from holdwatch.storage.people_tables import Person
-from holdwatch.storage.planned import start_planned
+from holdwatch.storage.planned import in_use_by_plan, start_planned
 from holdwatch.storage.products import product_at, products_in_force
 from holdwatch.storage.refusals import keep_refusal
 from holdwatch.storage.signing import require_pin
@@ -201,14 +202,21 @@ def people() -> list[str]:
         return [person.name for person in people_of(session) if may(PersonRole(person.role), Right.RECORD)]
 
 
-def hours_in_use(product: str) -> float | None:
-    """Return for how long this product was last taken into use [h]; ``None`` where it never was."""
+def hours_in_use(lot: str) -> tuple[float | None, bool]:
+    """Return for how long food of a batch may be in use [h], and whether the plan says so; else as it last was.
+
+    ``None`` where the plan says nothing of it and it never was in use.
+    """
     with store().read() as session:
+        batch = register.batch_named(session, lot)
+        product, by_plan = batch.product, in_use_by_plan(session, batch)
+        if by_plan:
+            return in_use_ms(by_plan) / clock.MS_PER_HOUR, True
         for event in reversed(register.events(session, kinds=[EventKind.IN_USE])):
             used = None if event.batch_id is None else session.get(Batch, event.batch_id)
             if used is not None and used.product == product:
-                return float(event.facts["for_ms"]) / clock.MS_PER_HOUR
-    return None
+                return float(event.facts["for_ms"]) / clock.MS_PER_HOUR, False
+    return None, False
 
 
 def free_probes() -> dict[str, str]:

@@ -32,7 +32,7 @@ __all__ = [
     "limits",
     "paper",
     "retire",
-    "set_shelf_life",
+    "set_own_times",
     "susceptible",
     "take",
 ]
@@ -117,12 +117,12 @@ def answer(name: str, asked: Asked, said: str, *, by: str, pin: str) -> bool:
 
 
 @told
-def set_shelf_life(name: str, days: int, discard: str, why: str, *, by: str, pin: str) -> bool:
-    """Set the kitchen's own shelf life in days, 0 for none, and when it is thrown away besides."""
+def set_own_times(name: str, days: int, in_use: str, discard: str, why: str, *, by: str, pin: str) -> bool:
+    """Set the kitchen's own shelf life in days, 0 for none, its time in use, and when it is thrown away besides."""
     return _changed(
         name,
-        lambda product: replace(product, shelf_days=days or None, discard=discard),
-        why or "shelf life set",
+        lambda product: replace(product, shelf_days=days or None, in_use=in_use, discard=discard),
+        why or "own times set",
         by,
         pin,
     )

@@ -102,12 +102,13 @@ def in_use(batch: BatchView, site: SiteView) -> None:
     """Draw the form for a piping bag, a tub or a tray that is taken into use: its own clock runs from then on."""
     key = f"b{batch.id}-use"
     fresh = forms.fresh(key)
+    proposed, by_plan = data.hours_in_use(batch.lot)
     with st.form(fresh):
         hours = st.number_input(
-            "In use for (hours, by your own plan)",
+            "In use for (hours, as your plan says)" if by_plan else "In use for (hours; your plan says nothing of it)",
             min_value=0.25,
             max_value=168.0,
-            value=data.hours_in_use(batch.product),
+            value=proposed,
             step=0.25,
             key=f"{fresh}-hours",
         )

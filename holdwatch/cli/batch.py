@@ -105,7 +105,7 @@ def batch_start(
         typer.Option(
             "--in-use",
             metavar="TIME",
-            help='It is in use from now on, for so long by your own plan: "4 h".',
+            help='It is in use from now on, for so long: "4 h", or "plan" for what your plan says of it.',
             show_default=False,
         ),
     ] = None,
@@ -131,8 +131,7 @@ def batch_start(
     """
     from holdwatch.cli.times import site_instant
     from holdwatch.storage import register
-    from holdwatch.storage.planned import start_planned
-    from holdwatch.storage.said import in_use_facts
+    from holdwatch.storage.planned import in_use_said, start_planned
     from holdwatch.storage.tables import EventKind
 
     now_ms, who = clock.now_ms(), recorded_by(by)
@@ -158,10 +157,8 @@ def batch_start(
         if allergens is not None:
             register.note(session, batch, EventKind.ALLERGENS, at_ms=at_ms, now_ms=now_ms, by=who, text=allergens)
         if in_use is not None:
-            facts = in_use_facts(in_use)
-            register.note(
-                session, batch, EventKind.IN_USE, at_ms=at_ms, now_ms=now_ms, by=who, text=in_use.strip(), facts=facts
-            )
+            words, facts = in_use_said(session, batch, "" if in_use.strip() == "plan" else in_use)
+            register.note(session, batch, EventKind.IN_USE, at_ms=at_ms, now_ms=now_ms, by=who, text=words, facts=facts)
         if found is not None:
             register.place(session, found, batch=batch, vessel=1, slowest=slowest, at_ms=at_ms, now_ms=now_ms, by=who)
     begins = {each.value for each in process or (plan.start.processes if plan is not None else ())}

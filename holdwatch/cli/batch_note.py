@@ -72,7 +72,8 @@ def batch_note(
         str | None,
         typer.Argument(
             help="Of a reading or a delivery its temperature (68F, 20.5C); of a note its words; of a step its name; "
-            "of reheating what for (hot-holding, service); of in-use for how long (4 h); of allergens none, or as eggs, milk, gluten (wheat).",
+            "of reheating what for (hot-holding, service); of in-use for how long (4 h; if not given, as the plan says); "
+            "of allergens none, or as eggs, milk, gluten (wheat).",
             show_default=False,
         ),
     ] = None,
@@ -122,13 +123,14 @@ def batch_note(
     holdwatch batch note L1 moved --door K7M2Q
     holdwatch batch note L1 removed --under time-control-4h
     holdwatch batch note L1 received 39F
+    holdwatch batch note Bag-1 in-use
     holdwatch batch note Bag-1 in-use "4 h"
     holdwatch batch note L1 ended --at 2026-11-24T18:00-07:00
     """
     from holdwatch.cli.times import celsius_of, site_instant
     from holdwatch.storage import register
     from holdwatch.storage.doors import AT_THE_DOOR, unit_at_door
-    from holdwatch.storage.said import in_use_facts
+    from holdwatch.storage.planned import in_use_said
     from holdwatch.storage.tables import EventKind
 
     now_ms = clock.now_ms()
@@ -143,12 +145,13 @@ def batch_note(
         facts["room_air"] = True
     if kind is Kind.RECEIVED:
         facts["part"] = f"receiving-{delivery.value}"
-    if kind is Kind.IN_USE:
-        facts |= in_use_facts(value or "")
     words = _words(kind, value)
     celsius = celsius_of(value) if value is not None and kind in {Kind.READING, Kind.RECEIVED} else None
     with opened(data) as store, store.write() as session:
         batch = register.batch_named(session, lot)
+        if kind is Kind.IN_USE:
+            words, used = in_use_said(session, batch, words)
+            facts |= used
         place = None if unit is None else register.unit_named(session, unit)
         if door is not None:
             place, facts = unit_at_door(session, door), facts | AT_THE_DOOR
@@ -220,7 +223,6 @@ _NEEDED = {
     Kind.READING: "a reading needs its temperature",
     Kind.STEP: "a step needs its name",
     Kind.ALLERGENS: "say which allergens: none, or as eggs, milk, gluten (wheat)",
-    Kind.IN_USE: "say for how long it may be in use",
 }
 
 

@@ -249,28 +249,40 @@ def product_shelf_life(
         str | None,
         typer.Option("--discard", help='When it is thrown away besides; "" for nothing.', show_default=False),
     ] = None,
+    in_use: Annotated[
+        str | None,
+        typer.Option(
+            "--in-use",
+            metavar="TIME",
+            help='For how long a piping bag, a tub or a tray of it may be in use: "4 h"; "" for not said.',
+            show_default=False,
+        ),
+    ] = None,
     why: WhyOption = "",
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
-    """Set the kitchen's own shelf life of a product, and when it is thrown away besides.
+    """Set the kitchen's own times of a product: its shelf life, its time in use, and when it is thrown away besides.
 
     holdwatch product shelf-life "Pastry cream" --days 3 --why "tastes stale on day 4"
+    holdwatch product shelf-life "Pastry cream" --in-use "4 h"
     """
-    if days is None and discard is None:
-        raise ConfigError("say what is changed: --days or --discard")
+    if days is None and discard is None and in_use is None:
+        raise ConfigError("say what is changed: --days, --in-use or --discard")
 
     def change(product: "Product") -> "Product":
         return replace(
             product,
             shelf_days=product.shelf_days if days is None else days or None,
             discard=product.discard if discard is None else discard.strip(),
+            in_use=product.in_use if in_use is None else in_use.strip(),
         )
 
     now_ms, who = clock.now_ms(), recorded_by(by)
     product = _changed(name, change, why=why or "shelf life set", now_ms=now_ms, by=who, data=data)
     life = f"{product.shelf_days} d of our own" if product.shelf_days else "the date mark of the limits in force"
-    typer.echo(f"{product.name}: {life}. {product.discard}".rstrip())
+    used = f" In use for {product.in_use} at most." if product.in_use else ""
+    typer.echo(f"{product.name}: {life}.{used} {product.discard}".rstrip())
 
 
 @product_app.command("set")

@@ -131,6 +131,8 @@ class Product:
     """When it is thrown away, beside the date mark of the limits in force; empty where nothing was written."""
     shelf_days: int | None = None
     """The kitchen's own shelf life, where it is shorter than the date mark: the day of preparation is day 1."""
+    in_use: str = ""
+    """For how long a piping bag, a garnish tub or a tray of it may be in use, as "4 h"; empty where nobody said."""
     starter: str = ""
     """The starter that it was taken from; empty for one's own."""
 

@@ -7,6 +7,7 @@ from holdwatch.errors import ConfigError
 from holdwatch.limits.table import Table
 from holdwatch.limits.telling import NAMES
 from holdwatch.plan.allergens import Contains, read_contains
+from holdwatch.plan.in_use import in_use_ms
 from holdwatch.plan.model import Answer, Asked, PlanStep, Product, Question, Tcs
 from holdwatch.rules.raw_egg import Food
 from holdwatch.rules.verdicts import Step
@@ -35,6 +36,7 @@ def product_of(table: Table) -> Product:
         made=frozenset(table.choices("made", Food)) if table.has("made") else frozenset(),
         discard=_words(table, "discard"),
         shelf_days=table.count("shelf_days") if table.has("shelf_days") else None,
+        in_use=_in_use(table),
         starter=_words(table, "starter"),
     )
     table.done()
@@ -53,6 +55,7 @@ def product_data(product: Product) -> dict[str, Any]:
         "made": sorted(fact.value for fact in product.made),
         "discard": product.discard,
         "shelf_days": product.shelf_days,
+        "in_use": product.in_use,
         "starter": product.starter,
         "questions": [_question_data(each) for each in product.questions],
         "steps": [_step_data(each) for each in product.steps],
@@ -70,6 +73,13 @@ def _check(table: Table, product: Product) -> None:
         raise table.fail("questions", "allergens is missing: they are confirmed against one's own recipe")
     if product.tcs is Tcs.NO and Asked.PLAIN not in asked:
         raise table.fail("questions", "plain is missing: what is no TCS food by its kind is so only when it is plain")
+
+
+def _in_use(table: Table) -> str:
+    words = _words(table, "in_use").strip()
+    if words:
+        _read(table, "in_use", lambda: in_use_ms(words))
+    return words
 
 
 def _contains(table: Table) -> tuple[Contains, ...]:

@@ -61,6 +61,8 @@ def product_lines(product: Product, limits: Limits) -> Iterator[str]:
     yield f"  Allergens: {told(product.contains)} (in the United States: {told_us(product.contains)})"
     if product.shelf_days is not None:
         yield f"  Shelf life of our own: {product.shelf_days} d, the day of preparation being day 1"
+    if product.in_use:
+        yield f"  In use: {product.in_use} at most, for a piping bag, a garnish tub or a tray"
     if product.discard:
         yield f"  Discard: {product.discard}"
     for question in product.questions:

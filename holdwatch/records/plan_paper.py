@@ -147,6 +147,7 @@ def _product(session: Session, product: Product, limits: Limits, times: Times, a
         ["Allergens", f"{told(product.contains)}{confirmed}"],
         ["In the United States", f"{told_us(product.contains)}{confirmed}"],
         ["Own shelf life", f"{product.shelf_days} d, the day of preparation being day 1" if product.shelf_days else ""],
+        ["In use", f"{product.in_use} at most: a piping bag, a garnish tub, a tray" if product.in_use else ""],
         ["Discard", product.discard],
     ]
     versions = [each for each in product_history(session, product.name) if each.from_ms <= at_ms]

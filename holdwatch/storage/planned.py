@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlmodel import Session
 
+from holdwatch.errors import ConfigError
 from holdwatch.storage.batching import start_batch
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from holdwatch.plan.model import Product
     from holdwatch.plan.starting import Start
 
-__all__ = ["Planned", "planned", "start_planned"]
+__all__ = ["Planned", "in_use_by_plan", "in_use_said", "planned", "start_planned"]
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,31 @@ def planned(session: Session, name: str, at_ms: int) -> Planned | None:
     product = product_of_version(version)
     start = start_of(product, site_susceptible=site_at(session, at_ms).susceptible)
     return Planned(product, start, id_of(version))
+
+
+def in_use_by_plan(session: Session, batch: Batch) -> str:
+    """Return for how long food of a batch may be in use by the plan it was started by, as "4 h"; empty where nobody said.
+
+    A part that was divided off goes by the plan in force when it became a batch of its own.
+    """
+    version = version_at(session, batch.product, batch.started_ms)
+    return "" if version is None else product_of_version(version).in_use
+
+
+def in_use_said(session: Session, batch: Batch, text: str) -> tuple[str, dict[str, Any]]:
+    """Return for how long food of a batch may be in use, in words and as facts of its note; empty is as the plan says.
+
+    Raises
+    ------
+    ConfigError
+        If it is no time in use, or neither it nor the plan says one.
+    """
+    from holdwatch.plan.in_use import in_use_ms
+
+    words = text.strip() or in_use_by_plan(session, batch)
+    if not words:
+        raise ConfigError(f"say for how long {batch.lot} may be in use, as 4 h: the plan says nothing of it")
+    return words, {"for_ms": in_use_ms(words)}
 
 
 def start_planned(

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError
 from holdwatch.storage.names import check_step
 from holdwatch.storage.tables import EventKind
@@ -17,7 +16,6 @@ __all__ = [
     "check_day",
     "check_food",
     "check_said",
-    "in_use_facts",
     "step_of",
 ]
 
@@ -25,8 +23,6 @@ UNDER = ("time-control-4h", "time-control-6h", "time-control-from-room", "cumula
 """Under which process time counts in place of temperature."""
 PURPOSES = ("hot-holding", "service")
 """What food is reheated for."""
-MOST_IN_USE_MS = 7 * MS_PER_DAY
-"""Ours: a longer time in use is a slip of the pen."""
 DELIVERIES = ("receiving-cold", "receiving-hot", "receiving-shell-eggs")
 
 
@@ -80,10 +76,13 @@ def check_said(kind: EventKind, text: str, facts: Mapping[str, Any]) -> None:
         from holdwatch.plan.allergens import read_contains
 
         read_contains(text)
-    if kind is EventKind.IN_USE and not 0 < int(facts.get("for_ms", 0)) <= MOST_IN_USE_MS:
-        raise ConfigError(
-            "say for how long it may be in use, of your own plan: as 4 h or 90 min, and no more than 7 days"
-        )
+    if kind is EventKind.IN_USE:
+        from holdwatch.plan.in_use import MOST_IN_USE_MS
+
+        if not 0 < int(facts.get("for_ms", 0)) <= MOST_IN_USE_MS:
+            raise ConfigError(
+                "say for how long it may be in use, of your own plan: as 4 h or 90 min, and no more than 7 days"
+            )
     under, part = facts.get("under"), facts.get("part")
     if under is not None and under not in UNDER:
         raise ConfigError(f"time does not count under {under!r}: use one of {', '.join(UNDER)}")
@@ -91,19 +90,3 @@ def check_said(kind: EventKind, text: str, facts: Mapping[str, Any]) -> None:
         raise ConfigError("the air of the room stands for the food under time control alone: say under which")
     if part is not None and part not in DELIVERIES:
         raise ConfigError(f"no delivery is held against {part!r}: use one of {', '.join(DELIVERIES)}")
-
-
-def in_use_facts(text: str) -> dict[str, Any]:
-    """Return how long something may be in use, as it was written.
-
-    Raises
-    ------
-    ConfigError
-        If it is no length of time.
-    """
-    from holdwatch.quantities import Duration
-
-    try:
-        return {"for_ms": Duration.parse(text.strip()).ms}
-    except ValueError as exc:
-        raise ConfigError(f"{text!r} is no time in use: write it as 4 h or 90 min") from exc

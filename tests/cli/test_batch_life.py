@@ -99,6 +99,20 @@ def test_batch_show_says_by_when_it_is_to_be_gone(kitchen: Path) -> None:
     assert "Discard by" in succeed("batch", "show", "L1", "--data", kitchen)
 
 
+def test_what_is_in_use_goes_by_the_plan_where_nobody_says_otherwise(kitchen: Path) -> None:
+    """A bag by the plan in force when it became a batch of its own; without a plan the hours are asked for."""
+    assert "the plan says nothing of it" in refused("batch", "note", "L1", "in-use", "--data", kitchen)
+    succeed("product", "take", "pastry-cream", "--data", kitchen)
+    succeed("product", "shelf-life", "Pastry cream", "--in-use", "2 h", "--data", kitchen)
+    bag = ("batch", "start", "--product", "Pastry cream", "--lot", "Bag-1", "--process", "cold-holding")
+    succeed(*bag, "--in-use", "plan", "--data", kitchen)
+    succeed("batch", "divide", "Bag-1", "Bag-2", "--data", kitchen)
+    succeed("batch", "note", "Bag-2", "in-use", "--data", kitchen)
+    for lot in ("Bag-1", "Bag-2"):
+        first = printed("batch", "show", lot, "--json", "--data", kitchen)["discard"][0]
+        assert (first["clause"], first["why"]) == ("in use", "2 h in use")
+
+
 @pytest.mark.parametrize("said", ["soon", "0 h", "200 h"])
 def test_time_in_use_that_cannot_be_is_refused(kitchen: Path, said: str) -> None:
     """It says how to write it."""

@@ -75,6 +75,9 @@ def test_a_shelf_life_of_our_own_is_set_and_taken_back(data: Path) -> None:
     assert "the date mark of the limits in force. At closing." in succeed(*words, "--days", "0")
     assert "shelf_days" not in printed("product", "list", "--data", data)[0]
     assert "say what is changed" in refused(*words)
+    assert "In use for 2 h at most." in succeed(*words, "--in-use", "2 h")
+    assert "In use: 2 h at most" in succeed("product", "show", "Pastry cream", "--data", data)
+    assert "no time in use" in refused(*words, "--in-use", "2 weeks")
 
 
 def test_an_answer_in_a_file_is_of_whoever_took_the_file(data: Path, tmp_path: Path) -> None:

@@ -38,7 +38,7 @@ def test_batch_is_kept_from_use_to_the_logger_on_a_phone(browser: Browser, tmp_p
         assert _sideways(page) <= 0
 
         _open(page, "In use")
-        page.get_by_label("In use for (hours, by your own plan)").fill("4")
+        page.get_by_label("In use for (hours").fill("4")
         page.get_by_role("button", name="It is taken into use").click()
         page.get_by_text("Recorded: in use, until").first.wait_for(timeout=SOON_MS)
         page.get_by_text("4 h in use").first.wait_for(timeout=SOON_MS)

@@ -1,8 +1,12 @@
 """What befalls a batch after it was made, entered on its page."""
 
+from dataclasses import replace
+
 import pytest
 
+from holdwatch.plan.starters import starter
 from holdwatch.storage.doors import door_code
+from holdwatch.storage.products import set_product
 from holdwatch.storage.register import batch_named, events, unit_named
 from holdwatch.storage.tables import EventKind
 from tests.dashboards.conftest import Opener, press, shown
@@ -89,6 +93,15 @@ def test_what_is_taken_into_use_is_to_be_gone_by_then(morning: Morning, open_pag
     assert kept.facts == {"for_ms": 9_000_000}
     again = open_page("batches", batch=str(morning.slow))
     assert again.number_input(key=f"b{morning.slow}-use-hours").value == 2.5
+
+
+def test_hours_of_the_plan_are_proposed_before_those_of_last_time(morning: Morning, open_page: Opener) -> None:
+    """And the form says that they are the plan's."""
+    product = replace(starter("pastry-cream"), name="Custard", in_use="90 min")
+    with morning.store.write() as session:
+        set_product(session, product, from_ms=NOW - 86_400_000, now_ms=NOW, by=BY, why="first plan")
+    hours = open_page("batches", batch=str(morning.slow)).number_input(key=f"b{morning.slow}-use-hours")
+    assert (hours.value, hours.label) == (1.5, "In use for (hours, as your plan says)")
 
 
 def test_allergens_are_declared_on_the_page(morning: Morning, open_page: Opener) -> None:

@@ -132,18 +132,24 @@ def test_a_step_is_changed_added_and_left_out(empty: Store, open_page: Opener) -
         assert len(product_named(session, CREAM, NOW).steps) == 4
 
 
-def test_a_shelf_life_is_set(empty: Store, open_page: Opener) -> None:
-    """The kitchen's own, with what is thrown away besides."""
+def test_own_times_are_set(empty: Store, open_page: Opener) -> None:
+    """Shelf life, time in use, and what is thrown away besides; what is no time is refused."""
     _with_cream(empty)
     at = _look_at(open_page)
     at.number_input(key=f"plan-shelf-{CREAM}-days").set_value(3)
     at.text_area(key=f"plan-shelf-{CREAM}-discard").set_value("Bags at closing.")
+    at.text_input(key=f"plan-shelf-{CREAM}-in-use").set_value("a while")
     at.selectbox(key=f"plan-shelf-{CREAM}-who").set_value(BY)
-    press(at, "Set the shelf life")
+    press(at, "Set these times")
+    assert "is no time in use" in shown(at)
+    at.text_input(key=f"plan-shelf-{CREAM}-in-use").set_value("4 h")
+    press(at, "Set these times")
     with empty.read() as session:
         product = product_named(session, CREAM, NOW)
-    assert (product.shelf_days, product.discard) == (3, "Bags at closing.")
-    assert "3 d" in shown(_look_at(open_page))
+    assert (product.shelf_days, product.in_use, product.discard) == (3, "4 h", "Bags at closing.")
+    told = shown(_look_at(open_page))
+    assert "3 d" in told
+    assert "4 h at most" in told
 
 
 def test_the_plan_is_changed_by_a_manager_with_a_pin(empty: Store, open_page: Opener) -> None:

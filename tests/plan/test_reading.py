@@ -52,6 +52,8 @@ def test_whatever_is_written_in_words_is_read_again_from_a_file(words: str) -> N
         ('step = "store"', 'step = "freeze"', r"steps\[3\].step: 'freeze' is none of cook, cool"),
         ("how_often", "how_offen", r"how_often: is missing|how_offen: unknown key"),
         ('made = ["several-eggs"]', "shelf_days = 0", "shelf_days: write a whole number, at least 1"),
+        ('made = ["several-eggs"]', 'in_use = "a while"', "in_use: 'a while' is no time in use"),
+        ('made = ["several-eggs"]', 'in_use = "200 h"', "in_use: '200 h' is no time in use: write more than nothing"),
         ('name = "Pastry cream"', 'name = "Pastry cream"\nlimit = "41 °F"', "limit: unknown key"),
     ],
 )

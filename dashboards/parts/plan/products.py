@@ -77,13 +77,14 @@ def _whole(product: Product, site: SiteView) -> None:
         ("Temperature control", f"{sheet.sentence(TCS_WORDS[need.tcs.value])}. {need.reason}"),
         ("Allergens", f"{told(product.contains)} (in the United States: {told_us(product.contains)})"),
         ("Shelf life of our own", f"{product.shelf_days} d" if product.shelf_days else ""),
+        ("In use", f"{product.in_use} at most: a piping bag, a garnish tub, a tray" if product.in_use else ""),
         ("Discard", product.discard),
     ]
     st.html(sheet.heading(product.name, 2))
     st.html(sheet.table(["", ""], [[sheet.whole(name), sheet.esc(value)] for name, value in facts if value]))
     questions.draw(product, plan_data.susceptible())
     steps.draw(product)
-    with st.expander("Shelf life, and when it is thrown away"):
+    with st.expander("Shelf life, time in use, and when it is thrown away"):
         _shelf_life(product)
     with st.expander("Take it out of the plan"):
         _retire(product)
@@ -100,12 +101,19 @@ def _shelf_life(product: Product) -> None:
             product.shelf_days or 0,
             key=f"{key}-days",
         )
+        in_use = st.text_input(
+            "A piping bag, a garnish tub or a tray of it is in use for (empty: not said)",
+            product.in_use,
+            key=f"{key}-in-use",
+            max_chars=12,
+            placeholder="4 h",
+        ).strip()
         discard = st.text_area("Thrown away besides", product.discard, max_chars=500, key=f"{key}-discard").strip()
         why = st.text_input("Why the plan is changed", max_chars=300, key=f"{key}-why").strip()
         by, pin = forms.signer(key)
-        pressed = st.form_submit_button("Set the shelf life", type="primary")
-    if pressed and plan_data.set_shelf_life(product.name, int(days), discard, why, by=by, pin=pin):
-        forms.recorded(f"plan-shelf-{product.name}", f"{product.name}: the shelf life is set.")
+        pressed = st.form_submit_button("Set these times", type="primary")
+    if pressed and plan_data.set_own_times(product.name, int(days), in_use, discard, why, by=by, pin=pin):
+        forms.recorded(f"plan-shelf-{product.name}", f"{product.name}: its own times are set.")
 
 
 def _retire(product: Product) -> None:
