@@ -9,17 +9,22 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+from streamlit.testing.v1 import AppTest
 
 import dashboards
 from dashboards import signedin
 from dashboards.signedin import SignedIn
 from holdwatch.errors import RefusedError
 from holdwatch.people.roles import PersonRole
+from holdwatch.storage.engine import Store
 from holdwatch.storage.events import record_event
+from holdwatch.storage.every_table import every_table
+from holdwatch.storage.findings import findings
 from holdwatch.storage.people import add_person
 from holdwatch.storage.refusals import refusals
+from holdwatch.storage.register import add_unit
 from holdwatch.storage.tables import EventKind
-from tests.dashboards.conftest import empty, morning, on_shift, open_page
+from tests.dashboards.conftest import Opener, empty, morning, on_shift, open_page
 from tests.views.conftest import BY, NOW, Morning
 
 __all__ = ["empty", "morning", "open_page"]
@@ -54,6 +59,64 @@ def _told() -> list[tuple[str, object]]:
             if hasattr(each, "__wrapped__") and each.__code__.co_qualname.startswith("told."):
                 found[id(each)] = (f"{module.__name__}.{name}", each)
     return list(found.values())
+
+
+def _rows(store: Store) -> dict[str, list[str]]:
+    """Return every row of the store but the tries that were refused, and the lines of the chain that hold them."""
+    with store.read() as session:
+        connection = session.connection()
+        return {
+            name: [str(row) for row in connection.exec_driver_sql(f"select * from {name}")]  # noqa: S608  our own names
+            for name in sorted(set(every_table()) - {"refusal", "link"})
+        }
+
+
+def _press_everything(at: AppTest) -> int:
+    """Fill every field that is empty, press every button at once, and return how many there were."""
+    for field in (*at.text_input, *at.text_area):
+        if not field.value:
+            field.set_value("1")
+    for choice in at.selectbox:
+        if choice.value is None and choice.options:
+            choice.select_index(0)
+    buttons = [each for each in at.button if not each.disabled]
+    for each in buttons:
+        each.click()
+    at.run()
+    assert not at.exception
+    return len(buttons)
+
+
+def test_a_viewer_who_presses_every_button_of_every_page_changes_nothing(
+    morning: Morning, open_page: Opener, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Every page is drawn, with whatever fields and buttons it offers; what is tried all the same is kept."""
+    with morning.store.write() as session:
+        add_person(session, "Ines Okafor", "IO", "manager", now_ms=NOW, by=BY)
+        add_person(session, "Dr Falk", "DF", "viewer", now_ms=NOW, by=BY)
+        found = [each.id for each in findings(session, open_only=True)]
+        place = add_unit(session, "Cellar", "walk-in", now_ms=NOW, by=BY).id
+    monkeypatch.setattr(signedin, "here", lambda: SignedIn("Dr Falk", PersonRole.VIEWER, on_shift=on_shift("Dr Falk")))
+    (tmp_path / "inbox.jsonl").touch()  # the demonstration's page is there too
+    before, pressed = _rows(morning.store), 0
+    opened = [(path.stem, {}) for path in sorted(Path(dashboards.__file__ or "").parent.glob("screens/*.py"))]
+    opened += [("batches", {"batch": str(morning.slow)}), ("units", {"unit": str(place)})]
+    opened += [("findings", {"finding": str(found[0])})]
+    at = open_page()
+    for page, query in opened:
+        at.switch_page(f"screens/{page}.py")
+        for name in ("batch", "unit", "finding"):
+            at.query_params[name] = query.get(name, "")
+        at.run()
+        parts = next((each for each in at.pills if each.key in {"records-part", "round-part"}), None)
+        pressed += _press_everything(at)
+        for part in [] if parts is None else parts.options[1:]:
+            at.pills(key=parts.key).set_value(part).run()
+            pressed += _press_everything(at)
+    assert pressed > 40
+    assert _rows(morning.store) == before
+    with morning.store.read() as session:
+        assert {each.who for each in refusals(session)} == {"Dr Falk"}
 
 
 @pytest.mark.usefixtures("open_page")
