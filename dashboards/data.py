@@ -8,6 +8,7 @@ from typing import Any, ParamSpec, TypeVar
 
 import streamlit as st
 
+from dashboards.parts import sheet
 from holdwatch import clock
 from holdwatch.alerts.acts import act as handle
 from holdwatch.calculators.answer import Answer
@@ -251,9 +252,9 @@ def told(action: Callable[P, R]) -> Callable[P, R | None]:
             return action(*args, **kwargs)
         except RefusedError as exc:
             keep_refused(exc, action.__name__, place="screen")
-            st.error(str(exc))
+            st.error(sheet.plain(exc))
         except HoldwatchError as exc:
-            st.error(str(exc))
+            st.error(sheet.plain(exc))
         return None
 
     return wrapper

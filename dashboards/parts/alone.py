@@ -23,7 +23,7 @@ def draw(signed: SignedIn) -> None:
     elif signed.records and len(signed.on_shift) == 1:
         by = signed.on_shift[0]
         st.html(sheet.small_print("What a lone worker records is marked, and reviewed by somebody else afterwards."))
-        if st.button(f"{by.initials} works alone") and shift_data.alone(by=by.name):
+        if st.button(f"{sheet.plain(by.initials)} works alone") and shift_data.alone(by=by.name):
             forms.say(f"{by.name} works alone from now on.")
             st.rerun()
     waiting = [each for each in found if not each.runs and not each.reviewed_by]

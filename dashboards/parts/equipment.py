@@ -105,7 +105,7 @@ def _speaks(key: str, one: HeardView) -> Speaks:
     if not scale:
         scale = str(
             st.radio(
-                f"It says {one.said}: in which unit?",
+                f"It says {sheet.plain(one.said)}: in which unit?",
                 list(_SCALES),
                 index=None,
                 format_func=_SCALES.__getitem__,

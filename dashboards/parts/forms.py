@@ -46,7 +46,7 @@ def confirmation() -> None:
     said = st.session_state.pop(_SAID, "")
     if said:
         place.html(sheet.said(said))
-        st.toast(said)  # whoever pressed a button far down does not see the top of the page
+        st.toast(sheet.plain(said))  # whoever pressed a button far down does not see the top of the page
 
 
 def problem(text: str) -> None:
@@ -70,7 +70,7 @@ def who(key: str) -> str:
     if not signed.on_shift:
         st.html(f'<div class="hw hw-line">{NOBODY}</div>')
         return ""
-    labels = {each.name: f"{each.initials} · {each.name}" for each in signed.on_shift}
+    labels = {each.name: sheet.plain(f"{each.initials} · {each.name}") for each in signed.on_shift}
     only = next(iter(labels)) if len(labels) == 1 else None
     return str(st.pills("Who", list(labels), format_func=labels.__getitem__, default=only, key=f"{key}-who") or "")
 

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from dashboards import data
+from dashboards.parts import sheet
 from holdwatch.views.model import BatchView, SiteView
 
 __all__ = ["labels"]
@@ -36,4 +37,4 @@ def labels(batch: BatchView, _site: SiteView) -> None:
     made = st.session_state.get(f"{key}-pdf")
     if made:
         name = f"labels-{batch.lot}.pdf"
-        st.download_button(f"Take {name}", made, name, "application/pdf", key=f"{key}-take")
+        st.download_button(f"Take {sheet.plain(name)}", made, name, "application/pdf", key=f"{key}-take")

@@ -1,5 +1,6 @@
 """Rows of the log sheet as HTML. Every text from the store passes through `esc`: nothing in it can become markup."""
 
+import re
 from base64 import b64encode
 from collections.abc import Sequence
 from html import escape
@@ -11,6 +12,7 @@ from holdwatch.views import words
 from holdwatch.views.model import BatchView, FindingView, Mark, SiteView, UnitView
 
 HOT = "Hot custard, syrup and sugar burn: dry gloves, a second pair of hands, a clear way."
+_MARKDOWN = re.compile(r"[\\`*_\[\]<>$~|]|:(?=[a-z])")
 _HYPHENED = frozenset(("walk-in", "reach-in"))
 _TONE = {Mark.DEVIATION: "deviation", Mark.SOON: "soon"}
 
@@ -18,6 +20,11 @@ _TONE = {Mark.DEVIATION: "deviation", Mark.SOON: "soon"}
 def esc(text: object) -> str:
     """Make text harmless inside HTML; a figure keeps its degrees on its line."""
     return escape(str(text), quote=True).replace(" °", "\u00a0°")
+
+
+def plain(text: object) -> str:
+    """Make text harmless inside a label or a message: there the library reads Markdown, with pictures, links and formulas."""
+    return _MARKDOWN.sub(r"\\\g<0>", str(text))
 
 
 def whole(text: object) -> str:

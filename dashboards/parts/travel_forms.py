@@ -46,10 +46,10 @@ def at_the_door(code: str, site: SiteView) -> None:
     fresh = forms.fresh(key)
     with st.form(fresh):
         titles = {f"{product} {lot}": lot for product, lot in data.running_lots()}
-        chosen = st.pills("Batches", list(titles), selection_mode="multi", key=f"{fresh}-lots")
+        chosen = st.pills("Batches", list(titles), format_func=sheet.plain, selection_mode="multi", key=f"{fresh}-lots")
         slot = st.empty()
         by, at = forms.who(fresh), forms.when(fresh, site)
-        if not st.form_submit_button(f"They stand in {unit}", type="primary"):
+        if not st.form_submit_button(f"They stand in {sheet.plain(unit)}", type="primary"):
             return
         with slot:
             if not chosen:

@@ -20,7 +20,7 @@ def draw(signed: SignedIn) -> None:
     for name in dict.fromkeys(each.person for each in found):
         waiting = [each for each in found if each.person == name]
         if name and signed.records and (signed.kitchen or signed.name == name):
-            with st.expander(f"{name}: {len(waiting)} to sign", expanded=signed.name == name):
+            with st.expander(f"{sheet.plain(name)}: {len(waiting)} to sign", expanded=signed.name == name):
                 _form(name, waiting)
         else:
             said = name or "Of nobody who works here any more"
@@ -31,8 +31,12 @@ def draw(signed: SignedIn) -> None:
 def _form(name: str, waiting: list[Unsigned]) -> None:
     key = forms.fresh(f"sign-{name}")
     with st.form(key):
-        chosen = [each.id for each in waiting if st.checkbox(_line(each), value=True, key=f"{key}-{each.id}")]
-        pin = st.text_input(f"PIN of {name}", type="password", key=f"{key}-pin", max_chars=12, autocomplete="off")
+        chosen = [
+            each.id for each in waiting if st.checkbox(sheet.plain(_line(each)), value=True, key=f"{key}-{each.id}")
+        ]
+        pin = st.text_input(
+            f"PIN of {sheet.plain(name)}", type="password", key=f"{key}-pin", max_chars=12, autocomplete="off"
+        )
         pressed = st.form_submit_button("Sign what is ticked", type="primary")
     if not pressed:
         return

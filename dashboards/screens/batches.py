@@ -77,7 +77,7 @@ def start(site: SiteView) -> None:
 def _product(key: str) -> str:
     """Offer the products made lately, one touch each, and a field for another one."""
     known = data.products()[:_PRODUCTS]
-    chosen = st.pills("Product", known, key=f"{key}-product") if known else None
+    chosen = st.pills("Product", known, format_func=sheet.plain, key=f"{key}-product") if known else None
     another = st.text_input("Another product" if known else "Product", max_chars=80, key=f"{key}-another")
     return another.strip() or str(chosen or "")
 
@@ -89,7 +89,7 @@ def _free_probe(key: str) -> str | None:
         chosen = st.pills(
             "Probe in the first vessel",
             list(free)[:_PROBES],
-            format_func=lambda code: f"{code}, out of {free[code]}" if free[code] else code,
+            format_func=lambda code: sheet.plain(f"{code}, out of {free[code]}" if free[code] else code),
             key=f"{key}-probe",
         )
         return None if chosen is None else str(chosen)

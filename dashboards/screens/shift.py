@@ -55,7 +55,9 @@ def _kitchen(signed: SignedIn) -> None:
                 f'<div class="hw hw-line">since {words.clock_time(each.from_ms, zone)}, '
                 f"until {words.clock_time(each.until_ms, zone)} at the latest</div>"
             )
-            if st.button(f"{each.initials} leaves", key=f"leave-{each.person}") and shift_data.leave(by=each.name):
+            if st.button(f"{sheet.plain(each.initials)} leaves", key=f"leave-{each.person}") and shift_data.leave(
+                by=each.name
+            ):
                 forms.say(f"{each.name} is on shift here no more.")
                 st.rerun()
     _begin(signed)
@@ -71,7 +73,7 @@ def _begin(signed: SignedIn) -> None:
     key = forms.fresh("begin")
     st.html(sheet.heading("Begin a shift", 2))
     with st.form(key):
-        name = st.pills("Who", absent, key=f"{key}-name")
+        name = st.pills("Who", absent, format_func=sheet.plain, key=f"{key}-name")
         pin = st.text_input("PIN", type="password", key=f"{key}-pin", max_chars=12, autocomplete="off")
         pressed = st.form_submit_button("Begin my shift", type="primary")
     if pressed and shift_data.begin(by=str(name or ""), pin=pin):

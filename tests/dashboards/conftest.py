@@ -1,5 +1,6 @@
 """Each page run as Streamlit runs it, over the morning of a kitchen."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -70,9 +71,10 @@ def open_page(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Opener:
 
 
 def shown(at: AppTest) -> str:
-    """Return the HTML and the messages that a page shows."""
+    """Return the HTML and the messages that a page shows, these without the signs that keep them from being Markdown."""
     html = [element.proto.body for element in at.get("html")]
-    return "\n".join([*html, *(e.value for e in at.error), *(s.value for s in at.success)])
+    said = [re.sub(r"\\([\\`*_\[\]<>$~|:])", r"\1", each.value) for each in (*at.error, *at.success)]
+    return "\n".join([*html, *said])
 
 
 def press(at: AppTest, label: str) -> None:

@@ -57,4 +57,6 @@ def draw(site: SiteView) -> None:
     if made is not None and made[0] == asked:
         of = lots if days is None else [str(day) for day in dict.fromkeys(days)]
         name = f"{'-'.join([_KINDS[which], *of])}.pdf"
-        st.download_button(f"Take {name}", made[1], name, "application/pdf", type="primary", key="records-print-take")
+        st.download_button(
+            f"Take {sheet.plain(name)}", made[1], name, "application/pdf", type="primary", key="records-print-take"
+        )
