@@ -26,10 +26,23 @@ from holdwatch.errors import ConfigError, HoldwatchError
 __all__ = ["ROUTES", "Gate"]
 
 _OPEN = ("/_stcore/health", "/f/", "/r/", "/sign-in", "/sign-out", "/favicon.ico")
+_POLICY = {
+    "default-src": "'self'",
+    "script-src": "'self' 'unsafe-inline' 'unsafe-eval' blob:",  # what Streamlit's own pages and its charts need
+    "style-src": "'self' 'unsafe-inline'",
+    "img-src": "'self' data: blob:",  # none of another server: not even one that somebody wrote into a name
+    "font-src": "'self' data:",
+    "media-src": "'self' data: blob:",
+    "worker-src": "'self' blob:",
+    "object-src": "'none'",
+    "base-uri": "'self'",
+    "frame-ancestors": "'self'",
+}
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
-    "Content-Security-Policy": "frame-ancestors 'self'",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+    "Content-Security-Policy": "; ".join(f"{part} {allowed}" for part, allowed in _POLICY.items()),
 }
 
 

@@ -152,6 +152,17 @@ def test_the_kitchens_own_screen_is_signed_in_by_a_manager(kitchen: Kitchen) -> 
     assert "HttpOnly" in headers["set-cookie"]
 
 
+def test_behind_a_proxy_with_tls_the_cookie_is_for_tls_alone(kitchen: Kitchen) -> None:
+    """What the proxy on this machine says of the way to it is believed; every answer carries the headers of docs/proxy.md."""
+    form = {"who": "Tomas Ek", "pin": "2739", "next": "/"}
+    for said, secure in (({}, False), ({"X-Forwarded-Proto": "https", "X-Forwarded-For": "203.0.113.7"}, True)):
+        _, headers, _ = kitchen.ask("/sign-in", form, **said)
+        assert {"HttpOnly", "SameSite=lax"} <= set(headers["set-cookie"].split("; "))
+        assert ("Secure" in headers["set-cookie"].split("; ")) is secure
+        assert "img-src 'self' data: blob:" in headers["content-security-policy"]
+        assert (headers["x-content-type-options"], headers["referrer-policy"]) == ("nosniff", "same-origin")
+
+
 @pytest.mark.parametrize(
     "wanted", ["https://elsewhere.example/", "//elsewhere.example/", "/\\elsewhere.example", "/sign-in"]
 )
