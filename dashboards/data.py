@@ -124,10 +124,11 @@ def batch(batch_id: int) -> BatchView | None:
         return batch_views.batch_view(session, batch_id, now_ms())
 
 
-def ended_batches(limit: int = 60) -> list[tuple[int, str, str, int, int | None, str]]:
-    """Return (id, product, lot, started, ended, outcome) of the latest batches, the newest first. [ms]."""
+def batches_named(text: str = "", limit: int = 60) -> list[tuple[int, str, str, int, int | None, str]]:
+    """Return (id, product, lot, started, ended, outcome) of the latest batches with a text in product or lot. [ms]."""
+    wanted = text.casefold()
     with store().read() as session:
-        rows = register.batches(session)
+        rows = [b for b in register.batches(session) if wanted in f"{b.product} {b.lot}".casefold()]
     rows.sort(key=lambda b: b.started_ms, reverse=True)
     return [(b.id or 0, b.product, b.lot, b.started_ms, b.ended_ms, b.outcome) for b in rows[:limit]]
 

@@ -3,14 +3,14 @@
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboards import data, plan_data, speaking
+from dashboards import data, equipment_data, plan_data, speaking
 from dashboards.parts import charts, forms, label_forms, life_forms, questions, sheet, travel_forms
 from dashboards.parts.plan import of_batch
 from holdwatch import clock
 from holdwatch.charts.localtime import local
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import batches, words
-from holdwatch.views.model import BatchView, SiteView
+from holdwatch.views.model import BatchView, ProbeSeen, SiteView
 
 _OUTCOMES = {
     "served": "served",
@@ -106,9 +106,10 @@ def _pans(key: str) -> tuple[int, bool]:
 
 
 def listing(site: SiteView) -> None:
-    """Draw the running batches, then the latest ended ones."""
+    """Draw the latest batches, or those that were looked for, of however long ago."""
+    wanted = st.text_input("Find a lot", key="find-lot", placeholder="lot or product", max_chars=80).strip()
     rows = []
-    for batch_id, product, lot, started, ended, outcome in data.ended_batches():
+    for batch_id, product, lot, started, ended, outcome in data.batches_named(wanted):
         link = f'<a href="/batches?batch={batch_id}" target="_self">{sheet.esc(product)} {sheet.esc(lot)}</a>'
         state = "running" if ended is None else f"ended {words.clock_words(ended, site.zone)}"
         rows.append([link, sheet.esc(words.clock_words(started, site.zone)), sheet.esc(f"{state} {outcome}".strip())])
@@ -118,6 +119,8 @@ def listing(site: SiteView) -> None:
         if len(rows) > _LATEST:
             with st.expander("Earlier batches"):
                 st.html(sheet.table(heads, rows[_LATEST:]))
+    elif wanted:
+        st.html(f'<div class="hw hw-line">No lot and no product has “{sheet.esc(wanted)}” in its name.</div>')
     else:
         st.html('<div class="hw hw-line">No batch yet. Start the first one above.</div>')
 
@@ -227,10 +230,10 @@ def _note(batch: BatchView, site: SiteView) -> None:
         _noted(batch, site, EventKind.NOTE, key, "Record the note", slot=slot, text=text)
 
 
-def _vessel(batch: BatchView, key: str) -> int:
+def _vessel(batch: BatchView, key: str, first: int = 1) -> int:
     if batch.vessels == 1:
         return 1
-    return int(st.number_input("Vessel", min_value=1, max_value=batch.vessels, value=1, key=f"{key}-vessel"))
+    return int(st.number_input("Vessel", min_value=1, max_value=batch.vessels, value=first, key=f"{key}-vessel"))
 
 
 def _noted(
@@ -260,21 +263,34 @@ def _noted(
 
 
 def _place(batch: BatchView, site: SiteView) -> None:
+    """Draw a button for each food probe: one touch moves it here, out of where it is."""
     key = f"b{batch.id}-place"
     fresh = forms.fresh(key)
+    probes = [probe for probe in equipment_data.probes() if probe.medium == "food"]
+    if not probes:
+        st.html('<div class="hw hw-line">No food probe yet: one that speaks is named and placed under Set-up.</div>')
+        return
     with st.form(fresh):
-        probe = st.selectbox("Probe", [c for c, m in data.probes() if m == "food"], index=None, key=f"{fresh}-probe")
-        slot = st.empty()
-        vessel = _vessel(batch, fresh)
+        taken = {placed.vessel for placed in batch.placements if placed.to_ms is None}
+        free = next((number for number in range(1, batch.vessels + 1) if number not in taken), 1)
+        vessel = _vessel(batch, fresh, free)
         slowest = st.checkbox("This vessel cools slowest", value=False, key=f"{fresh}-slowest")
         by, at = forms.who(fresh), forms.when(fresh, site)
-        if not st.form_submit_button("Place the probe", type="primary"):
-            return
-        if not probe:
-            with slot:
-                forms.problem("Choose the probe.")
-        elif at is not None and data.place_probe(batch.lot, probe, vessel=vessel, slowest=slowest, by=by, at_ms=at):
-            forms.recorded(key, f"Probe {probe} is placed in vessel {vessel}, {words.clock_words(at, site.zone)}.")
+        slot = st.empty()
+        with st.container(horizontal=True):
+            pressed = [probe for probe in probes if st.form_submit_button(_out_of(probe), key=f"{fresh}-{probe.code}")]
+    if pressed and at is not None:
+        probe = pressed[0]
+        with slot.container():
+            done = data.place_probe(batch.lot, probe.code, vessel=vessel, slowest=slowest, by=by, at_ms=at)
+        if done:
+            was = f" It was in {probe.placed}: a touch there moves it back." if probe.placed else ""
+            clock = words.clock_words(at, site.zone)
+            forms.recorded(key, f"Probe {probe.code} is placed in vessel {vessel}, {clock}.{was}")
+
+
+def _out_of(probe: ProbeSeen) -> str:
+    return sheet.plain(f"{probe.code}, out of {probe.placed}" if probe.placed else probe.code)
 
 
 def _end(batch: BatchView, site: SiteView) -> None:

@@ -81,12 +81,20 @@ def test_bench_of_an_empty_kitchen_teaches(empty: Store, open_page: Opener) -> N
 
 
 @pytest.mark.parametrize(
-    ("page", "words"), [("batches", "No batch yet"), ("units", "No unit yet"), ("findings", "Nothing is open")]
+    ("page", "part", "words"),
+    [
+        ("bench", "", 'Add one under <a href="/setup" target="_self">Set-up</a>'),
+        ("batches", "", "No batch yet. Start the first one above."),
+        ("units", "", 'Add one under <a href="/setup" target="_self">Set-up</a>'),
+        ("findings", "", "Nothing is open. What the watch finds appears here by itself."),
+        ("records", "probes", "There is no probe yet: add one under Set-up."),
+        ("setup", "", "within seconds it stands here by itself"),
+    ],
 )
-def test_empty_page_teaches(empty: Store, open_page: Opener, page: str, words: str) -> None:
+def test_empty_page_teaches(empty: Store, open_page: Opener, page: str, part: str, words: str) -> None:
     """An empty page says what will appear on it, or how to make it."""
     assert empty
-    assert words in shown(open_page(page))
+    assert words in shown(open_page(page, **({"part": part} if part else {})))
 
 
 def test_batch_page_shows_every_clause_and_the_chart(morning: Morning, open_page: Opener) -> None:
@@ -155,6 +163,29 @@ def test_start_form_starts_a_batch_with_its_probe(morning: Morning, open_page: O
         kinds = [e.kind for e in events(session, batch_id=made.id)]
     assert (made.product, made.vessels, made.ended_ms) == ("Pastry cream", 1, None)
     assert EventKind.PROBE_PLACED in kinds
+
+
+def test_a_lot_is_found_in_one_box(morning: Morning, open_page: Opener) -> None:
+    """By a part of its lot or its product, in whatever case; what is nowhere is told."""
+    assert morning.well
+    at = open_page("batches")
+    for typed, there, gone in (("b-04", "Custard B-0412", "Pastry cream L-0412"), ("PASTRY", "L-0412", "B-0412")):
+        at.text_input(key="find-lot").set_value(typed).run()
+        assert there in shown(at)
+        assert gone not in shown(at)
+    at.text_input(key="find-lot").set_value("<b>").run()
+    assert "No lot and no product has “&lt;b&gt;” in its name" in shown(at)
+
+
+def test_a_probe_is_moved_by_one_touch_of_its_own(morning: Morning, open_page: Opener) -> None:
+    """Out of the walk-in into the first vessel that has none; the way back is told."""
+    at = open_page("batches", batch=str(morning.well))
+    at.selectbox(key=f"b{morning.well}-place-who").select(BY)
+    press(at, "w1, out of Walk-in 1")
+    assert "Probe w1 is placed in vessel 2, Wed 14 Oct 11:42 MDT. It was in Walk-in 1" in shown(at)
+    with morning.store.read() as session:
+        found = [p for p in placements(session, open_only=True) if p.batch_id == morning.well]
+    assert [placed.vessel for placed in found] == [1, 2]
 
 
 def test_start_form_refuses_a_lot_that_exists_in_words(morning: Morning, open_page: Opener) -> None:
