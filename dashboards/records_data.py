@@ -23,12 +23,14 @@ from holdwatch.storage.calibration import Check, Done, checks_of, due_checks, re
 from holdwatch.storage.chain import head
 from holdwatch.storage.day_reviews import review_days
 from holdwatch.storage.log_sheet import SheetRow, SheetRowError, enter_sheet
-from holdwatch.storage.register import batches, probe_named, probes, units
+from holdwatch.storage.register import batch_named, batches, probe_named, probes, unit_named, units
 from holdwatch.views.daily import day_bounds, local_date
 from holdwatch.views.days_reviewed import DaysView, days_view, unreviewed_days
+from holdwatch.views.recall import RecallRow, containing, recall_rows, stood_in
 from holdwatch.views.site import site_view
 
 __all__ = [
+    "RecallRow",
     "blank",
     "chain_head",
     "check",
@@ -41,6 +43,8 @@ __all__ = [
     "lots",
     "printed",
     "probe_codes",
+    "recalled_lot",
+    "recalled_unit",
     "reviewed",
     "rows_there",
     "sheet_subjects",
@@ -53,6 +57,18 @@ __all__ = [
 def today() -> date:
     """Return the site's local day."""
     return local_date(data.now_ms(), data.site().zone)
+
+
+def recalled_lot(lot: str) -> list[RecallRow]:
+    """Return everything that contains a lot."""
+    with data.store().read() as session:
+        return recall_rows(session, containing(session, batch_named(session, lot)))
+
+
+def recalled_unit(name: str, first_ms: int, last_ms: int) -> list[RecallRow]:
+    """Return everything that stood in a unit between two instants, or may have. [ms]."""
+    with data.store().read() as session:
+        return recall_rows(session, stood_in(session, unit_named(session, name), first_ms, last_ms))
 
 
 # ---------------------------------------------------------------- printing

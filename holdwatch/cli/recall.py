@@ -38,11 +38,10 @@ def recall(
 
     Where moves were not recorded a batch *may have stood* anywhere: it is listed so, rather than left out.
     """
-    from holdwatch.cli.times import local
     from holdwatch.records.span import parse_span
     from holdwatch.storage.register import batch_named, site_at, unit_named
     from holdwatch.views.inherited import allergens_of
-    from holdwatch.views.recall import containing, stood_in
+    from holdwatch.views.recall import containing, recall_rows, stood_in
 
     if (lot is None) == (unit is None):
         raise ConfigError("ask of one thing: --lot LOT, or --unit NAME with --from and --to")
@@ -56,6 +55,7 @@ def recall(
             span = parse_span(since, until, zone, clock.now_ms())
             found = stood_in(session, unit_named(session, unit or ""), span.first_ms, span.last_ms)
         us_words = site_at(session, None).limits.startswith("us-")
+        rows = recall_rows(session, found)
         contains = [allergens_of(session, each.batch, us_words=us_words) for each in found]
     if as_json:
         print_json(
@@ -76,11 +76,8 @@ def recall(
             ]
         )
         return
-    rows = []
-    for each, held in zip(found, contains, strict=True):
-        when = "" if each.from_ms is None else f"{local(each.from_ms, zone)} to "
-        when += "" if each.from_ms is None else "now" if each.to_ms is None else local(each.to_ms, zone)
-        through = f", by way of {', '.join(each.through)}" if each.through else ""
-        why = f"{each.words}{through}"
-        rows.append((each.batch.lot, each.batch.product, why, when, each.batch.outcome or "running", held.words))
-    print_table(("LOT", "PRODUCT", "WHY", "WHEN", "OUTCOME", "ALLERGENS"), rows, "Nothing.")
+    print_table(
+        ("LOT", "PRODUCT", "WHY", "WHEN", "OUTCOME", "ALLERGENS"),
+        [(each.lot, each.product, each.why, each.when, each.outcome, each.allergens) for each in rows],
+        "Nothing.",
+    )

@@ -4,6 +4,7 @@ Where a batch's moves were recorded they say where it stood. Where they were not
 there: it *may have stood* in any unit, and is listed so. That is more than was there, and never less.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -14,10 +15,13 @@ from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.parts import parts_of, put_into
 from holdwatch.storage.products import product_at
+from holdwatch.storage.site import site_at
 from holdwatch.storage.standing import WHEREABOUTS, stays
 from holdwatch.storage.tables import Batch, Unit
+from holdwatch.views.inherited import allergens_of
+from holdwatch.views.words import clock_words
 
-__all__ = ["Held", "Recalled", "containing", "stood_in"]
+__all__ = ["Held", "RecallRow", "Recalled", "containing", "recall_rows", "stood_in"]
 
 
 class Held(StrEnum):
@@ -52,6 +56,45 @@ class Recalled:
         if self.confirmed:
             return f"{self.why.value}, confirmed at the door"
         return f"{self.why.value}, its usual place" if self.usual else self.why.value
+
+
+@dataclass(frozen=True)
+class RecallRow:
+    """A batch on the list, in words."""
+
+    batch_id: int
+    lot: str
+    product: str
+    why: str
+    when: str
+    """From when to when it stood there, or may have; empty where the question is of a lot."""
+    outcome: str
+    allergens: str
+
+
+def recall_rows(session: Session, found: Sequence[Recalled]) -> list[RecallRow]:
+    """Return a list as screen and console tell it."""
+    site = site_at(session, None)
+    us_words = site.limits.startswith("us-")
+    return [
+        RecallRow(
+            batch_id=id_of(each.batch),
+            lot=each.batch.lot,
+            product=each.batch.product,
+            why=", by way of ".join(filter(None, (each.words, ", ".join(each.through)))),
+            when=_when(each, site.timezone),
+            outcome=each.batch.outcome or "running",
+            allergens=allergens_of(session, each.batch, us_words=us_words).words,
+        )
+        for each in found
+    ]
+
+
+def _when(each: Recalled, zone: str) -> str:
+    if each.from_ms is None:
+        return ""
+    until = "now" if each.to_ms is None else clock_words(each.to_ms, zone)
+    return f"{clock_words(each.from_ms, zone)} to {until}"
 
 
 def containing(session: Session, batch: Batch) -> list[Recalled]:

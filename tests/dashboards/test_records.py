@@ -213,3 +213,21 @@ def test_rows_are_taken_with_what_they_mean(morning: Morning, open_page: Opener)
     assert labels[:2] == ["Take events-2026-10-14.parquet", "Take what its columns mean"]
     at.radio(key="records-form").set_value("JSON lines").run()
     assert len(at.get("download_button")) == 1
+
+
+def test_a_recall_is_answered_on_the_page(morning: Morning, open_page: Opener) -> None:
+    """What contains a lot, and what stood in a unit or may have; a span that cannot be is told beside its fields."""
+    with morning.store.read() as session:
+        lot, unit = session.get_one(Batch, morning.slow).lot, units(session)[0].name
+    at = open_page("records", part="recall")
+    at.selectbox(key="recall-lot").set_value(lot).run()
+    assert f'<a href="/batches?batch={morning.slow}" target="_self">{lot}</a>' in shown(at)
+    assert "itself" in shown(at)
+    at.radio(key="recall-question").set_value("What stood in a unit").run()
+    at.selectbox(key="recall-unit").set_value(unit)
+    at.text_input(key="recall-from").set_value("2026-10-14 11:00").run()
+    assert "may have stood there" in shown(at)
+    at.text_input(key="recall-to").set_value("2026-10-14 10:00").run()
+    assert "exchange the two" in shown(at)
+    at.text_input(key="recall-to").set_value("noon").run()
+    assert "is not a time" in shown(at)

@@ -2,7 +2,16 @@
 
 from collections.abc import Callable
 
-from dashboards.parts.records import checking, going_over, handing, printing, reading_files, typing_in, wholeness
+from dashboards.parts.records import (
+    checking,
+    going_over,
+    handing,
+    printing,
+    reading_files,
+    recalling,
+    typing_in,
+    wholeness,
+)
 from holdwatch.views.model import SiteView
 
 __all__ = ["PANELS", "draw"]
@@ -12,6 +21,7 @@ PANELS: dict[str, tuple[str, Callable[[SiteView], None]]] = {
     "sheet": ("Written by hand", typing_in.draw),
     "file": ("A logger's file", reading_files.draw),
     "days": ("Go over days", going_over.draw),
+    "recall": ("Recall", recalling.draw),
     "probes": ("Check a probe", checking.draw),
     "whole": ("Is it whole?", wholeness.draw),
     "hand": ("Hand it over", handing.draw),
