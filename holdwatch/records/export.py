@@ -11,6 +11,7 @@ import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
+from functools import cache
 from itertools import chain, islice
 from typing import Any, BinaryIO, TypeVar
 
@@ -73,7 +74,7 @@ def write(rows: Iterator[Row], what: str, form: Format, about: Mapping[str, Any]
 def lines(rows: Iterator[Row], form: Format, columns: Sequence[Column]) -> Iterator[str]:
     """Write rows as lines, each with its line end; CSV opens with the names of its columns, also without rows."""
     instants = {column.name for column in columns if column.holds is Holds.INSTANT}
-    told = ({name: _told(value, name in instants) for name, value in row.items()} for row in rows)
+    told = ({each.name: _told(row[each.name], each.name in instants) for each in columns} for row in rows)
     if form is Format.JSONL:
         for row in told:
             yield json.dumps(row, ensure_ascii=False) + "\n"
@@ -234,18 +235,18 @@ def _reading_page(store: Store, probe: Probe, after_ms: int, last_ms: int) -> tu
     """Return the next readings of a probe and, unless it was the last page, the instant where it ends."""
     with store.read() as session:
         kept = session.exec(
-            select(Reading)
+            select(Reading.at_ms, Reading.celsius, Reading.lag_ms, Reading.flags)
             .where(Reading.probe_id == probe.id, Reading.at_ms > after_ms, Reading.at_ms <= last_ms)
             .order_by(col(Reading.at_ms))
             .limit(_PAGE)
         ).all()
-        ends_ms = kept[-1].at_ms if len(kept) == _PAGE else last_ms
+        ends_ms = kept[-1][0] if len(kept) == _PAGE else last_ms
         doubled = session.exec(
             select(Contested).where(
                 Contested.probe_id == probe.id, Contested.at_ms > after_ms, Contested.at_ms <= ends_ms
             )
         ).all()
-    rows = [(r.at_ms, False, r.celsius, r.at_ms + r.lag_ms, r.flags) for r in kept]
+    rows = [(at_ms, False, celsius, at_ms + lag_ms, flags) for at_ms, celsius, lag_ms, flags in kept]
     rows += [(c.at_ms, True, c.celsius, c.received_ms, 0) for c in doubled]
     page = [_reading_row(probe.code, *row) for row in sorted(rows)]
     return page, ends_ms if len(kept) == _PAGE else None
@@ -258,9 +259,17 @@ def _reading_row(code: str, at_ms: int, contested: bool, celsius: float, receive
         "at": at_ms,
         "celsius": celsius,
         "received_at": received_ms,
+        "contested": contested,
+        **_known(flags),
+    }
+
+
+@cache  # there are a dozen, and millions of readings
+def _known(flags: int) -> Row:
+    """Say what is known of a reading beside its value."""
+    return {
         "instant": _instant(flags),
         "judged": not flags & ReadingFlag.NOT_JUDGED,
-        "contested": contested,
         "from_file": bool(flags & ReadingFlag.FROM_FILE),
     }
 

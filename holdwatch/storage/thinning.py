@@ -10,7 +10,8 @@ Each day of a probe is one row of the record, so a line of the chain: how many w
 what was there, and the root over what is left. `holdwatch verify` tells such a day from one that lost readings.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
@@ -61,6 +62,8 @@ __all__ = [
 
 AROUND_MS = MS_PER_HOUR
 """Ours: so long before and after a finding, or a probe's time in a batch, every reading stays."""
+GIVE_WAY_S = 0.02
+"""Ours: between two days the store is left to the listener and the watch for so long."""
 NEAR_C = 0.6
 """Ours: five minutes that came so near to a level stay whole, so that no rounding of a printed limit matters. [°C]"""
 
@@ -115,8 +118,14 @@ def thinning_of(store: Store, rule: Thinner) -> Iterator[Thinning]:
         yield found
 
 
-def thin(store: Store, signer: Signer, now_ms: int) -> Iterator[Thinning]:
+def thin(
+    store: Store, signer: Signer, now_ms: int, give_way: Callable[[float], object] = time.sleep
+) -> Iterator[Thinning]:
     """Thin every day that may be, each in a transaction of its own, and record whose word it was.
+
+    Parameters
+    ----------
+    give_way : how to leave the store to others for some seconds.
 
     Raises
     ------
@@ -155,6 +164,7 @@ def thin(store: Store, signer: Signer, now_ms: int) -> Iterator[Thinning]:
         except ConfigError as exc:  # something was recorded about it in this moment
             done = replace(found, taken=0, why_not=str(exc))
         yield done
+        give_way(GIVE_WAY_S)
 
 
 def thin_day(session: Session, probe_id: int, day: str, rule: Thinner) -> Thinning:
@@ -255,17 +265,19 @@ def what_stays(
     judged = np.flatnonzero(~stays)
     if not len(judged):
         return stays
-    # Of the judged ones that are left, by five minutes: they stand in order of time.
-    buckets = at_ms[judged] // SHORT_MS
+    # The judged ones that are left stand in order of time: by five minutes, their ends, extremes, and those near a level.
+    buckets, values = at_ms[judged] // SHORT_MS, celsius[judged]
     starts = np.flatnonzero(np.diff(buckets, prepend=buckets[0] - 1))
-    for first, end in zip(starts, [*starts[1:], len(judged)], strict=True):
-        part = judged[first:end]
-        values = celsius[part]
-        low, high = float(values.min()) - NEAR_C, float(values.max()) + NEAR_C
-        if any(low <= level <= high for level in levels_c):
-            stays[part] = True
-        else:
-            stays[[part[0], part[-1], part[values.argmin()], part[values.argmax()]]] = True
+    lows, highs = np.minimum.reduceat(values, starts), np.maximum.reduceat(values, starts)
+    which = np.repeat(np.arange(len(starts)), np.diff(starts, append=len(judged)))
+    near = np.zeros(len(starts), dtype=bool)
+    for level_c in levels_c:
+        near |= (lows - NEAR_C <= level_c) & (level_c <= highs + NEAR_C)
+    stays[judged[near[which]]] = True
+    stays[judged[starts]] = stays[judged[np.append(starts[1:], len(judged)) - 1]] = True
+    for extreme in (lows, highs):
+        there = np.flatnonzero(values == extreme[which])
+        stays[judged[there[np.unique(which[there], return_index=True)[1]]]] = True  # the first of equal ones
     return stays
 
 
