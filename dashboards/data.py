@@ -24,6 +24,7 @@ from holdwatch.records.labels import LabelWanted
 from holdwatch.settings import Settings, load_settings
 from holdwatch.storage import doors, handover, register
 from holdwatch.storage import parts as store_parts
+from holdwatch.storage.batching import latest_batches, products_made
 from holdwatch.storage.engine import Store, open_store
 from holdwatch.storage.findings import finding_numbered
 from holdwatch.storage.handling import Signer, right_needed
@@ -128,8 +129,11 @@ def batches_named(text: str = "", limit: int = 60) -> list[tuple[int, str, str, 
     """Return (id, product, lot, started, ended, outcome) of the latest batches with a text in product or lot. [ms]."""
     wanted = text.casefold()
     with store().read() as session:
-        rows = [b for b in register.batches(session) if wanted in f"{b.product} {b.lot}".casefold()]
-    rows.sort(key=lambda b: b.started_ms, reverse=True)
+        if not wanted:
+            rows = latest_batches(session, limit)
+        else:
+            rows = [b for b in register.batches(session) if wanted in f"{b.product} {b.lot}".casefold()]
+            rows.sort(key=lambda b: b.started_ms, reverse=True)
     return [(b.id or 0, b.product, b.lot, b.started_ms, b.ended_ms, b.outcome) for b in rows[:limit]]
 
 
@@ -178,9 +182,8 @@ def units() -> list[tuple[int, str]]:
 def products() -> list[str]:
     """Return the products of the plan in force, then others that batches were made of; of each, the latest made first."""
     with store().read() as session:
-        rows = sorted(register.batches(session), key=lambda b: b.started_ms, reverse=True)
+        made = products_made(session)
         plan = [product.name for product in products_in_force(session, now_ms())]
-    made = list(dict.fromkeys(b.product for b in rows))
     planned = [name for name in made if name in plan]
     return list(dict.fromkeys([*planned, *plan, *made]))
 

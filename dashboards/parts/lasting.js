@@ -51,6 +51,9 @@
     return typed.size > 0;
   }
 
+  // Chromium lets a page sound on after it has loaded itself afresh; elsewhere it would wait, mute, for the next touch
+  const wouldFallSilent = () => !performance.memory && document.cookie.includes(`${state.told.sound}=on`);
+
   let together = began; // when server and socket were last well together
   async function look() {
     const now = Date.now();
@@ -63,7 +66,7 @@
       if (now - together > LOST_AFTER_MS) say(together);
     }
     const { afreshMs, quietMs } = state.told;
-    if (!leaving && now - began > afreshMs && now - touched > quietMs && !banner && !holdsText() && await ask()) {
+    if (!leaving && now - began > afreshMs && now - touched > quietMs && !banner && !holdsText() && !wouldFallSilent() && await ask()) {
       leaving = true; // the server has just answered: a tablet that loads without one would show the browser's own page
       sessionStorage.setItem(SCROLLED, JSON.stringify([location.href, main()?.scrollTop ?? 0]));
       location.reload();

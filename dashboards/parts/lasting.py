@@ -12,12 +12,14 @@ from importlib.resources import files
 import streamlit as st
 
 from dashboards import data
+from dashboards.parts.unheard import COOKIE
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import N_, _
 
 __all__ = ["script"]
 
 _QUIET_MS = 2 * MS_PER_MINUTE
-_LOST = (
+_LOST = N_(
     "The server of these screens is not heard since {at}. What stands here is of then. It comes back by itself; leave "
     "what you are writing as it is."
 )
@@ -26,7 +28,7 @@ _LOST = (
 def script() -> None:
     """Put it on the page; the first page that a browser opens starts it, and it runs on from page to page."""
     afresh_ms = data.settings().reload_every_ms
-    told = {"lost": _LOST, "afreshMs": afresh_ms, "quietMs": min(_QUIET_MS, afresh_ms // 4)}
+    told = {"lost": _(_LOST), "sound": COOKIE, "afreshMs": afresh_ms, "quietMs": min(_QUIET_MS, afresh_ms // 4)}
     code = files("dashboards.parts").joinpath("lasting.js").read_text(encoding="utf-8")
     written = json.dumps(told).replace("</", "<\\/")
     st.html(f"<script>{code.replace('HOLDWATCH_TOLD', written)}</script>", unsafe_allow_javascript=True)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
-from sqlmodel import Session, col, or_, select
+from sqlmodel import Session, col, func, or_, select
 
 from holdwatch.clock import to_iso
 from holdwatch.errors import ConfigError, NameTakenError, StorageError
@@ -16,7 +16,7 @@ from holdwatch.storage.placing import close_placement, placements, tell_watch
 from holdwatch.storage.said import check_beginnings, check_day, check_food, check_said, step_of
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit
 
-__all__ = ["batch_named", "batches", "end_batch", "note", "note_unit", "start_batch"]
+__all__ = ["batch_named", "batches", "end_batch", "latest_batches", "note", "note_unit", "products_made", "start_batch"]
 
 _MOST_VESSELS = 999
 _NOTED = frozenset(
@@ -161,6 +161,17 @@ def batches(session: Session, *, running_only: bool = False, since_ms: int | Non
         query = query.where(col(Batch.ended_ms).is_(None))
     if since_ms is not None:
         query = query.where(or_(col(Batch.ended_ms).is_(None), col(Batch.ended_ms) >= since_ms))
+    return list(session.exec(query))
+
+
+def latest_batches(session: Session, count: int) -> list[Batch]:
+    """Return the batches started last, the newest first."""
+    return list(session.exec(select(Batch).order_by(col(Batch.started_ms).desc(), col(Batch.id).desc()).limit(count)))
+
+
+def products_made(session: Session) -> list[str]:
+    """Return every product that batches were made of, the latest made first."""
+    query = select(Batch.product).group_by(Batch.product).order_by(func.max(Batch.started_ms).desc())
     return list(session.exec(query))
 
 

@@ -1,6 +1,7 @@
 """What was found: one row a finding for its present version, and every version beside it."""
 
 import json
+from collections.abc import Iterable
 from typing import Any
 
 from sqlmodel import Session, col, or_, select
@@ -18,6 +19,7 @@ __all__ = [
     "finding_versions",
     "findings",
     "open_finding",
+    "versions_of",
 ]
 
 GRAVITY = {FindingKind.SOON: 1, FindingKind.SYSTEM: 1, FindingKind.NOT_SHOWN: 2, FindingKind.DEVIATION: 3}
@@ -194,8 +196,16 @@ def findings(
 
 def finding_versions(session: Session, finding_id: int) -> list[FindingVersion]:
     """Return every version that a finding has had, oldest first."""
-    query = select(FindingVersion).where(FindingVersion.finding_id == finding_id).order_by(col(FindingVersion.version))
-    return list(session.exec(query))
+    return versions_of(session, [finding_id]).get(finding_id, [])
+
+
+def versions_of(session: Session, finding_ids: Iterable[int]) -> dict[int, list[FindingVersion]]:
+    """Return every version that each of several findings has had, oldest first, by its number."""
+    wanted = select(FindingVersion).where(col(FindingVersion.finding_id).in_(list(finding_ids)))
+    found: dict[int, list[FindingVersion]] = {}
+    for version in session.exec(wanted.order_by(col(FindingVersion.finding_id), col(FindingVersion.version))):
+        found.setdefault(version.finding_id, []).append(version)
+    return found
 
 
 def _change(session: Session, finding: Finding, changes: dict[str, Any], now_ms: int) -> None:

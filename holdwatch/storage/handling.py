@@ -10,7 +10,7 @@ from holdwatch.errors import ConfigError, RefusedError
 from holdwatch.people.handling import RIGHT_OF, Act, Deed, Disposition, Handling, handling_of, refusal
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.events import events, record_event
-from holdwatch.storage.findings import GRAVITY
+from holdwatch.storage.findings import GRAVITY, versions_of
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant
 from holdwatch.storage.people import people
@@ -137,7 +137,10 @@ def sign_own(session: Session, finding: Finding, person: Person, *, now_ms: int)
 
     Call it after the PIN was found right. An entry under a name that is only like theirs is not taken.
     """
-    entries = [*noted_of(session, finding), *acts_of(session, [id_of(finding)]).get(id_of(finding), [])]
+    entries = [
+        *noted_of(session, [finding]).get(id_of(finding), []),
+        *acts_of(session, [id_of(finding)]).get(id_of(finding), []),
+    ]
     signed = signatures(session, [id_of(event) for event in entries])
     said = {person.name.casefold(), person.initials.casefold()}
     own = [id_of(event) for event in entries if event.by.casefold() in said and id_of(event) not in signed]
@@ -162,15 +165,12 @@ def handlings(session: Session, findings: Iterable[Finding]) -> dict[int, Handli
     rows = list(findings)
     ids = [id_of(row) for row in rows]
     acts = acts_of(session, ids)
-    noted = {id_of(row): noted_of(session, row) for row in rows}
+    noted = noted_of(session, rows)
     signed = signatures(session, [id_of(event) for each in (*acts.values(), *noted.values()) for event in each])
-    versions: dict[int, list[FindingVersion]] = {}
-    wanted = select(FindingVersion).where(col(FindingVersion.finding_id).in_(ids))
-    for version in session.exec(wanted.order_by(col(FindingVersion.finding_id), col(FindingVersion.version))):
-        versions.setdefault(version.finding_id, []).append(version)
+    versions = versions_of(session, ids)
     return {
         id_of(row): handling_of(
-            _deeds(versions.get(id_of(row), []), acts.get(id_of(row), []), noted[id_of(row)], set(signed))
+            _deeds(versions.get(id_of(row), []), acts.get(id_of(row), []), noted.get(id_of(row), []), set(signed))
         )
         for row in rows
     }
@@ -191,20 +191,36 @@ def needs_somebody(finding: Finding, now: Handling) -> bool:
     return not (now.settled or passed or finding.replaced_by is not None)
 
 
-def noted_of(session: Session, finding: Finding) -> list[Event]:
-    """Return actions that were noted of the batch or unit itself, once the limit was missed: they speak for it too."""
-    if finding.batch_id is None and finding.unit_id is None:
-        return []
+def noted_of(session: Session, rows: Iterable[Finding]) -> dict[int, list[Event]]:
+    """Return, by the number of each finding, the actions that were noted of the batch or unit itself.
+
+    Once the limit was missed they speak for the finding too.
+    """
+    asked = [row for row in rows if row.batch_id is not None or row.unit_id is not None]
+    if not asked:
+        return {}
+    first_ms = min(_late_ms(row) for row in asked)
+    by_subject: dict[tuple[int | None, int | None], list[Event]] = {}
+    for event in events(session, kinds=[EventKind.ACTION], since_ms=first_ms):
+        if event.finding_id is None:
+            for subject in {(event.batch_id, None), (None, event.unit_id)}:
+                by_subject.setdefault(subject, []).append(event)
+    found = {}
+    for row in asked:
+        subject = (row.batch_id, None) if row.batch_id is not None else (None, row.unit_id)
+        until_ms = row.closed_ms
+        found[id_of(row)] = [
+            event
+            for event in by_subject.get(subject, [])
+            if _late_ms(row) <= event.at_ms and (until_ms is None or event.at_ms <= until_ms)
+        ]
+    return found
+
+
+def _late_ms(finding: Finding) -> int:
+    """Return from when on what is noted speaks for a finding: once the food was concerned, and its limit missed. [ms]."""
     late_ms = finding.facts.get("due_ms") if finding.kind != FindingKind.SOON else None
-    found = events(
-        session,
-        batch_id=finding.batch_id,
-        unit_id=finding.unit_id if finding.batch_id is None else None,
-        kinds=[EventKind.ACTION],
-        since_ms=max(finding.since_ms, int(late_ms or 0)),
-        until_ms=finding.closed_ms,
-    )
-    return [event for event in found if event.finding_id is None]
+    return max(finding.since_ms, int(late_ms or 0))
 
 
 def _deeds(versions: list[FindingVersion], acts: list[Event], loose: list[Event], signed: set[int]) -> list[Deed]:

@@ -133,9 +133,9 @@ def rests(session: Session, unit_id: int | None, first_ms: int, last_ms: int) ->
     unit_id : the unit; ``None`` asks for what was declared of every unit at once.
     first_ms, last_ms : the span. [ms]
     """
-    declared = [event for event in _declared(session, unit_id) if event.kind == EventKind.OUT_OF_USE]
-    ends = [event.at_ms for event in _declared(session, unit_id) if event.kind == EventKind.BACK_IN_USE]
-    found = [_rest(event, ends) for event in declared]
+    declared = _declared(session, unit_id)
+    ends = [event.at_ms for event in declared if event.kind == EventKind.BACK_IN_USE]
+    found = [_rest(event, ends) for event in declared if event.kind == EventKind.OUT_OF_USE]
     return [rest for rest in found if rest.touches(first_ms, last_ms) and rest.to_ms != rest.from_ms]
 
 

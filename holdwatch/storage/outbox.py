@@ -1,5 +1,6 @@
 """Alerts on their way: they wait here until a channel took them, and every try is kept."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from sqlmodel import Session, col, or_, select
@@ -9,6 +10,7 @@ from holdwatch.storage.tables import Alert, AlertAttempt, AlertState, Contact, F
 
 __all__ = [
     "NEVER_MS",
+    "alerts_about",
     "alerts_of",
     "attempts_of",
     "drop_alert",
@@ -162,7 +164,16 @@ def wake(session: Session, contact_id: int, now_ms: int) -> None:
 
 def alerts_of(session: Session, finding_id: int) -> list[Alert]:
     """Return every alert about a finding, oldest first."""
-    return list(session.exec(select(Alert).where(Alert.finding_id == finding_id).order_by(col(Alert.id))))
+    return alerts_about(session, [finding_id]).get(finding_id, [])
+
+
+def alerts_about(session: Session, finding_ids: Iterable[int]) -> dict[int, list[Alert]]:
+    """Return every alert about each of several findings, oldest first, by its number."""
+    found: dict[int, list[Alert]] = {}
+    wanted = select(Alert).where(col(Alert.finding_id).in_(list(finding_ids)))
+    for alert in session.exec(wanted.order_by(col(Alert.finding_id), col(Alert.id))):
+        found.setdefault(alert.finding_id, []).append(alert)
+    return found
 
 
 def drop_alert(session: Session, alert: Alert, why: str) -> None:

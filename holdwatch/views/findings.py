@@ -6,10 +6,10 @@ from holdwatch.alerts.offers import no_way_back, offered, to_do
 from holdwatch.people.handling import Handling
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.alone import LoneSpan, lone_spans
-from holdwatch.storage.findings import finding_versions, findings
+from holdwatch.storage.findings import findings, versions_of
 from holdwatch.storage.handling import acts_of, handlings, needs_somebody, noted_of
 from holdwatch.storage.ids import id_of
-from holdwatch.storage.outbox import alerts_of
+from holdwatch.storage.outbox import alerts_about
 from holdwatch.storage.people_tables import Signature
 from holdwatch.storage.signing import signatures
 from holdwatch.storage.tables import Alert, Batch, Contact, Event, EventKind, Finding, FindingVersion, Unit
@@ -68,11 +68,23 @@ def alert_view(session: Session, alert: Alert) -> AlertView:
 
 def _views(session: Session, rows: list[Finding], now_ms: int | None) -> list[FindingView]:
     ids = [id_of(row) for row in rows]
-    stands, about = handlings(session, rows), acts_of(session, ids)
-    acts = {id_of(row): sorted([*noted_of(session, row), *about.get(id_of(row), [])], key=_recorded) for row in rows}
+    stands, about, noted = handlings(session, rows), acts_of(session, ids), noted_of(session, rows)
+    acts = {number: sorted([*noted.get(number, []), *about.get(number, [])], key=_recorded) for number in ids}
     signed = signatures(session, [id_of(event) for each in acts.values() for event in each])
     alone = lone_spans(session) if any(acts.values()) else []
-    return [_view(session, row, stands[id_of(row)], _entries(acts[id_of(row)], signed, alone), now_ms) for row in rows]
+    versions, alerts = versions_of(session, ids), alerts_about(session, ids)
+    return [
+        _view(
+            session,
+            row,
+            stands[number],
+            _entries(acts[number], signed, alone),
+            versions.get(number, []),
+            alerts.get(number, []),
+            now_ms,
+        )
+        for number, row in zip(ids, rows, strict=True)
+    ]
 
 
 def _recorded(event: Event) -> tuple[int, int]:
@@ -100,7 +112,13 @@ def _entries(acts: list[Event], signed: dict[int, Signature], alone: list[LoneSp
 
 
 def _view(
-    session: Session, row: Finding, stands: Handling, entries: tuple[EntryView, ...], now_ms: int | None
+    session: Session,
+    row: Finding,
+    stands: Handling,
+    entries: tuple[EntryView, ...],
+    versions: list[FindingVersion],
+    alerts: list[Alert],
+    now_ms: int | None,
 ) -> FindingView:
     batch = session.get(Batch, row.batch_id) if row.batch_id is not None else None
     unit = session.get(Unit, row.unit_id) if row.unit_id is not None else None
@@ -132,8 +150,8 @@ def _view(
         todo=to_do(session, row, now_ms),
         offers=offered(row, now_ms),
         no_way_back=no_way_back(row, now_ms),
-        versions=tuple(_version(version) for version in finding_versions(session, id_of(row))),
-        alerts=tuple(alert_view(session, alert) for alert in alerts_of(session, id_of(row))),
+        versions=tuple(_version(version) for version in versions),
+        alerts=tuple(alert_view(session, alert) for alert in alerts),
         handling=stands,
         entries=entries,
         wants_somebody=needs_somebody(row, stands),

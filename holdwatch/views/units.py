@@ -20,7 +20,7 @@ from holdwatch.storage.traces import Trace, load_trace
 from holdwatch.views.estimates import with_estimate
 from holdwatch.views.findings import finding_views
 from holdwatch.views.logger_files import files_told
-from holdwatch.views.model import DayView, ProbeRow, SiteView, SpellView, UnitView
+from holdwatch.views.model import DayView, FindingView, ProbeRow, SiteView, SpellView, UnitView
 from holdwatch.views.resting import resting_now, rests_told, warning
 from holdwatch.views.site import site_view
 from holdwatch.views.words import age, clock_time, level, local_day, temperature
@@ -31,8 +31,11 @@ __all__ = ["trace_view", "unit_rows", "unit_view"]
 def unit_rows(session: Session, now_ms: int) -> list[UnitView]:
     """Return every unit over the last 24 hours, in order of their names."""
     rows = sorted(units(session), key=lambda unit: unit.name.casefold())
-    views = (unit_view(session, id_of(unit), now_ms - MS_PER_DAY, now_ms, now_ms) for unit in rows)
-    return [view for view in views if view is not None]
+    first_ms = now_ms - MS_PER_DAY
+    found: dict[int | None, list[FindingView]] = {}
+    for finding in finding_views(session, since_ms=first_ms, until_ms=now_ms):  # one question for all of them
+        found.setdefault(finding.unit_id, []).append(finding)
+    return [_view(session, unit, (first_ms, now_ms), now_ms, tuple(found.get(id_of(unit), ()))) for unit in rows]
 
 
 def unit_view(session: Session, unit_id: int, first_ms: int, last_ms: int, now_ms: int) -> UnitView | None:
@@ -41,12 +44,17 @@ def unit_view(session: Session, unit_id: int, first_ms: int, last_ms: int, now_m
     if unit is None:
         return None
     last_ms = max(first_ms, min(last_ms, now_ms))
+    found = finding_views(session, unit_id=unit_id, since_ms=first_ms, until_ms=last_ms)
+    return _view(session, unit, (first_ms, last_ms), now_ms, tuple(found))
+
+
+def _view(session: Session, unit: Unit, span: tuple[int, int], now_ms: int, found: tuple[FindingView, ...]) -> UnitView:
+    unit_id, (first_ms, last_ms) = id_of(unit), span
     site = site_view(session, last_ms)
     first_day, last_day = local_day(first_ms, site.zone), local_day(last_ms, site.zone)
     states = clause_states(session, unit_id=unit_id, first_day=first_day, last_day=last_day)
     codes = {state.probe_id: _code(session, state.probe_id) for state in states}
-    rows = _probe_rows(session, unit, states, (first_ms, last_ms), now_ms)
-    found = tuple(finding_views(session, unit_id=unit_id, since_ms=first_ms, until_ms=last_ms))
+    rows = _probe_rows(session, unit, states, span, now_ms)
     warned = any(finding.kind == FindingKind.SOON and finding.closed_ms is None for finding in found)
     verdict = worst(Verdict(state.verdict) for state in states if state.day == last_day)
     resting = resting_now(session, unit_id, last_ms, site)
