@@ -363,6 +363,15 @@ def place_probe(lot: str, probe: str, *, vessel: int, slowest: bool, by: str, at
 
 
 @told
+def take_out(probe: str, *, by: str, at_ms: int) -> bool:
+    """Take a probe out of what it watches."""
+    with store().write() as session:
+        register.take_out(session, register.probe_named(session, probe), at_ms=at_ms, now_ms=now_ms(), by=by)
+    _forget()
+    return True
+
+
+@told
 def note(lot: str, kind: EventKind, *, by: str, at_ms: int, **more: Any) -> bool:
     """Record something about a batch: left the heat, moved, a reading by hand, an answer, a note, what was done."""
     with store().write() as session:
@@ -384,9 +393,12 @@ def recorded_act(
     disposition: Disposition | None = None,
     text: str = "",
     check_min: int | None = None,
+    replaces_id: int | None = None,
     place: str = "screen",
 ) -> Stage:
     """Record what somebody did about a finding, with their PIN where people are entered; return where it stands now.
+
+    With `replaces_id` it stands in the place of that entry, which stays readable; a correction always takes the PIN.
 
     Raises
     ------
@@ -401,7 +413,7 @@ def recorded_act(
     if person is not None and pin:
         right = right_needed(finding, act, disposition)
         person, signed = require_pin(store(), person, pin, right, place=place, now_ms=now), True
-    elif person is not None and not may_be_unsigned:
+    elif person is not None and (replaces_id is not None or not may_be_unsigned):
         raise RefusedError(
             f"This needs {person.name}'s PIN. Food can be thrown away, or set apart, without one.",
             who=person.name,
@@ -421,6 +433,7 @@ def recorded_act(
             disposition=disposition,
             text=text,
             check_ms=None if check_min is None else now + check_min * clock.MS_PER_MINUTE,
+            replaces_id=replaces_id,
         ).stage
     _forget()
     return stage

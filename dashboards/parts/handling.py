@@ -86,6 +86,7 @@ def _decide(finding: FindingView, key: str) -> None:
         food_slot = st.empty()
         text = st.text_area("What was done, and why", max_chars=500, key=f"{fresh}-text").strip()
         check = st.selectbox("And then", list(CHECKS), key=f"{fresh}-check")
+        instead = _instead_of(finding, fresh)
         by, pin = forms.signer(fresh)
         who_slot = st.empty()
         with st.container(horizontal=True):
@@ -100,7 +101,7 @@ def _decide(finding: FindingView, key: str) -> None:
     elif seen:
         _record(finding, key, Act.SEEN, by, pin, said="seen")
     elif mistaken:
-        _record(finding, key, Act.MISTAKEN, by, pin, text=text, said="there was nothing the matter")
+        _record(finding, key, Act.MISTAKEN, by, pin, text=text, instead=instead, said="there was nothing the matter")
     elif food is None:
         with food_slot:
             forms.problem("Say what becomes of the food.")
@@ -117,8 +118,23 @@ def _decide(finding: FindingView, key: str) -> None:
             food=food,
             text=text,
             check_min=minutes if act is Act.PROMISE else None,
+            instead=instead,
             said=said,
         )
+
+
+def _instead_of(finding: FindingView, key: str) -> int | None:
+    """Ask which entry it corrects, where there is one; what was said before stays readable."""
+    said = {each.id: f"{each.words}, by {each.by}" for each in finding.entries if each.decides and not each.corrected}
+    if not said:
+        return None
+    chosen = st.selectbox(
+        "It corrects an entry",
+        [None, *said],
+        format_func=lambda number: "no, it is new" if number is None else said[number],
+        key=f"{key}-instead",
+    )
+    return None if chosen is None else int(chosen)
 
 
 def _ways(finding: FindingView, key: str, ways: dict[str, Act]) -> None:
@@ -149,11 +165,20 @@ def _record(
     food: Disposition | None = None,
     text: str = "",
     check_min: int | None = None,
+    instead: int | None = None,
 ) -> None:
     """Record it, or show why not; a discard is never refused for want of a PIN."""
     unsigned = act is Act.SEEN or food in UNSIGNED
     stage = data.record_act(
-        finding.id, act, by=by, pin=pin, may_be_unsigned=unsigned, disposition=food, text=text, check_min=check_min
+        finding.id,
+        act,
+        by=by,
+        pin=pin,
+        may_be_unsigned=unsigned,
+        disposition=food,
+        text=text,
+        check_min=check_min,
+        replaces_id=instead,
     )
     if stage is not None:
         forms.recorded(key, f"Recorded: {said}, by {by}. The finding is {stage.value}.")

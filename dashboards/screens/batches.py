@@ -263,7 +263,7 @@ def _noted(
 
 
 def _place(batch: BatchView, site: SiteView) -> None:
-    """Draw a button for each food probe: one touch moves it here, out of where it is."""
+    """Draw a button for each food probe: one touch moves it here, out of where it is, or takes it out of here."""
     key = f"b{batch.id}-place"
     fresh = forms.fresh(key)
     probes = [probe for probe in equipment_data.probes() if probe.medium == "food"]
@@ -279,6 +279,18 @@ def _place(batch: BatchView, site: SiteView) -> None:
         slot = st.empty()
         with st.container(horizontal=True):
             pressed = [probe for probe in probes if st.form_submit_button(_out_of(probe), key=f"{fresh}-{probe.code}")]
+        here = [placed for placed in batch.placements if placed.to_ms is None]
+        with st.container(horizontal=True):
+            out = [
+                each
+                for each in here
+                if st.form_submit_button(f"Take {each.probe} out", key=f"{fresh}-{each.probe}-out")
+            ]
+    if out and at is not None:
+        with slot.container():
+            done = data.take_out(out[0].probe, by=by, at_ms=at)
+        if done:
+            forms.recorded(key, f"Probe {out[0].probe} is taken out, {words.clock_words(at, site.zone)}.")
     if pressed and at is not None:
         probe = pressed[0]
         with slot.container():

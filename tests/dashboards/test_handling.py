@@ -61,6 +61,26 @@ def test_a_cook_decides_and_a_manager_verifies(morning: Morning, missed: int, op
     assert _stage(morning, missed) == "verified"
 
 
+def test_an_entry_is_corrected_and_stays_readable(morning: Morning, missed: int, open_page: Opener) -> None:
+    """With the PIN, also where it is a discard; the finding stands as the correction says."""
+    at = open_page("findings", finding=str(missed))
+    _fill(at, f"f{missed}", "Tomas Ek", "2739", "re-chill", "ice bath")
+    press(at, "Record it")
+    with morning.store.read() as session:
+        (wrong,) = acts_of(session, [missed])[missed]
+    key = f"f{missed}-1"
+    at.selectbox(key=f"{key}-instead").set_value(wrong.id)
+    _fill(at, key, "Tomas Ek", "", "discard", "it was too warm")
+    press(at, "Record it")
+    assert "needs Tomas Ek's PIN" in shown(at).replace("&#x27;", "'")
+    _fill(at, key, "Tomas Ek", "2739", "discard", "it was too warm")
+    press(at, "Record it")
+    assert "corrected below" in shown(at)
+    with morning.store.read() as session:
+        assert [each.replaces_id for each in acts_of(session, [missed])[missed]] == [None, wrong.id]
+        assert handling(session, finding_numbered(session, missed)).disposition == "discard"
+
+
 def test_the_one_who_decided_does_not_verify(morning: Morning, missed: int, open_page: Opener) -> None:
     """The page says who may."""
     at = open_page("findings", finding=str(missed))

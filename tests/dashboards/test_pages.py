@@ -186,6 +186,11 @@ def test_a_probe_is_moved_by_one_touch_of_its_own(morning: Morning, open_page: O
     with morning.store.read() as session:
         found = [p for p in placements(session, open_only=True) if p.batch_id == morning.well]
     assert [placed.vessel for placed in found] == [1, 2]
+    at.selectbox(key=f"b{morning.well}-place-1-who").select(BY)
+    press(at, "Take w1 out")
+    assert "Probe w1 is taken out, Wed 14 Oct 11:42 MDT" in shown(at)
+    with morning.store.read() as session:
+        assert placements(session, probe_id=probe_named(session, "w1").id, open_only=True) == []
 
 
 def test_start_form_refuses_a_lot_that_exists_in_words(morning: Morning, open_page: Opener) -> None:
