@@ -54,7 +54,7 @@ def _heard(site: SiteView) -> None:
         ]
         for each in found
     ]
-    st.html(sheet.table(["Topic", "Last value", "Battery", "Signal", "Last heard", "Writes"], rows))
+    st.html(sheet.told(["Topic", "Last value", "Battery", "Signal", "Last heard", "Writes"], rows))
     _name_and_place({each.topic: each for each in found})
 
 
@@ -153,7 +153,7 @@ def _probes(site: SiteView) -> None:
         ]
         for each in found
     ]
-    st.html(sheet.table(["Probe", "Measures", "Last value", "Last heard", "Placed", "Topic"], rows))
+    st.html(sheet.told(["Probe", "Measures", "Last value", "Last heard", "Placed", "Topic"], rows))
 
 
 def _units() -> None:

@@ -200,6 +200,17 @@ def kind(of_unit: str) -> str:
     return of_unit if of_unit in _HYPHENED else of_unit.replace("-", " ")
 
 
+def told(heads: list[str], rows: list[list[str]]) -> str:
+    """Return a ruled table of which every cell says its head where there is no room for the heads; cells are HTML."""
+    named = [
+        "".join(f'<td data-head="{esc(head)}">{cell}</td>' for head, cell in zip(heads, row, strict=True))
+        for row in rows
+    ]
+    head = "".join(f"<th scope='col'>{esc(h)}</th>" for h in heads)
+    body = "".join(f"<tr>{cells}</tr>" for cells in named)
+    return f'<table class="hw hw-table hw-told"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+
+
 def table(heads: list[str], rows: list[list[str]]) -> str:
     """Return a ruled table; cells must already be HTML (use `esc`, `mark`)."""
     head = "".join(f"<th scope='col'>{esc(h)}</th>" for h in heads)
