@@ -18,7 +18,7 @@ from holdwatch.records.times import length
 from holdwatch.storage.readings import load_series
 from holdwatch.storage.register import events, placements
 from holdwatch.storage.tables import EventKind, Placement, Probe, Unit
-from holdwatch.storage.thinning import is_thinned
+from holdwatch.storage.thinned import is_thinned
 from holdwatch.storage.traces import load_buckets
 from holdwatch.views.model import DayView, ProbeRow, UnitView
 from holdwatch.views.units import unit_view

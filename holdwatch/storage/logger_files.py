@@ -22,7 +22,7 @@ from holdwatch.storage.names import check_name
 from holdwatch.storage.placing import close_placement, place, placements
 from holdwatch.storage.site import add_probe, probe_named, site_at, unit_named
 from holdwatch.storage.tables import EventKind, Probe, ReadingFlag, Unit
-from holdwatch.storage.thinning import is_thinned
+from holdwatch.storage.thinned import is_thinned
 from holdwatch.storage.writing import NewReading, Written, write_readings
 
 __all__ = [

@@ -24,6 +24,7 @@ from holdwatch.storage.names import (
     unknown,
 )
 from holdwatch.storage.tables import Answer, Correction, EventKind, Payload, Probe, SiteVersion, Unit, UnitKind
+from holdwatch.storage.thinned import is_thinned
 
 __all__ = [
     "add_correction",
@@ -285,10 +286,15 @@ def add_correction(
     Raises
     ------
     ConfigError
-        If the offset is no number, or the span lies ahead or ends before it begins.
+        If the offset is no number, the span lies ahead or ends before it begins, or readings of it were thinned: what
+        was found of them would stand beside other figures.
     """
     check_instant("a correction", from_ms, now_ms)
     check_span("the correction", from_ms, to_ms)
+    if is_thinned(session, from_ms, now_ms if to_ms is None else to_ms, now_ms):
+        raise ConfigError(
+            "readings of that time were thinned, and cannot be judged again: correct it from a later day on"
+        )
     if not (math.isfinite(offset_c) and math.isfinite(slope)) or abs(offset_c) > _LARGEST_OFFSET_C:
         raise ConfigError(f"an offset of {offset_c} °C is no correction: a probe that far off is to be replaced")
     correction = Correction(

@@ -3,7 +3,7 @@
 What stays of five minutes is their first and last judged reading, the coldest and the warmest; all of them where a level
 that was asked lies between these or near them; all while the probe was in a batch, and around a finding; all that were
 never judged or came second. So no extreme, no crossing and no gap is lost. The roll-ups stay as they are. What was found
-of such a day is the watch's last word on it: it is not judged again (`is_thinned`), and its digest is kept here, as the
+of such a day is the watch's last word on it: it is not judged again (`thinned.is_thinned`), and its digest is kept here, as the
 readings that would give it again are gone.
 
 Each day of a probe is one row of the record, so a line of the chain: how many were taken, the roots of the seals over
@@ -52,7 +52,6 @@ __all__ = [
     "Thinner",
     "Thinning",
     "digest_of_verdicts",
-    "is_thinned",
     "thin",
     "thin_day",
     "thinner",
@@ -199,17 +198,6 @@ def thin_day(session: Session, probe_id: int, day: str, rule: Thinner) -> Thinni
     )
     session.flush()
     return found
-
-
-def is_thinned(session: Session, first_ms: int, last_ms: int, now_ms: int) -> bool:
-    """Return whether readings of a span were taken away: then what was found of it stands, and is not judged again.
-
-    Whose readings they were makes no difference: food is also judged by the air around it.
-    """
-    if first_ms > now_ms - (KEPT[Kind.READINGS].floor_days or 0) * MS_PER_DAY:
-        return False  # too young: it is asked at every look
-    within = col(ThinnedDay.day).between(day_of(first_ms), day_of(last_ms))
-    return session.exec(select(ThinnedDay.id).where(within).limit(1)).first() is not None
 
 
 def digest_of_verdicts(session: Session, probe_id: int, day: str) -> str:

@@ -21,7 +21,7 @@ from holdwatch.storage.arrivals import take, waiting
 from holdwatch.storage.engine import Store
 from holdwatch.storage.states import due_watch_states, set_watch_state, watch_state
 from holdwatch.storage.tables import Arrival, Batch, Probe, Unit, WatchState
-from holdwatch.storage.thinning import is_thinned
+from holdwatch.storage.thinned import is_thinned
 from holdwatch.watch.answer import Answer, earliest
 from holdwatch.watch.batches import judge_batch_vessel
 from holdwatch.watch.clockcheck import ClockCheck

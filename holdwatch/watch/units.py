@@ -23,7 +23,7 @@ from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Verdict
 from holdwatch.storage.out_of_use import Rest, next_change_ms, rests
 from holdwatch.storage.readings import load_series
 from holdwatch.storage.tables import Finding, FindingKind, Probe, Unit
-from holdwatch.storage.thinning import is_thinned
+from holdwatch.storage.thinned import is_thinned
 from holdwatch.watch.answer import Answer, ClauseAnswer, earliest
 from holdwatch.watch.days import SETTLED_AFTER_MS, days_between
 from holdwatch.watch.drifting import Drift, drifts_of, told_of

@@ -31,7 +31,7 @@ from holdwatch.storage.ids import id_of
 from holdwatch.storage.people import add_person, person_named
 from holdwatch.storage.placing import close_placement, placements
 from holdwatch.storage.ranges import load_series
-from holdwatch.storage.register import add_probe, batch_named, end_batch, unit_named
+from holdwatch.storage.register import add_correction, add_probe, batch_named, end_batch, probe_named, unit_named
 from holdwatch.storage.sealing import SECOND_VALUE, SETTLE_MS, day_of, first_ms_of, seal_next
 from holdwatch.storage.tables import ReadingFlag
 from holdwatch.storage.thinning import Thinner, Thinning, thin, thin_day, what_stays
@@ -276,6 +276,16 @@ def test_what_was_found_of_a_thinned_day_stands(thinned: Store) -> None:
     assert (report.arrivals, report.trouble) == (2, "")
     assert _verdicts(thinned) == verdicts
     assert _found(thinned) == found
+
+
+def test_a_thinned_day_is_not_corrected(thinned: Store) -> None:
+    """Its verdicts would stand beside other figures; a later day is corrected as ever."""
+    shared = {"to_ms": None, "offset_c": 3.0, "by": "Ines Okafor", "why": "ice point", "now_ms": LATER}
+    with thinned.write() as session:
+        probe = probe_named(session, "p1")
+        with pytest.raises(ConfigError, match="were thinned, and cannot be judged again"):
+            add_correction(session, probe, from_ms=ZERO, **shared)
+        assert add_correction(session, probe, from_ms=END + DAY, **shared).id == 1
 
 
 def _papers(store: Store) -> list[object]:
