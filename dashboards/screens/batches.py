@@ -219,7 +219,19 @@ def _by_hand(batch: BatchView, site: SiteView) -> None:
         celsius = forms.temperature(forms.fresh(key), site)
         slot = st.empty()
         vessel = _vessel(batch, forms.fresh(key))
-        _noted(batch, site, EventKind.READING, key, "Record the reading", slot=slot, vessel=vessel, celsius=celsius)
+        thermometer = st.text_input("With which thermometer", key=f"{key}-thermometer", max_chars=60).strip()
+        text = f"thermometer {thermometer}" if thermometer else ""
+        _noted(
+            batch,
+            site,
+            EventKind.READING,
+            key,
+            "Record the reading",
+            slot=slot,
+            vessel=vessel,
+            celsius=celsius,
+            text=text,
+        )
 
 
 def _note(batch: BatchView, site: SiteView) -> None:

@@ -108,6 +108,9 @@ def batch_note(
     delivery: Annotated[
         Delivery, typer.Option("--delivery", help="Of received: what kind of food was delivered.")
     ] = Delivery.COLD,
+    thermometer: Annotated[
+        str, typer.Option("--thermometer", metavar="NAME", help="Of a reading: taken with which.", show_default=False)
+    ] = "",
     instead_of: Annotated[
         int | None,
         typer.Option("--instead-of", metavar="NOTE", help="Correct that note; it stays readable.", show_default=False),
@@ -118,7 +121,7 @@ def batch_note(
     """Record what happened to a batch, or a reading taken by hand.
 
     holdwatch batch note L1 left-heat
-    holdwatch batch note L1 reading 68F --vessel 2 --at 14:30 --by Ines
+    holdwatch batch note L1 reading 68F --vessel 2 --thermometer T2 --at 14:30 --by Ines
     holdwatch batch note L1 moved --unit "Walk-in 1"
     holdwatch batch note L1 moved --door K7M2Q
     holdwatch batch note L1 removed --under time-control-4h
@@ -146,6 +149,10 @@ def batch_note(
     if kind is Kind.RECEIVED:
         facts["part"] = f"receiving-{delivery.value}"
     words = _words(kind, value)
+    if thermometer.strip():
+        if kind is not Kind.READING:
+            raise ConfigError(f"--thermometer says what a reading was taken with: use it with reading, not with {kind}")
+        words = f"thermometer {thermometer.strip()}"
     celsius = celsius_of(value) if value is not None and kind in {Kind.READING, Kind.RECEIVED} else None
     with opened(data) as store, store.write() as session:
         batch = register.batch_named(session, lot)

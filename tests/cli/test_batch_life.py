@@ -90,6 +90,16 @@ def test_batch_note_corrects_another_and_both_stay_readable(kitchen: Path) -> No
     assert "was already replaced" in refused("batch", "note", "L1", "removed", *again, "--data", kitchen)
 
 
+def test_a_reading_by_hand_says_with_which_thermometer(kitchen: Path) -> None:
+    """It stands in the notes; of nothing else is it asked."""
+    succeed("batch", "note", "L1", "reading", "68F", "--thermometer", "T2", "--data", kitchen)
+    (row,) = [each for each in printed("batch", "notes", "L1", "--data", kitchen) if each["kind"] == "reading"]
+    assert "thermometer T2" in row.values()
+    assert "use it with reading" in refused(
+        "batch", "note", "L1", "left-heat", "--thermometer", "T2", "--data", kitchen
+    )
+
+
 def test_batch_show_says_by_when_it_is_to_be_gone(kitchen: Path) -> None:
     """The time in use governs before the date mark, and both name what sets them."""
     succeed("batch", "note", "L1", "in-use", "90 min", "--data", kitchen)

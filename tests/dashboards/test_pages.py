@@ -210,14 +210,16 @@ def test_reading_by_hand_is_recorded_in_the_unit_it_was_typed_in(morning: Mornin
     at = open_page("batches", batch=str(morning.slow))
     key = f"b{morning.slow}-hand"
     at.text_input(key=f"{key}-temperature").input("100")
+    at.text_input(key=f"{key}-thermometer").input("T2")
     at.selectbox(key=f"{key}-who").select(BY)
     press(at, "Record the reading")
 
     assert not at.exception
     with morning.store.read() as session:
         kept = events(session, batch_id=morning.slow, kinds=[EventKind.READING])
-    assert [(e.by, e.at_ms) for e in kept] == [(BY, NOW)]
+    assert [(e.by, e.at_ms, e.text) for e in kept] == [(BY, NOW, "thermometer T2")]
     assert kept[0].celsius == pytest.approx(37.7778, abs=1e-3)
+    assert at.text_input(key=f"{key}-thermometer").value == "T2"  # the next reading is taken with the same one
 
 
 def test_ending_a_batch_asks_first(morning: Morning, open_page: Opener) -> None:
