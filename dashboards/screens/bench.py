@@ -53,7 +53,7 @@ def units() -> None:
     st.html(sheet.heading("Units, the last 24 hours", 2))
     if not rows:
         st.html(
-            '<div class="hw hw-line">No unit yet. Add one under <a href="/setup" target="_self">Set-up</a>, where each '
+            '<div class="hw hw-line">No unit yet. <a href="/setup" target="_self">Add the first one</a>, where each '
             "probe that speaks appears by itself; or on the command line: "
             "<code>holdwatch unit add &quot;Walk-in 1&quot; --kind walk-in</code></div>"
         )

@@ -19,7 +19,7 @@ def choose() -> tuple[int, int] | None:
     units = data.units()
     if not units:
         st.html(
-            '<div class="hw hw-line">No unit yet. Add one under <a href="/setup" target="_self">Set-up</a>, where each '
+            '<div class="hw hw-line">No unit yet. <a href="/setup" target="_self">Add the first one</a>, where each '
             "probe that speaks appears by itself; or on the command line: "
             "<code>holdwatch unit add &quot;Walk-in 1&quot; --kind walk-in</code></div>"
         )
@@ -87,8 +87,8 @@ def live(unit_id: int, span_days: int) -> None:
         charts.traces(unit, site, key=f"u{unit_id}-{span_days}")
     else:
         st.html(
-            '<div class="hw hw-line">No probe is placed here. One that speaks is placed under '
-            '<a href="/setup" target="_self">Set-up</a>; another with <code>holdwatch place p1 --unit …</code></div>'
+            '<div class="hw hw-line">No probe is placed here. <a href="/setup" target="_self">One that '
+            "speaks is placed by one form</a>; another with <code>holdwatch place p1 --unit …</code></div>"
         )
     for said in (*unit.rests, *unit.files):
         st.html(f'<div class="hw hw-line">{sheet.esc(sheet.sentence(said))}</div>')

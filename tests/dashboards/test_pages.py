@@ -83,9 +83,9 @@ def test_bench_of_an_empty_kitchen_teaches(empty: Store, open_page: Opener) -> N
 @pytest.mark.parametrize(
     ("page", "part", "words"),
     [
-        ("bench", "", 'Add one under <a href="/setup" target="_self">Set-up</a>'),
+        ("bench", "", '<a href="/setup" target="_self">Add the first one</a>'),
         ("batches", "", "No batch yet. Start the first one above."),
-        ("units", "", 'Add one under <a href="/setup" target="_self">Set-up</a>'),
+        ("units", "", '<a href="/setup" target="_self">Add the first one</a>'),
         ("findings", "", "Nothing is open. What the watch finds appears here by itself."),
         ("records", "probes", "There is no probe yet: add one under Set-up."),
         ("setup", "", "within seconds it stands here by itself"),
