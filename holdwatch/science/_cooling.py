@@ -35,6 +35,7 @@ __all__ = [
     "course",
     "fit",
     "sample",
+    "slopes",
 ]
 
 Array = NDArray[np.float64]
@@ -56,10 +57,7 @@ _PLAIN_SHARE = 0.3
 _THIN = 0.04
 _SAME_RATE = 1e-3
 _STEPS = 6
-_NUDGE = 1e-4
-_BENT = [LN_RATE, LAG, SPEED, CURVE, WET, LN_TAU]
-"""The parameters in which the course is not a straight line: their slopes are taken by small steps."""
-_NUDGES = np.vstack([np.zeros(PARAMETERS), np.eye(PARAMETERS)[_BENT] * _NUDGE])
+_DIAGONAL = np.arange(PARAMETERS)
 
 
 @dataclass(frozen=True)
@@ -125,26 +123,69 @@ def course(parameters: Array, hours: Array) -> Array:
     return _together(parameters, left, answer)
 
 
+def slopes(parameters: Array, hours: Array) -> Array:
+    """Return how the course changes with each parameter: shape (…, parameters) and (…, n) give (…, parameters, n)."""
+    return _Parts(parameters, hours).slopes(parameters)
+
+
 def _together(parameters: Array, left: Array, answer: Array) -> Array:
-    p = np.moveaxis(parameters, -1, 0)[..., None]
-    return np.asarray(p[AROUND] + (p[START] - p[AROUND]) * left + p[EXCESS] * answer, dtype=np.float64)
+    around, start, excess = (parameters[..., n, None] for n in (AROUND, START, EXCESS))
+    return np.asarray(around + (start - around) * left + excess * answer, dtype=np.float64)
 
 
 def _shapes(parameters: Array, hours: Array) -> tuple[Array, Array]:
     """Return which part of its distance the food still has, and what it has of a degree that the air has lost."""
-    p = np.moveaxis(parameters, -1, 0)[..., None]
-    hours = np.maximum(hours, 0.0)
-    rate, lag, curve = np.exp(p[LN_RATE]), p[LAG], p[CURVE]
-    own = np.exp(-p[LN_TAU])
-    plain = np.exp(-rate * hours)
-    wet = np.exp(p[WET] * rate * SKIN_H * np.expm1(-hours / SKIN_H))
-    way = (1.0 + lag) / (1.0 + curve * (1.0 + lag)) * plain * wet
-    slow = way / np.maximum(1.0 - curve * way, 1e-3)
-    kappa = np.exp(p[SPEED]) * (1.0 + lag) / np.maximum(np.abs(lag), _THIN)
-    fast = lag * np.exp(-np.minimum(kappa * rate * hours, 60.0))
-    apart = rate - own
-    apart = np.where(np.abs(apart) < _SAME_RATE, _SAME_RATE, apart)
-    return slow - fast, rate / apart * (np.exp(-own * hours) - plain)
+    parts = _Parts(parameters, hours)
+    return parts.slow - parts.fast, parts.answer
+
+
+class _Parts:
+    """What a course is made of, and how each part changes with the parameters in which it is bent."""
+
+    def __init__(self, parameters: Array, hours: Array) -> None:
+        rate, own = np.exp(parameters[..., LN_RATE, None]), np.exp(-parameters[..., LN_TAU, None])
+        lag, self.curve, wet = (parameters[..., n, None] for n in (LAG, CURVE, WET))
+        self.hours = np.maximum(hours, 0.0)
+        self.rate, self.own, self.lag, self.begun = rate, own, lag, 1.0 + lag
+        self.gone = rate * self.hours
+        self.drying = rate * SKIN_H * np.expm1(-self.hours / SKIN_H)
+        self.wet_gone = wet * self.drying - self.gone
+        self.bend = self.begun / (1.0 + self.curve * self.begun)
+        self.way = self.bend * np.exp(self.wet_gone)
+        self.open = np.maximum(1.0 - self.curve * self.way, 1e-3)
+        self.slow = self.way / self.open
+        self.thick = np.maximum(np.abs(lag), _THIN)
+        self.pace = np.exp(parameters[..., SPEED, None]) / self.thick
+        self.sooner = self.pace * self.begun * self.gone
+        self.fading = np.exp(-np.minimum(self.sooner, 60.0))
+        self.fast = lag * self.fading
+        apart = rate - own
+        self.apart = np.where(np.abs(apart) < _SAME_RATE, _SAME_RATE, apart)
+        self.plain, self.air = np.exp(-self.gone), np.exp(-own * self.hours)
+        self.share = rate / self.apart
+        self.answer = self.share * (self.air - self.plain)
+
+    def slopes(self, parameters: Array) -> Array:
+        """Return how the temperature changes with each parameter, shape (…, parameters, n)."""
+        left = self.slow - self.fast
+        away = (parameters[..., START] - parameters[..., AROUND])[..., None]
+        excess = parameters[..., EXCESS, None]
+        per_way = self.open**-2
+        moved = per_way * self.way
+        swap = self.own * self.share / self.apart * (self.air - self.plain)
+        quicker = self.pace - np.where(np.abs(self.lag) > _THIN, self.pace * self.begun / self.lag, 0.0)
+        late = self.fast * self.sooner
+        slope = np.empty((*parameters.shape, left.shape[-1]))
+        slope[..., LN_RATE, :] = away * (moved * self.wet_gone + late) + excess * (
+            self.share * self.gone * self.plain - swap
+        )
+        slope[..., LAG, :] = away * (moved * self.bend / self.begun**2 - self.fading + self.fast * self.gone * quicker)
+        slope[..., SPEED, :] = away * late
+        slope[..., CURVE, :] = away * moved * (self.way - self.bend)
+        slope[..., WET, :] = away * moved * self.drying
+        slope[..., AROUND, :], slope[..., START, :], slope[..., EXCESS, :] = 1.0 - left, left, self.answer
+        slope[..., LN_TAU, :] = excess * (self.share * self.own * self.hours * self.air - swap)
+        return slope
 
 
 def fit(hours: Array, celsius: Array, noise_c: Array, prior: Prior, begin: Array | None = None) -> Fit:
@@ -193,9 +234,8 @@ class _Look:
 
     def step(self, damp: Array) -> Array:
         """Return the damped step."""
-        diagonal = np.arange(PARAMETERS)
         damped = self.curvature.copy()
-        damped[:, diagonal, diagonal] *= 1.0 + damp[:, None]
+        damped[:, _DIAGONAL, _DIAGONAL] *= 1.0 + damp[:, None]
         return np.asarray(np.linalg.solve(damped, self.downhill[:, :, None])[:, :, 0], dtype=np.float64)
 
     def replaced(self, other: "_Look", where: NDArray[np.bool_]) -> "_Look":
@@ -208,18 +248,13 @@ class _Look:
 
 
 def _look(best: Array, hours: Array, celsius: Array, noise_c: Array, prior: Prior) -> _Look:
-    nudged = best[:, None, :] + _NUDGES
-    left, answer = _shapes(nudged, hours[:, None, :])
-    made = _together(nudged, left, answer)
-    slope = np.empty((len(best), PARAMETERS, len(celsius)))
-    slope[:, _BENT, :] = (made[:, 1:, :] - made[:, :1, :]) / _NUDGE
-    slope[:, AROUND, :], slope[:, START, :], slope[:, EXCESS, :] = 1.0 - left[:, 0, :], left[:, 0, :], answer[:, 0, :]
+    parts = _Parts(best, hours)
+    slope = parts.slopes(best)
     slope /= noise_c[:, None, :]
-    off = (celsius - made[:, 0, :]) / noise_c
+    off = (celsius - _together(best, parts.slow - parts.fast, parts.answer)) / noise_c
     apart = (prior.middle - best) / prior.spread
     curvature = slope @ slope.transpose(0, 2, 1)
-    diagonal = np.arange(PARAMETERS)
-    curvature[:, diagonal, diagonal] += prior.spread**-2
+    curvature[:, _DIAGONAL, _DIAGONAL] += prior.spread**-2
     downhill = (slope @ off[:, :, None])[:, :, 0] + apart / prior.spread
     return _Look((off**2).sum(axis=1) + (apart**2).sum(axis=1), curvature, downhill)
 

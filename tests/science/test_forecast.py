@@ -10,6 +10,7 @@ from scipy.optimize import brentq
 from holdwatch.errors import OutOfRangeError
 from holdwatch.quantities import Scale, celsius_of_f
 from holdwatch.readings import Series
+from holdwatch.science._cooling import PARAMETERS, course, slopes
 from holdwatch.science.conduction import slab_theta
 from holdwatch.science.forecast import forecast
 from tests.science.published import published
@@ -330,3 +331,16 @@ def test_forecast_impossible_question_is_refused() -> None:
         forecast(exponential(60, 3, 1, 1), target_c=-80.0, now_ms=HOUR, surroundings_c=3.0)
     with pytest.raises(OutOfRangeError, match="surroundings"):
         forecast(exponential(60, 3, 1, 1), target_c=5.0, now_ms=HOUR, surroundings_c=300.0)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_slopes_of_the_course_are_those_of_small_steps(seed: int) -> None:
+    """The slopes in closed form are what central differences of the course itself give, for each parameter."""
+    rng = np.random.default_rng(seed)
+    parameters = np.array([[np.log(0.7), 0.3, -0.1, 0.0, 0.15, 3.0, 60.0, 1.5, np.log(0.3)]])
+    spread = np.array([1.0, 0.1, 0.3, 0.1, 0.2, 1.0, 0.6, 1.5, 0.3])
+    parameters += np.clip(rng.standard_normal(PARAMETERS), -2, 2) * spread
+    hours = np.linspace(0.0, 4.0, 9)[None]
+    steps = 1e-6 * np.eye(PARAMETERS)
+    differences = (course(parameters + steps, hours) - course(parameters - steps, hours)) / 2e-6
+    assert slopes(parameters, hours)[0] == pytest.approx(differences, rel=1e-4, abs=1e-4)
