@@ -9,7 +9,7 @@ import time
 
 from benchmarks.support import ROOT, commit, is_small, load, machine, say, today
 
-SECTIONS = ("listening", "storing", "judging", "verifying", "watching", "start_up", "log", "cooling")
+SECTIONS = ("listening", "storing", "judging", "verifying", "watching", "screens", "start_up", "log", "cooling")
 _BUSY = 1.0
 
 _HEAD = """\

@@ -1,0 +1,326 @@
+"""Pages in a real browser, and what they cost the server, with a million readings and with fifty million.
+
+Run ``python -m benchmarks.screens`` (2 GB of disk, some ten minutes; ``--small`` tries it, ``--stores DIR`` makes the
+stores there and keeps them for the next time). The server's time is that of the thread which draws, on a processor: what a person
+waits for where nothing else is to be done. The ceiling of the Bench is a
+bare page of the same server with the same pieces of HTML, read from a file; what the Bench takes beyond it is the
+price of asking and drawing. The larger store differs from the smaller one by nothing but its past: three years at one
+reading in thirty seconds from sixteen probes instead of three weeks, and the batches, days and findings of those years.
+"""
+
+import argparse
+import json
+import os
+import shutil
+import sqlite3
+import subprocess
+import sys
+import tempfile
+from collections import defaultdict
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from playwright.sync_api import Browser, sync_playwright
+
+import dashboards
+from benchmarks.screens_kitchen import UNITS, kitchen
+from benchmarks.support import Spread, say, table, times_of
+from holdwatch.run.screens import healthy
+from tests.support.mosquitto import free_port
+from tests.support.waiting import wait_for
+
+FEWER, MORE = 1_000_000, 50_000_000
+DRAWN = {".hw-quiet": 1}
+BENCH = {**DRAWN, ".hw-unit": UNITS}
+CHART = {**DRAWN, ".vega-embed svg, .vega-embed canvas": 1}
+PAGES: dict[str, tuple[str, dict[str, int]]] = {
+    "Bench": ("/", BENCH),
+    "Batches": ("/batches", DRAWN),
+    "a batch that cools": ("/batches?batch=1", CHART),
+    "Units, a day": ("/units?unit=1&span=day", CHART),
+    "Units, a week": ("/units?unit=1&span=week", CHART),
+    "Units, a month": ("/units?unit=1&span=month", CHART),
+    "Units, a year": ("/units?unit=1&span=year", CHART),
+    "Findings": ("/findings", DRAWN),
+    "a finding": ("/findings?finding=1", DRAWN),
+    "Opening and closing": ("/round", DRAWN),
+    "Records": ("/records", DRAWN),
+    "Records, days": ("/records?part=days", DRAWN),
+    "Shift": ("/shift", DRAWN),
+    "Calculators": ("/calculators", DRAWN),
+    "Set-up": ("/setup", DRAWN),
+}
+LIVE = ("Bench", "a batch that cools", "Units, a day", "Units, a year", "Findings", "a finding")
+LIVE_FOR_MS, TABS = 15_000, 2
+"""Long enough that each tab asks for what is asked every ten seconds."""
+YEAR_MS, REFRESH_MS, FIRST_RATIO, RELOAD_S, MORE_RATIO = 300.0, 150.0, 1.3, 0.6, 1.2
+_WATCH = """(wanted => { const look = () => {
+  if (Object.entries(wanted).every(([what, count]) => document.querySelectorAll(what).length >= count))
+    window.drawnAfter = performance.now();
+  else requestAnimationFrame(look); }; look(); })(%s)"""
+
+
+@dataclass
+class Server:
+    """A server of screens, with the file in which it tells how long each run took."""
+
+    base: str
+    told: Path
+    process: int
+    seen: int = field(default=0)
+
+    def runs(self) -> list[tuple[str, float, float]]:
+        """Return what ran since it was last asked: which part of a page, how long, and how long on a processor. [ms]."""
+        lines = self.told.read_text(encoding="utf-8").splitlines() if self.told.exists() else []
+        new, self.seen = lines[self.seen :], len(lines)
+        return [(str(part), float(took), float(cpu)) for part, took, cpu in map(json.loads, new)]
+
+
+def main() -> None:
+    """Measure, and print the section of the page."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--small", action="store_true")
+    parser.add_argument("--stores", type=Path)
+    asked = parser.parse_args()
+    small = asked.small
+    fewer, more = (50_000, 100_000) if small else (FEWER, MORE)
+    runs = 2 if small else 5
+    with ExitStack() as stack:
+        directory = Path(stack.enter_context(tempfile.TemporaryDirectory()))
+        counts = []
+        stores = asked.stores or directory
+        stores.mkdir(exist_ok=True)
+        for name, count in (("fewer", fewer), ("more", more)):
+            if not (stores / name).exists():
+                with kitchen(stores / name, count):
+                    pass
+            with sqlite3.connect(stores / name / "holdwatch.db") as bare:
+                counts.append(bare.execute("SELECT count(*) FROM reading").fetchone()[0])
+        play = stack.enter_context(sync_playwright())
+        browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu"])
+        stack.callback(browser.close)
+        a = stack.enter_context(serving(_script("server.py"), stores / "fewer", directory / "a"))
+        b = stack.enter_context(serving(_script("server.py"), stores / "more", directory / "b"))
+        bare = stack.enter_context(serving(bare_page(browser, b, directory / "bare"), None, directory / "c"))
+        say(
+            "## Screens",
+            "",
+            f"Stores of {counts[0]:,} and {counts[1]:,} readings from {UNITS} standing probes and six batches that cool, one in 30 s, with"
+            " the days, batches and findings of that time; the screens as `holdwatch dashboard` serves them, in a headless Chromium on the"
+            f" same cores. {runs} visits of each, in turn; median (least–most). A page is drawn when the last thing that"
+            " belongs on it stands there.",
+            "",
+        )
+        in_the_browser(browser, (a, b, bare), runs)
+        of_the_server(browser, (a, b), runs)
+
+
+# ---------------------------------------------------------------- measured
+
+
+def in_the_browser(browser: Browser, servers: tuple[Server, Server, Server], runs: int) -> None:
+    """Compare the Bench with a bare page of the same pieces: first visit, and loaded again."""
+    first: dict[str, list[float]] = defaultdict(list)
+    again: dict[str, list[float]] = defaultdict(list)
+    for number in range(runs + 1):
+        for server in servers:
+            once, twice = visit(browser, server.base, "/", BENCH)
+            if number:  # the first visit of all warms the server
+                first[server.base].append(once)
+                again[server.base].append(twice)
+    (a1, b1, bare1), (a2, b2, bare2) = (
+        [Spread.of(found[server.base]) for server in servers] for found in (first, again)
+    )
+    rows = [
+        (
+            "first visit, nothing kept",
+            times_of(bare1),
+            times_of(a1),
+            times_of(b1),
+            f"{b1.median / bare1.median:.2f}",
+            _kept(f"at most {FIRST_RATIO} times", b1.median / bare1.median <= FIRST_RATIO),
+        ),
+        (
+            "loaded again",
+            times_of(bare2),
+            times_of(a2),
+            times_of(b2),
+            f"{b2.median / bare2.median:.2f}",
+            _kept(f"at most {RELOAD_S * 1e3:.0f} ms", b2.median <= RELOAD_S),
+        ),
+    ]
+    head = (
+        "the Bench is drawn",
+        "ceiling: bare page",
+        "fewer readings",
+        "more readings",
+        "times the ceiling",
+        "promised",
+    )
+    table(head, rows)
+
+
+def of_the_server(browser: Browser, servers: tuple[Server, Server], runs: int) -> None:
+    """Tell what a page costs the server when it is opened, and at each of its refreshes."""
+    opened: dict[tuple[str, str], list[float]] = defaultdict(list)
+    refreshed: dict[tuple[str, str], Spread] = {}
+    for number in range(runs + 1):
+        for name, (path, wanted) in PAGES.items():
+            for server in servers:
+                server.runs()
+                visit(browser, server.base, path, wanted, again=False)
+                if number:
+                    opened[name, server.base] += [cpu for part, _, cpu in server.runs() if not part]
+    for name in LIVE:
+        for server in servers:
+            refreshed[name, server.base] = stay(browser, server, *PAGES[name])
+    rows = []
+    for name in PAGES:
+        before, now = (Spread.of([ms / 1e3 for ms in opened[name, server.base]]) for server in servers)
+        ratio = now.median / before.median
+        promise = f"at most {MORE_RATIO} times"
+        if name == "Units, a year":
+            promise, right = f"at most {YEAR_MS:.0f} ms", now.median * 1e3 <= YEAR_MS
+        else:
+            right = ratio <= MORE_RATIO
+        rows.append((name, times_of(before), times_of(now), f"{ratio:.2f}", _kept(promise, right)))
+    table(("a page is opened: the server's time", "fewer readings", "more readings", "ratio", "promised"), rows)
+    rows = []
+    for name in LIVE:
+        before, now = (refreshed[name, server.base] for server in servers)
+        right = now.median * 1e3 <= REFRESH_MS
+        ratio = f"{now.median / before.median:.2f}"
+        rows.append((name, times_of(before), times_of(now), ratio, _kept(f"at most {REFRESH_MS:.0f} ms", right)))
+    table(("a refresh: the server's time, of a page's slowest part", "fewer", "more", "ratio", "promised"), rows)
+
+
+def visit(browser: Browser, base: str, path: str, wanted: dict[str, int], *, again: bool = True) -> tuple[float, float]:
+    """Open a page with nothing kept, then perhaps load it again; return when it was drawn each time. [s]."""
+    context = browser.new_context(viewport={"width": 1280, "height": 800})
+    context.add_init_script(_WATCH % json.dumps(wanted))
+    page = context.new_page()
+    took = []
+    for go in (lambda: page.goto(base + path), page.reload)[: 1 + again]:
+        go()
+        page.wait_for_function("window.drawnAfter", timeout=120_000)
+        took.append(float(page.evaluate("window.drawnAfter")) / 1e3)
+    context.close()
+    return took[0], took[-1]
+
+
+def stay(browser: Browser, server: Server, path: str, wanted: dict[str, int]) -> Spread:
+    """Leave a page open, and return how long its slowest part takes the server at each refresh. [s]."""
+    context = browser.new_context(viewport={"width": 1280, "height": 800})
+    context.add_init_script(_WATCH % json.dumps(wanted))
+    pages = [context.new_page() for _ in range(TABS)]
+    for page in pages:
+        page.goto(server.base + path)
+        page.wait_for_function("window.drawnAfter", timeout=120_000)
+    server.runs()
+    pages[0].wait_for_timeout(LIVE_FOR_MS)
+    parts: dict[str, list[float]] = defaultdict(list)
+    for part, _, cpu in server.runs():
+        if part:
+            parts[part].append(cpu / 1e3)
+    context.close()
+    assert parts, f"{path} refreshed nothing"
+    return max((Spread.of(took) for took in parts.values()), key=lambda spread: spread.median)
+
+
+def _kept(promise: str, right: bool) -> str:
+    return promise if right else f"{promise}, NOT KEPT HERE"
+
+
+# ---------------------------------------------------------------- the servers
+
+
+def _script(name: str) -> Path:
+    return Path(dashboards.__file__ or "").parent / name
+
+
+@contextmanager
+def serving(script: Path, data: Path | None, told: Path) -> Iterator[Server]:
+    """Serve screens until the block ends."""
+    port = free_port()
+    environment = {name: value for name, value in os.environ.items() if not name.startswith("HOLDWATCH_")}
+    environment["HOLDWATCH_DATA"] = str(data or script.parent)
+    process = subprocess.Popen(
+        [sys.executable, "-m", "benchmarks.screens_server", str(told), str(script), str(port)],
+        cwd=script.parent,
+        env={**environment, "PYTHONPATH": str(Path(__file__).parents[1])},
+        stdout=subprocess.DEVNULL,
+    )
+    try:
+        wait_for(lambda: healthy("127.0.0.1", port), within_s=120, what="the screens")
+        yield Server(f"http://127.0.0.1:{port}", told, process.pid)
+    finally:
+        process.terminate()
+        process.wait(20)
+
+
+_BARE = """\
+import json
+from pathlib import Path
+import streamlit as st
+canned = json.loads(Path(__file__).with_name("canned.json").read_text(encoding="utf-8"))
+def draw(pieces):
+    for piece in pieces:
+        st.html(piece)
+st.set_page_config(page_title="Bare", layout="wide")
+draw(canned["style"])
+def bench():
+    running()
+    units()
+    st.toggle("One")
+    st.toggle("Another")
+    parts()
+@st.fragment(run_every=2.0)
+def running():
+    draw(canned["running"])
+@st.fragment(run_every=10.0)
+def units():
+    draw(canned["units"])
+@st.fragment(run_every=10.0)
+def parts():
+    draw(canned["parts"])
+pages = [st.Page(bench, title="Bench", default=True)]
+pages += [st.Page(lambda: None, title=f"Page {n}", url_path=f"page-{n}") for n in range(8)]
+page = st.navigation(pages, position="hidden")
+with st.container(horizontal=True, gap="small", key="ways"):
+    for each in pages:
+        st.page_link(each, label=each.title)
+page.run()
+draw(canned["quiet"])
+"""
+
+
+def bare_page(browser: Browser, server: Server, directory: Path) -> Path:
+    """Write a page of nothing but what the Bench of a server shows now; return the script that serves it."""
+    page = browser.new_page(viewport={"width": 1280, "height": 800})
+    page.goto(server.base)
+    page.locator(".hw-unit").nth(UNITS - 1).wait_for(timeout=120_000)
+    page.locator(".hw-quiet").wait_for(timeout=120_000)
+    pieces = page.locator("[data-testid=stMain] [data-testid=stHtml]").evaluate_all("all => all.map(e => e.innerHTML)")
+    style = "<style>" + _script("parts/sheet.css").read_text(encoding="utf-8") + "</style>"
+    page.close()
+    heading = next(n for n, piece in enumerate(pieces) if "Units, the last 24 hours" in piece)
+    directory.mkdir()
+    canned = {
+        "style": [style],
+        "running": pieces[:heading],
+        "units": pieces[heading : heading + 2],
+        "parts": pieces[heading + 2 : -1],
+        "quiet": pieces[-1:],
+    }
+    (directory / "canned.json").write_text(json.dumps(canned), encoding="utf-8")
+    (directory / "bare.py").write_text(_BARE, encoding="utf-8")
+    shutil.copytree(_script(".streamlit"), directory / ".streamlit")
+    script = directory / "server.py"
+    script.write_text('import streamlit as st\n\napp = st.App("bare.py")\n', encoding="utf-8")
+    return script
+
+
+if __name__ == "__main__":
+    main()
