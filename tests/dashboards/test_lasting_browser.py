@@ -67,8 +67,8 @@ def test_a_lost_server_is_told_and_comes_back_with_what_was_typed(browser: Brows
     data, port = init(tmp_path / "kitchen"), free_port()
     with serving(data, port) as process:
         page = _opened(browser, f"http://127.0.0.1:{port}/batches")
-        page.get_by_label("Product").fill("Lemon curd")
-        page.get_by_label("Lot").fill("TYPED-1")
+        page.get_by_label("Product", exact=True).fill("Lemon curd")
+        page.get_by_label("Lot", exact=True).fill("TYPED-1")
         process.kill()
         page.get_by_text("The server of these screens is not heard since").wait_for(timeout=30_000)
         page.get_by_role("dialog").wait_for(state="detached")
