@@ -1,9 +1,13 @@
-"""What every chart is built of: named rows, the ruled sheet, hatched holes, and words that stay readable on a line."""
+"""What every chart is built of: named rows, the ruled sheet, hatched holes, and words that stay readable on a line.
+
+On a screen the library sets the words of a chart. For paper `render` writes them itself, from where `assemble` says that
+they stand: the renderer measures every word anew, at some milliseconds each, and that was four fifths of a drawing.
+"""
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import altair as alt
 
@@ -15,6 +19,7 @@ from holdwatch.quantities import Scale, format_temperature, to_scale
 __all__ = [
     "Frame",
     "Layer",
+    "Written",
     "assemble",
     "both_units",
     "hole_layers",
@@ -30,11 +35,26 @@ Layer = Any
 """Altair's charts and layers; the library types them loosely."""
 
 _MOST_HATCH_LINES = 400
+_TICK = 6
+
+
+class _Rows:
+    """Rows that the library hands on as they are; it would copy each again with every layer that is laid over it."""
+
+    _schema: ClassVar[dict[str, Any]] = {"type": "array"}
+
+    def __init__(self, values: Sequence[dict[str, Any]]) -> None:
+        self._values = list(values)
+
+    def to_dict(self, *_args: object, **_settings: object) -> list[dict[str, Any]]:
+        """Return the rows, for the specification."""
+        return self._values
 
 
 def rows(name: str, values: Sequence[dict[str, Any]]) -> alt.InlineData:
     """Return rows under a name, so that a test, or a person, finds them again in the drawn specification."""
-    return alt.InlineData(values=list(values), name=name)
+    kept: Any = _Rows(values)
+    return alt.InlineData(values=kept, name=name)
 
 
 def both_units(celsius: float, look: Look, digits: int = 1) -> str:
@@ -70,6 +90,28 @@ class Frame:
         return (self.high - self.low) * px / self.look.height
 
 
+@dataclass(frozen=True)
+class Written:
+    """Words for paper: rows with ``words`` at their ``x`` and ``y``, and how they are written, in the library's terms."""
+
+    rows: tuple[dict[str, Any], ...]
+    settings: dict[str, Any]
+
+    def placed(self, frame: Frame) -> list[dict[str, Any]]:
+        """Return each with its place in px from the upper left corner of the sheet."""
+        (left, right), look = frame.axis.domain, frame.look
+        across, up = look.room / max(right - left, 1e-9), look.height / (frame.high - frame.low)
+        return [
+            {
+                "words": row["words"],
+                "x": round((row["x"] - left) * across, 2),
+                "y": round((frame.high - row["y"]) * up, 2),
+                **self.settings,
+            }
+            for row in self.rows
+        ]
+
+
 def numbers(low: float, high: float, levels: Sequence[float], look: Look) -> list[float]:
     """Return the figures on the temperature axis: every level, and round numbers that do not crowd them."""
     need = (high - low) * look.text * 1.75 / look.height
@@ -85,8 +127,10 @@ def value_axis(frame: Frame, levels_c: Sequence[float]) -> alt.Axis:
     """Return the temperature axis: limits in bold, as the code prints them."""
     levels = [frame.y(level) for level in levels_c]
     ticks = numbers(frame.low, frame.high, levels, frame.look)
+    if frame.look.paper:
+        return alt.Axis(values=ticks, labels=False, title=None, domain=False, ticks=False)
     bold = sorted({round(level, 4) for level in levels})
-    labels = [f"{tick:.1f}".removesuffix(".0").replace("-", "\u2212") + "°" for tick in ticks]
+    labels = [_degree(tick) for tick in ticks]
     return alt.Axis(
         values=ticks,
         labelExpr=f"{labels!r}[indexof({ticks!r}, datum.value)]",
@@ -104,15 +148,69 @@ def value_axis(frame: Frame, levels_c: Sequence[float]) -> alt.Axis:
     )
 
 
-def time_axis(frame: Frame) -> alt.Axis:
-    """Return the time axis, with every label written on the site's own clock."""
-    axis, look = frame.axis, frame.look
-    most = max(2, int(look.room / (look.text * 4.6)))
-    ticks = axis.ticks(most)
-    values = [tick.minutes for tick in ticks]
+def _degree(tick: float) -> str:
+    return f"{tick:.1f}".removesuffix(".0").replace("-", "\u2212") + "°"
+
+
+def _value_words(frame: Frame, levels_c: Sequence[float]) -> list[Written]:
+    """Return the words of the temperature axis for paper."""
+    left, levels = frame.axis.domain[0], {round(frame.y(level), 4) for level in levels_c}
+    side = {"align": "right", "dx": -6}
+    ticks = numbers(frame.low, frame.high, [frame.y(level) for level in levels_c], frame.look)
+    return [
+        Written(
+            ({"x": left, "y": tick, "words": _degree(tick)},),
+            {"size": frame.look.text, "bold": round(tick, 4) in levels, "baseline": "middle", **side},
+        )
+        for tick in ticks
+    ] + [
+        Written(
+            ({"x": left, "y": frame.high, "words": f"°{frame.look.scale.value}"},),
+            {"size": frame.look.small, "color": MUTED, "baseline": "bottom", "dy": -10, **side},
+        )
+    ]
+
+
+def _clock_labels(frame: Frame) -> tuple[list[float], list[list[str]]]:
+    """Return where the time axis is labelled, and each label's lines, on the site's own clock."""
+    look = frame.look
+    ticks = frame.axis.ticks(max(2, int(look.room / (look.text * 4.6))))
     labels = [list(tick.label) for tick in ticks]
     if look.narrow and len(ticks) > 1 and ticks[1].day and ":" in labels[0][0]:
         labels[0] = labels[0][:1]  # no room for two days side by side: the midnight names its own
+    return [tick.minutes for tick in ticks], labels
+
+
+def _clock_words(frame: Frame) -> tuple[list[Written], float]:
+    """Return the words of the time axis for paper, and how far down they reach. [px]."""
+    axis, look = frame.axis, frame.look
+    values, labels = _clock_labels(frame)
+    most = max(map(len, labels), default=0)
+    line, top = look.text * 1.15, _TICK + 2
+    lines = [
+        Written(
+            tuple(
+                {"x": x, "y": frame.low, "words": label[n]}
+                for x, label in zip(values, labels, strict=True)
+                if n < len(label)
+            ),
+            {"size": look.text, "align": "center", "baseline": "top", "dy": top + n * line},
+        )
+        for n in range(most)
+    ]
+    zone = Written(
+        ({"x": axis.domain[0], "y": frame.low, "words": zone_words(axis.from_ms, axis.until_ms, axis.zone)},),
+        {"size": look.small, "color": MUTED, "baseline": "top", "dy": top + most * line + 3},
+    )
+    return [*lines, zone], top + most * line + 3 + look.small * 1.3
+
+
+def time_axis(frame: Frame) -> alt.Axis:
+    """Return the time axis, with every label written on the site's own clock."""
+    axis, look = frame.axis, frame.look
+    values, labels = _clock_labels(frame)
+    if look.paper:
+        return alt.Axis(values=values, labels=False, title=None, tickSize=_TICK, grid=True, gridOpacity=0.55)
     return alt.Axis(
         values=values,
         labelExpr=f"{labels!r}[indexof({values!r}, datum.value)]",
@@ -122,7 +220,7 @@ def time_axis(frame: Frame) -> alt.Axis:
         labelOverlap=False,
         labelFlush=False,
         labelLineHeight=look.text * 1.15,
-        tickSize=6,
+        tickSize=_TICK,
         grid=True,
         gridOpacity=0.55,
     )
@@ -148,17 +246,24 @@ def assemble(layers: Sequence[Layer], frame: Frame, levels_c: Sequence[float], d
             ),
         )
     )
-    chart: alt.LayerChart = (
-        alt.layer(sheet, *layers)
-        .properties(
-            width="container" if look.width is None else look.width,
-            height=look.height,
-            description=description,
-            padding={"left": 4, "right": 8, "top": 4, "bottom": 4},
-        )
-        .configure(**look.config())
+    written = [layer for layer in layers if isinstance(layer, Written)]
+    paper: dict[str, Any] = {}
+    padding = {"left": 4.0, "right": 8.0, "top": 4.0, "bottom": 4.0}
+    if look.paper:
+        beneath, reach = _clock_words(frame)
+        written = [*_value_words(frame, levels_c), *beneath, *written]
+        paper["usermeta"] = {"words": [word for each in written for word in each.placed(frame)]}
+        paper["autosize"] = alt.AutoSizeParams(type="none")
+        padding = {"left": 40.0, "right": 26.0, "top": 24.0, "bottom": round(reach, 1)}
+    return alt.LayerChart(
+        layer=[sheet, *(layer for layer in layers if not isinstance(layer, Written))],
+        width="container" if look.width is None else look.width,
+        height=look.height,
+        description=description,
+        padding=padding,
+        config=look.config(),
+        **paper,
     )
-    return chart
 
 
 def hole_words(hole: Hole, zone: str) -> str:
@@ -177,8 +282,10 @@ def words(
     """Return text from the rows' ``words`` at their ``x`` and ``y``, with a rim in the colour of the sheet."""
     if not values:
         return []
+    if look.paper:
+        return [Written(tuple(values), {"size": size, "bold": bold, "rim": look.ground, **mark})]
     base = alt.Chart(rows(name, values)).encode(
-        x=alt.X("x:Q"), y=alt.Y("y:Q"), text=alt.Text("words:N"), tooltip=alt.value(None)
+        x=alt.X("x:Q"), y=alt.Y("y:Q"), text=alt.Text("words:N"), tooltip=alt.TooltipValue(None)
     )
     weight = {"fontWeight": "bold"} if bold else {}
     settings = {"fontSize": size, "aria": False, **weight, **mark}

@@ -1,16 +1,22 @@
-"""A chart as a file: the same bytes for the same chart, with no browser and no network."""
+"""A chart for paper as a picture: the same bytes for the same chart, with no browser and no network."""
 
+import json
 import re
 from functools import cache
+from html import escape
+from typing import Any
 
 import altair as alt
 
-from holdwatch.charts.theme import font_directory
+from holdwatch.charts.theme import FAMILY, INK, font_directory
 
-__all__ = ["to_png", "to_svg"]
+__all__ = ["to_svg"]
 
 
 _CLIP = re.compile(r'(id="|url\(#)clip(\d+)')
+_BASELINES = {"top": 0.79, "middle": 0.3, "bottom": -0.21}
+"""How far below its place the line of a text lies, in sizes: the renderer's own figures."""
+_ANCHORS = {"center": "middle", "right": "end"}
 
 
 @cache
@@ -21,27 +27,44 @@ def _with_fonts() -> None:
     vl_convert.register_font_directory(font_directory())
 
 
-def _specification(chart: alt.LayerChart | alt.Chart) -> str:
-    return str(chart.to_json(indent=None, validate=False))  # tests hold the charts against the schema
-
-
 def _renumbered(svg: str) -> str:
     """Number the clips of a picture from its own beginning; the renderer counts through all it has ever drawn."""
     numbers: dict[str, int] = {}
     return _CLIP.sub(lambda found: f"{found[1]}clip{numbers.setdefault(found[2], len(numbers))}", svg)
 
 
-def to_svg(chart: alt.LayerChart | alt.Chart) -> str:
-    """Return the chart as an SVG; its width must be a number of px."""
+def to_svg(chart: alt.LayerChart) -> str:
+    """Return a chart that was laid out for paper as an SVG; its words are written here (`layers` says why).
+
+    Raises
+    ------
+    ValueError
+        If the chart was laid out for a screen.
+    """
     import vl_convert
 
     _with_fonts()
-    return _renumbered(str(vl_convert.vegalite_to_svg(_specification(chart), allowed_base_urls=[])))
+    drawing = chart.to_dict(validate=False)  # tests hold the charts against the schema
+    if "usermeta" not in drawing:
+        raise ValueError("the chart was laid out for a screen: give it a Look with paper=True")
+    words = "".join(map(_text, drawing.pop("usermeta")["words"]))
+    svg = _renumbered(str(vl_convert.vegalite_to_svg(json.dumps(drawing), allowed_base_urls=[])))
+    left, top = drawing["padding"]["left"], drawing["padding"]["top"]
+    group = f'<g transform="translate({left},{top})" font-family="{escape(FAMILY)}" fill="{INK}">{words}</g>'
+    return svg.removesuffix("</svg>") + group + "</svg>"
 
 
-def to_png(chart: alt.LayerChart | alt.Chart, scale: float = 2.0) -> bytes:
-    """Return the chart as a PNG, at `scale` pixels a px."""
-    import vl_convert
-
-    _with_fonts()
-    return bytes(vl_convert.vegalite_to_png(_specification(chart), scale=scale, allowed_base_urls=[]))
+def _text(word: dict[str, Any]) -> str:
+    """Write one text, under it the rim that keeps it readable on a line."""
+    size = word["size"]
+    turned = f" rotate({word['angle']})" if word.get("angle") else ""
+    down = word.get("dy", 0) + _BASELINES.get(word.get("baseline", ""), 0) * size
+    place = f"translate({word['x']},{word['y']}){turned} translate({word.get('dx', 0)},{down:.2f})"
+    anchor = f' text-anchor="{_ANCHORS[word["align"]]}"' if word.get("align") in _ANCHORS else ""
+    weight = ' font-weight="bold"' if word.get("bold") else ""
+    rim = word.get("rim")
+    around = f' stroke="{rim}" stroke-width="4" stroke-linejoin="round" paint-order="stroke"' if rim else ""
+    colour = f' fill="{word["color"]}"' if "color" in word else ""
+    return (
+        f'<text transform="{place}" font-size="{size}"{anchor}{weight}{around}{colour}>{escape(word["words"])}</text>'
+    )

@@ -5,18 +5,24 @@ from typing import Any
 import altair as alt
 
 _MOST = 4
-_DRAWN: dict[int, tuple[alt.LayerChart, list[dict[str, Any]]]] = {}
+_DRAWN: dict[int, tuple[alt.LayerChart, dict[str, Any]]] = {}
 """The charts read last: writing out a specification is slow, and a test asks one chart many times."""
 
 
-def layers(chart: alt.LayerChart) -> list[dict[str, Any]]:
-    """Return every layer of a chart as it would be sent to the renderer."""
+def specification(chart: alt.LayerChart) -> dict[str, Any]:
+    """Return a chart as it would be sent to the renderer."""
     kept = _DRAWN.get(id(chart))
     if kept is None:
         if len(_DRAWN) > _MOST:
             _DRAWN.clear()
-        kept = _DRAWN[id(chart)] = (chart, chart.to_dict()["layer"])
+        kept = _DRAWN[id(chart)] = (chart, chart.to_dict())
     return kept[1]
+
+
+def layers(chart: alt.LayerChart) -> list[dict[str, Any]]:
+    """Return every layer of a chart."""
+    found: list[dict[str, Any]] = specification(chart)["layer"]
+    return found
 
 
 def layers_named(chart: alt.LayerChart, name: str) -> list[dict[str, Any]]:
@@ -32,8 +38,9 @@ def rows_named(chart: alt.LayerChart, name: str) -> list[dict[str, Any]]:
 
 
 def words_in(chart: alt.LayerChart) -> list[str]:
-    """Return all text that stands on a chart."""
-    return [
+    """Return all text that stands on a chart: on paper that of its axes too."""
+    written = specification(chart).get("usermeta", {"words": []})["words"]
+    return [word["words"] for word in written] + [
         row["words"] for layer in layers(chart) if layer["mark"]["type"] == "text" for row in layer["data"]["values"]
     ]
 

@@ -1,12 +1,14 @@
 """The staircase chart, read back from its drawn specification."""
 
 import dataclasses
+import re
 from itertools import pairwise
 
 import pytest
+import vl_convert
 
 from holdwatch.charts.localtime import TimeAxis
-from holdwatch.charts.render import to_png, to_svg
+from holdwatch.charts.render import to_svg
 from holdwatch.charts.staircase import staircase
 from holdwatch.charts.theme import Look
 from holdwatch.clock import MS_PER_MINUTE
@@ -261,7 +263,7 @@ def test_curve_without_a_reading_is_still_drawn() -> None:
     bare = dataclasses.replace(
         curve(cooling()), readings=Series.empty(), clauses=(), last_ms=None, last_c=None, holes=()
     )
-    assert to_svg(staircase(bare, SCREEN)).startswith("<svg")
+    assert to_svg(staircase(bare, PAPER)).startswith("<svg")
 
 
 def test_clocks_going_back_draws_the_hour_twice_with_its_names() -> None:
@@ -329,9 +331,39 @@ def test_svg_is_the_same_each_time_and_holds_the_words() -> None:
     assert "NaN" not in first
 
 
-def test_png_is_a_picture() -> None:
-    """A chart can be rendered as a PNG without a browser."""
-    assert to_png(staircase(curve(cooling()), PAPER), 1.0).startswith(b"\x89PNG")
+def placed(svg: str) -> dict[str, tuple[float, float]]:
+    """Return where each level text of a picture stands, in px from its sheet's corner."""
+    found: dict[str, tuple[float, float]] = {}
+    for place, words in re.findall(r'<text [^>]*transform="([^"]+)"[^>]*>([^<]+)</text>', svg):
+        moves = re.findall(r"translate\(([-\d.]+),([-\d.]+)\)", place)
+        found[words] = (sum(float(x) for x, _ in moves), sum(float(y) for _, y in moves))
+    return found
+
+
+def test_words_on_paper_stand_where_the_renderer_would_set_them() -> None:
+    """The renderer is the judge: it is given the same words by themselves, and sets each of them within half a px."""
+    drawn = staircase(curve(without(cooling(), 108, 141)), PAPER)
+    words = drawn.to_dict()["usermeta"]["words"]
+    marks = [
+        {
+            "mark": {"type": "text", "fontSize": word["size"]}
+            | {key: word[key] for key in ("align", "baseline", "dx", "dy") if key in word},
+            "encoding": {axis: {"value": word[axis]} for axis in "xy"} | {"text": {"value": word["words"]}},
+        }
+        for word in words
+        if "angle" not in word
+    ]
+    by_renderer = placed(vl_convert.vegalite_to_svg({"data": {"values": [{}]}, "layer": marks}))
+    ours = placed(to_svg(drawn))
+    assert len(by_renderer) > 10
+    for said, (x, y) in by_renderer.items():
+        assert ours[said] == (pytest.approx(x, abs=0.5), pytest.approx(y, abs=0.5)), said
+
+
+def test_a_chart_for_a_screen_is_not_taken_for_paper() -> None:
+    """Its words would be missing."""
+    with pytest.raises(ValueError, match="paper=True"):
+        to_svg(staircase(curve(cooling()), SCREEN))
 
 
 def test_width_of_a_screen_chart_is_its_container() -> None:
