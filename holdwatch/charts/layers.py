@@ -255,8 +255,13 @@ def assemble(layers: Sequence[Layer], frame: Frame, levels_c: Sequence[float], d
         paper["usermeta"] = {"words": [word for each in written for word in each.placed(frame)]}
         paper["autosize"] = alt.AutoSizeParams(type="none")
         padding = {"left": 40.0, "right": 26.0, "top": 24.0, "bottom": round(reach, 1)}
+    drawn = [sheet, *(layer for layer in layers if not isinstance(layer, Written))]
+    for layer in drawn:  # the library copies each several times, with all that could be set of a mark and is not
+        layer.mark = layer.mark.to_dict(validate=False)
+        if look.paper:
+            layer.encoding.tooltip = alt.Undefined
     return alt.LayerChart(
-        layer=[sheet, *(layer for layer in layers if not isinstance(layer, Written))],
+        layer=drawn,
         width="container" if look.width is None else look.width,
         height=look.height,
         description=description,

@@ -23,9 +23,9 @@ def measured_layers(curve: CurveView, frame: Frame) -> list[Layer]:
     """Return the measured line, never across a hole, with its dots and what to tell when it is touched."""
     look = frame.look
     number = segments(curve.readings.at_ms, curve.holes)
+    pairs = list(zip(curve.readings.at_ms.tolist(), curve.readings.celsius.tolist(), strict=True))
     points = [
-        _point(int(at), float(c), frame) | {"segment": int(n)}
-        for at, c, n in zip(curve.readings.at_ms, curve.readings.celsius, number, strict=True)
+        {"x": frame.x(at), "y": frame.y(c), "segment": n} for (at, c), n in zip(pairs, number.tolist(), strict=True)
     ]
     made: list[Layer] = []
     if points and not curve.sparse:
@@ -43,16 +43,16 @@ def measured_layers(curve: CurveView, frame: Frame) -> list[Layer]:
             .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), detail=alt.Detail("segment:N"), order=alt.Order("x:Q"))
         )
     tip = [alt.Tooltip("when:N", title="at"), alt.Tooltip("temperature:N", title="reading")]
-    dots = points if curve.sparse or _far_apart(curve, frame) else [points[i] for i in _alone(number)]
+    dots = pairs if curve.sparse or _far_apart(curve, frame) else [pairs[i] for i in _alone(number)]
     if dots:
         made.append(
-            alt.Chart(rows("dots", dots))
+            alt.Chart(rows("dots", [_point(*pair, frame) for pair in dots]))
             .mark_point(filled=True, color=INK, opacity=1, size=look.stroke**2 * 5 + 4, aria=False)
             .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), tooltip=tip)
         )
     if points and not look.paper:
         made.append(
-            alt.Chart(rows("hover", points))
+            alt.Chart(rows("hover", [_point(*pair, frame) for pair in pairs]))
             .mark_point(filled=True, color=INK, opacity=0, size=220, aria=False)
             .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), tooltip=tip)
         )

@@ -4,13 +4,14 @@ import json
 import re
 from functools import cache
 from html import escape
-from typing import Any
-
-import altair as alt
+from typing import TYPE_CHECKING, Any
 
 from holdwatch.charts.theme import FAMILY, INK, font_directory
 
-__all__ = ["to_svg"]
+if TYPE_CHECKING:
+    import altair as alt  # whoever only draws is spared of it
+
+__all__ = ["draw", "draw_nothing", "is_drawing", "to_drawing", "to_svg"]
 
 
 _CLIP = re.compile(r'(id="|url\(#)clip(\d+)')
@@ -33,25 +34,49 @@ def _renumbered(svg: str) -> str:
     return _CLIP.sub(lambda found: f"{found[1]}clip{numbers.setdefault(found[2], len(numbers))}", svg)
 
 
-def to_svg(chart: alt.LayerChart) -> str:
-    """Return a chart that was laid out for paper as an SVG; its words are written here (`layers` says why).
+def to_drawing(chart: "alt.LayerChart") -> dict[str, Any]:
+    """Return a chart that was laid out for paper as facts, which `draw` draws, also in another process.
 
     Raises
     ------
     ValueError
-        If the chart was laid out for a screen.
+        If the chart was laid out for a screen: its words would be missing.
     """
+    drawing: dict[str, Any] = chart.to_dict(validate=False)  # tests hold the charts against the schema
+    if not is_drawing(drawing):
+        raise ValueError("the chart was laid out for a screen: give it a Look with paper=True")
+    return drawing
+
+
+def is_drawing(facts: dict[str, Any]) -> bool:
+    """Tell whether facts are a drawing, among the other facts of a paper."""
+    return "usermeta" in facts
+
+
+def draw(drawing: dict[str, Any]) -> str:
+    """Return a drawing as an SVG; its words are written here (`layers` says why)."""
     import vl_convert
 
     _with_fonts()
-    drawing = chart.to_dict(validate=False)  # tests hold the charts against the schema
-    if "usermeta" not in drawing:
-        raise ValueError("the chart was laid out for a screen: give it a Look with paper=True")
-    words = "".join(map(_text, drawing.pop("usermeta")["words"]))
-    svg = _renumbered(str(vl_convert.vegalite_to_svg(json.dumps(drawing), allowed_base_urls=[])))
+    words = "".join(map(_text, drawing["usermeta"]["words"]))
+    shapes = json.dumps({key: value for key, value in drawing.items() if key != "usermeta"})
+    svg = _renumbered(str(vl_convert.vegalite_to_svg(shapes, allowed_base_urls=[])))
     left, top = drawing["padding"]["left"], drawing["padding"]["top"]
     group = f'<g transform="translate({left},{top})" font-family="{escape(FAMILY)}" fill="{INK}">{words}</g>'
     return svg.removesuffix("</svg>") + group + "</svg>"
+
+
+def draw_nothing() -> None:
+    """Draw an empty picture: the first one takes half a second to get the renderer ready."""
+    import vl_convert
+
+    _with_fonts()
+    vl_convert.vegalite_to_svg({"data": {"values": []}, "mark": "point"}, allowed_base_urls=[])
+
+
+def to_svg(chart: "alt.LayerChart") -> str:
+    """Return a chart that was laid out for paper as an SVG; see `to_drawing`."""
+    return draw(to_drawing(chart))
 
 
 def _text(word: dict[str, Any]) -> str:

@@ -131,18 +131,11 @@ def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
     if len(trace) == 0:
         return []
     number = segments(trace.at_ms, trace.holes)
+    columns = (trace.at_ms, trace.min_c, trace.mean_c, trace.max_c)
+    stretches = list(zip(*(column.tolist() for column in columns), strict=True))
     points = [
-        {
-            "x": frame.x(int(at)),
-            "low": frame.y(float(low)),
-            "y": frame.y(float(mean)),
-            "high": frame.y(float(high)),
-            "segment": int(n),
-            "when": clock_words(int(at), frame.look.zone),
-            "temperature": both_units(float(mean), frame.look),
-            "range": f"{both_units(float(low), frame.look)} to {both_units(float(high), frame.look)}",
-        }
-        for at, low, mean, high, n in zip(trace.at_ms, trace.min_c, trace.mean_c, trace.max_c, number, strict=True)
+        {"x": frame.x(at), "low": frame.y(low), "y": frame.y(mean), "high": frame.y(high), "segment": n}
+        for (at, low, mean, high), n in zip(stretches, number.tolist(), strict=True)
     ]
     base = alt.Chart(rows("trace", points))
     _, first, count = np.unique(number, return_index=True, return_counts=True)
@@ -169,10 +162,20 @@ def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
     if not frame.look.paper:
         tip = [alt.Tooltip("when:N", title="at"), alt.Tooltip("temperature:N", title="reading")]
         tip += [] if trace.raw else [alt.Tooltip("range:N", title="lowest to highest")]
+        told = [
+            {
+                "x": frame.x(at),
+                "y": frame.y(mean),
+                "when": clock_words(at, frame.look.zone),
+                "temperature": both_units(mean, frame.look),
+                "range": f"{both_units(low, frame.look)} to {both_units(high, frame.look)}",
+            }
+            for at, low, mean, high in stretches
+        ]
         made.append(
-            base.mark_point(filled=True, color=INK, opacity=0, size=180, aria=False).encode(
-                x=alt.X("x:Q"), y=alt.Y("y:Q"), tooltip=tip
-            )
+            alt.Chart(rows("hover", told))
+            .mark_point(filled=True, color=INK, opacity=0, size=180, aria=False)
+            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), tooltip=tip)
         )
     return made
 

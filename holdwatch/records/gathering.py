@@ -1,12 +1,16 @@
-"""From the store to the facts of a paper: only what its sections need is gathered, each subject in a short transaction."""
+"""From the store to the facts of a paper: only what its sections need is gathered, each subject in a short transaction.
 
-from collections.abc import Callable
-from dataclasses import dataclass
+The facts come in pieces of so many subjects. The first piece tells what all of them come to, and so it comes last.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 from typing import Any
 
+from holdwatch.charts.marks import Mark
 from holdwatch.errors import ConfigError
 from holdwatch.quantities import Scale
-from holdwatch.records.batch_pages import BatchPages, batch_pages
+from holdwatch.records.batch_pages import batch_pages
 from holdwatch.records.check_pages import check_rows, due_rows, review_rows
 from holdwatch.records.choice import WHOLE, Choice, Chosen, chosen
 from holdwatch.records.finding_pages import FindingPages, finding_pages
@@ -20,18 +24,21 @@ from holdwatch.records.front import (
     sites_in_force,
     summary,
 )
-from holdwatch.records.kinds import BATCH, LOG, Kind
+from holdwatch.records.kinds import BATCH, BODY, LOG, Kind
 from holdwatch.records.round_pages import round_pages
 from holdwatch.records.setting import Setting
 from holdwatch.records.span import Span
 from holdwatch.records.times import Times, length
 from holdwatch.records.trust_lines import Standing, standing
-from holdwatch.records.unit_pages import ProbeGap, UnitPages, unit_pages
+from holdwatch.records.unit_pages import ProbeGap, unit_pages
 from holdwatch.storage.engine import Store
 from holdwatch.storage.register import site_at
 from holdwatch.storage.tables import FindingKind, SiteVersion
 
-__all__ = ["PAPERS", "Told", "Wanted", "gather"]
+__all__ = ["AT_ONCE", "PAPERS", "Told", "Wanted", "gather"]
+
+AT_ONCE = 60
+"""How many subjects (units, batches, findings) a piece has at most."""
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 Told = Callable[[str], None]
@@ -50,17 +57,27 @@ class Wanted:
     """Who prints it."""
 
 
-@dataclass(frozen=True)
-class _Parts:
-    """What was gathered of each unit, batch and finding; ``None`` is what the paper does not have."""
-
-    units: list[UnitPages] | None
-    batches: list[BatchPages] | None
-    findings: list[FindingPages]
+Subject = tuple[str, dict[str, Any]]
+"""What is printed of a unit, batch or finding, and the name of its section."""
 
 
-def gather(store: Store, span: Span, now_ms: int, wanted: Wanted, tell: Told) -> dict[str, Any]:
-    """Gather all that is printed, as the typesetter takes it.
+@dataclass
+class _Totals:
+    """What is told of all units, batches and findings together; each is added when it was gathered."""
+
+    units: int = 0
+    unit_days: list[Mark] = field(default_factory=list)
+    batches: list[Mark] = field(default_factory=list)
+    findings: list[FindingPages] = field(default_factory=list)
+    gaps: list[ProbeGap] = field(default_factory=list)
+
+
+def gather(
+    store: Store, span: Span, now_ms: int, wanted: Wanted, tell: Told, at_once: int = AT_ONCE
+) -> Iterator[tuple[int, dict[str, Any]]]:
+    """Gather all that is printed, as the typesetter takes it: each piece with its place among the pieces.
+
+    The first piece (0) is the last that comes: it tells what all come to.
 
     Raises
     ------
@@ -87,38 +104,69 @@ def gather(store: Store, span: Span, now_ms: int, wanted: Wanted, tell: Told) ->
             "reviews": review_rows(session, setting),
             **round_pages(session, setting),
         }
-    parts = _parts(store, what, setting, kind, tell)
-    return {
+    all_pieces = {
         "paper": PAPERS[wanted.paper],
         "document_title": f"{kind.heading}, {site.name}, {setting.times.days()}",
         "heading": kind.heading,
         "word": kind.word,
-        "parts": list(kind.parts),
         "caution": foot(in_force),
         "head": _head(site, setting, wanted, what, stands),
-        "not_covered": not_covered(covers),
-        **sheet,
-        **_body(parts, setting, wanted),
     }
+    totals = _Totals()
+    subjects = _subjects(store, what, setting, kind, totals, tell)
+    first: dict[str, Any] = {}
+    last: dict[str, Any] = {}
+    number = 0
+    for number, piece in enumerate(_pieces(subjects, at_once if kind.body else None)):
+        if number > 1:
+            yield number - 1, {**all_pieces, **last, "parts": kind.body}
+        first, last = first or piece, piece
+    whole = {**all_pieces, "not_covered": not_covered(covers), **sheet, **_of_all(totals, setting, wanted)}
+    if number == 0:
+        yield 0, {**whole, **first, "parts": kind.parts}
+    else:
+        yield number, {**whole, **last, "parts": [*kind.body, *kind.after]}
+        yield 0, {**whole, **first, "parts": [*kind.before, *kind.body]}
 
 
-def _parts(store: Store, what: Chosen, setting: Setting, kind: Kind, tell: Told) -> _Parts:
-    """Gather each unit, batch and finding that the paper has."""
-    with_units, with_batches = kind.has("units", "unit-lines"), kind.has("batches", "batch-lines")
-    units, batches, found = [], [], []
-    for number, unit in enumerate(what.units if with_units else (), 1):
+def _pieces(subjects: Iterator[Subject], most: int | None) -> Iterator[dict[str, Any]]:
+    """Put subjects together by their sections, at most so many a piece; tell which sections began before a piece."""
+    begun: set[str] = set()
+    piece: dict[str, list[dict[str, Any]]] = {name: [] for name in BODY}
+    for count, (name, printed) in enumerate(subjects):
+        if most and count and count % most == 0:
+            yield {**piece, "begun": sorted(begun)}
+            begun |= {section for section in piece if piece[section]}
+            piece = {section: [] for section in BODY}
+        piece[name].append(printed)
+    yield {**piece, "begun": sorted(begun)}
+
+
+def _subjects(
+    store: Store, what: Chosen, setting: Setting, kind: Kind, totals: _Totals, tell: Told
+) -> Iterator[Subject]:
+    """Gather each unit, batch and finding that the paper has, and add to what all come to."""
+    for number, unit in enumerate(what.units if kind.has("units", "unit-lines") else (), 1):
         tell(f"unit {number} of {len(what.units)}")
         with store.read() as session:
-            units.append(unit_pages(session, unit, setting, charts=kind.has("units")))
-    for number, batch in enumerate(what.batches if with_batches else (), 1):
+            of_unit = unit_pages(session, unit, setting, charts=kind.has("units"))
+        totals.units += 1
+        totals.unit_days += of_unit.marks
+        totals.gaps += of_unit.gaps
+        yield "units", of_unit.printed
+    for number, batch in enumerate(what.batches if kind.has("batches", "batch-lines") else (), 1):
         tell(f"batch {number} of {len(what.batches)}")
         with store.read() as session:
-            batches.append(batch_pages(session, batch, setting, charts=kind.has("batches"), more=kind is BATCH))
+            of_batch = batch_pages(session, batch, setting, charts=kind.has("batches"), more=kind is BATCH)
+        totals.batches.append(of_batch.mark)
+        totals.gaps += of_batch.gaps
+        yield "batches", of_batch.printed
     for number, finding_id in enumerate(what.finding_ids if kind.has("findings", "attention") else (), 1):
         tell(f"finding {number} of {len(what.finding_ids)}")
         with store.read() as session:
-            found.append(finding_pages(session, finding_id, setting))
-    return _Parts(units if with_units else None, batches if with_batches else None, found)
+            of_finding = finding_pages(session, finding_id, setting)
+        totals.findings.append(replace(of_finding, printed={}))
+        yield "findings", of_finding.printed
 
 
 def _head(site: SiteVersion, setting: Setting, wanted: Wanted, what: Chosen, stands: Standing) -> dict[str, Any]:
@@ -147,29 +195,24 @@ def _head(site: SiteVersion, setting: Setting, wanted: Wanted, what: Chosen, sta
     }
 
 
-def _body(parts: _Parts, setting: Setting, wanted: Wanted) -> dict[str, Any]:
-    """Put the parts and what they come to together."""
-    kind, units, batches = wanted.kind, parts.units or [], parts.batches or []
+def _of_all(totals: _Totals, setting: Setting, wanted: Wanted) -> dict[str, Any]:
+    """Tell what all units, batches and findings come to."""
+    kind = wanted.kind
     where = "in this period" if wanted.choice.is_whole else "about what was chosen"
-    gaps = sorted(
-        [gap for part in units for gap in part.gaps] + [gap for part in batches for gap in part.gaps],
-        key=lambda gap: (gap.gap.from_ms, gap.subject, gap.probe),
-    )
-    counted = [part for part in parts.findings if part.kind is not FindingKind.SYSTEM]
+    gaps = sorted(totals.gaps, key=lambda gap: (gap.gap.from_ms, gap.subject, gap.probe))
+    counted = [part for part in totals.findings if part.kind is not FindingKind.SYSTEM]
+    nothing = wanted.choice.is_whole and not totals.units and not totals.batches
     return {
         "summary": summary(
-            None if parts.batches is None else [part.mark for part in batches],
-            None if parts.units is None else [mark for part in units for mark in part.marks],
+            totals.batches if kind.has("batches", "batch-lines") else None,
+            totals.unit_days if kind.has("units", "unit-lines") else None,
             [part.mark for part in counted],
             gaps if kind.has("gaps") else None,
-            sum(part.undelivered for part in parts.findings),
+            sum(part.undelivered for part in totals.findings),
         ),
-        **_attention(parts.findings, kind.on_first_page),
+        **_attention(totals.findings, kind.on_first_page),
         "attention_empty": f"No deviation, nothing that is not shown and no open warning is recorded {where}.",
-        "nothing": "" if units or batches or not wanted.choice.is_whole else "No batch ran, and no unit is registered.",
-        "units": [part.printed for part in units],
-        "batches": [part.printed for part in batches],
-        "findings": [part.printed for part in parts.findings],
+        "nothing": "No batch ran, and no unit is registered." if nothing else "",
         "gaps": [_gap(gap, setting) for gap in gaps],
         "gaps_empty": "There is no stretch over 20 min without readings of a placed probe.",
     }

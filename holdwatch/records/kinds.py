@@ -1,8 +1,13 @@
 """The kinds of papers that are printed of the record: what each is called, and its sections in their order."""
 
 from dataclasses import dataclass
+from itertools import takewhile
 
-__all__ = ["BATCH", "CHECKS", "DAY", "FINDINGS", "KINDS", "LOG", "Kind"]
+__all__ = ["BATCH", "BODY", "CHECKS", "DAY", "FINDINGS", "KINDS", "LOG", "Kind"]
+
+
+BODY = ("units", "batches", "findings")
+"""The sections that have pages a subject; they stand together, and a long paper is set in pieces of them."""
 
 
 @dataclass(frozen=True)
@@ -21,6 +26,21 @@ class Kind:
     def name(self) -> str:
         """How the heads of its pages name it."""
         return f"{self.heading[:1].lower()}{self.heading[1:]}"
+
+    @property
+    def before(self) -> tuple[str, ...]:
+        """Its sections up to those that have pages a subject."""
+        return tuple(takewhile(lambda part: part not in BODY, self.parts))
+
+    @property
+    def body(self) -> tuple[str, ...]:
+        """Those of its sections that have pages a subject."""
+        return tuple(part for part in self.parts if part in BODY)
+
+    @property
+    def after(self) -> tuple[str, ...]:
+        """Its sections behind them."""
+        return tuple(part for part in self.parts if part not in {*self.before, *self.body})
 
     def has(self, *parts: str) -> bool:
         """Tell whether it has any of these sections."""

@@ -13,8 +13,8 @@ from holdwatch.quantities import Scale
 from holdwatch.records.choice import WHOLE, Choice
 from holdwatch.records.gathering import Told, Wanted, gather
 from holdwatch.records.kinds import BATCH, LOG, Kind
+from holdwatch.records.pieces import Press
 from holdwatch.records.span import Span
-from holdwatch.records.typeset import typeset
 from holdwatch.records.write import whole_file
 from holdwatch.storage.engine import Store
 from holdwatch.storage.register import batch_named
@@ -64,12 +64,13 @@ def print_log(
         raise ConfigError("the span lies ahead, and nothing is recorded of it yet: choose an earlier first day")
     tell = told or _silent
     wanted = Wanted(kind, choice, paper, scale, by)
-    with debug_mode(False):  # the drawings are checked by their own tests; here that would cost half of the time
-        sheet = gather(store, Span(first_ms, last_ms), now_ms, wanted, tell)
-    tell("setting the pages")
-    pdf = typeset(sheet, now_ms)
-    with whole_file(out) as file:
-        file.write(pdf)
+    with Press(now_ms) as press:
+        with debug_mode(False):  # the drawings are checked by their own tests; here that would cost half of the time
+            for number, facts in gather(store, Span(first_ms, last_ms), now_ms, wanted, tell):
+                press.set(number, facts)
+        tell("putting the pages together")
+        with whole_file(out) as file:
+            press.join(facts, file)
     tell("")
 
 

@@ -1,6 +1,6 @@
 """From gathered facts to an archive PDF (PDF/A-2b), always the same bytes for the same facts.
 
-Names reach the typesetter as JSON text, never as markup. A character that none of the fonts has is printed by its
+A drawing among the facts is drawn here; names reach the typesetter as JSON text, never as markup. A character that none of the fonts has is printed by its
 number, as in ``[U+1F370]``: an archive PDF may not hold a blank box in its place.
 """
 
@@ -10,19 +10,21 @@ from collections.abc import Callable, Sequence
 from importlib.resources import files
 from typing import Any
 
+from holdwatch.charts.render import draw, draw_nothing, is_drawing
 from holdwatch.charts.theme import font_directory
 from holdwatch.clock import MS_PER_SECOND
 
-__all__ = ["typeset"]
+__all__ = ["FEET", "RECORD", "typeset", "warm_up"]
 
 _MISSING = re.compile(r'the text `"(.+?)"` could not be displayed', re.DOTALL)
 _LONG_WORD = re.compile(r"\S{26,}")
 _ANYWHERE = "\u200b"
 _MOST_ROUNDS = 8
 
-
 RECORD = ("paper.typ", "sections.typ", "record.typ")
 """How papers of the record are set."""
+FEET = ("paper.typ", "feet.typ")
+"""How their heads and feet are."""
 
 
 def typeset(sheet: dict[str, Any], now_ms: int, *, pages: Sequence[str] = RECORD) -> bytes:
@@ -31,7 +33,7 @@ def typeset(sheet: dict[str, Any], now_ms: int, *, pages: Sequence[str] = RECORD
 
     template = b"".join(files("holdwatch.records").joinpath(name).read_bytes() for name in pages)
     fonts = typst.Fonts(include_system_fonts=False, font_paths=[font_directory()])
-    sheet = _each(sheet, _breakable)
+    sheet = _each(_drawn(sheet), _breakable)
     missing: set[str] = set()
     for _ in range(_MOST_ROUNDS):
         text = json.dumps(sheet if not missing else _numbered(sheet, missing), ensure_ascii=False)
@@ -54,6 +56,13 @@ def typeset(sheet: dict[str, Any], now_ms: int, *, pages: Sequence[str] = RECORD
     raise AssertionError("the typesetter keeps finding characters without a shape")
 
 
+def warm_up() -> None:
+    """Load what draws and sets, so that the first paper does not wait for it."""
+    import typst  # noqa: F401  loaded for whoever sets next
+
+    draw_nothing()
+
+
 def _unescaped(run: str) -> str:
     r"""Read a run of text as the typesetter quotes it: unusual characters as ``\\u{200d}``."""
     return re.sub(r"\\u\{([0-9a-fA-F]+)\}", lambda match: chr(int(match[1], 16)), run)
@@ -69,6 +78,15 @@ def _breakable(text: str) -> str:
     if text.startswith("<svg"):
         return text
     return _LONG_WORD.sub(lambda word: _ANYWHERE.join(word[0]), text)
+
+
+def _drawn(value: Any) -> Any:
+    """Draw every drawing among JSON-like facts."""
+    if isinstance(value, list):
+        return [_drawn(item) for item in value]
+    if isinstance(value, dict):
+        return draw(value) if is_drawing(value) else {key: _drawn(item) for key, item in value.items()}
+    return value
 
 
 def _each(value: Any, change: Callable[[str], str]) -> Any:
