@@ -1,22 +1,25 @@
-"""How long the inspection log takes to print: a day of the demonstration's kitchen, and its two weeks.
+"""How long papers take to print, and how much memory: a day, two weeks, and a month of a large kitchen.
 
-Run ``python -m benchmarks.log``. The ceiling is the typesetter alone, given the finished sheet: what is beyond it goes
-into starting, gathering the record and drawing the charts.
+Run ``python -m benchmarks.log``. The ceiling draws and sets the gathered facts in a process of its own, piece after piece:
+what is beyond it goes into starting, gathering the record and joining the pieces, and beneath it into doing two of these at
+the same time.
 """
 
 import json
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from benchmarks.support import ROOT, alternate, is_small, say, seconds_of, table
+from benchmarks.month import FIRST_MS, fill_month
+from benchmarks.support import ROOT, alternate, is_small, peak_of, say, seconds_of, table
 from holdwatch import clock
 from holdwatch.clock import MS_PER_DAY, to_iso
 from holdwatch.demo.start import prepare
 from holdwatch.records.gathering import Wanted, gather
+from holdwatch.records.kinds import KINDS
 from holdwatch.records.span import Span
 from holdwatch.records.typeset import typeset
 from holdwatch.settings import Settings
@@ -25,34 +28,55 @@ from holdwatch.storage.readings import count_readings
 from holdwatch.storage.register import batches
 from holdwatch.watch.rounds import Watch
 
+DAY_S, MONTH_S, MONTH_MB = 2, 60, 600
+
 
 @dataclass(frozen=True)
 class Kitchen:
-    """The demonstration, watched up to now."""
+    """A store that the watch has looked at up to now."""
 
     data: Path
     store: Store
     now_ms: int
 
 
+@dataclass(frozen=True)
+class Print:
+    """A paper that is measured."""
+
+    said: str
+    kind: str
+    span: Span
+    command: tuple[str, ...]
+    promised: str = ""
+
+
 def main() -> None:
     """Measure, and print the section of the page."""
-    runs = 1 if is_small() else 3
+    small = is_small()
+    runs = 1 if small else 3
     with tempfile.TemporaryDirectory() as name:
-        kitchen = watched(Path(name))
+        kitchen = watched(Path(name) / "demo")
         with kitchen.store.read() as session:
             readings = count_readings(session)
-        say(
-            "## Printing the log",
-            "",
-            f"`holdwatch log` as a process of its own, from its start to the PDF on disk, of the demonstration's"
-            f" {readings:,} readings. *The typesetter alone* sets the finished sheet, in a fresh process, so that nothing of"
-            f" it was set before. {runs} runs of each, in turn; median (least–most). Every PDF was read back with pdftotext"
-            " and names every batch of its span.",
-        )
-        rows = [measured(kitchen, days, runs) for days in (1, 14)]
+        rows = [measured(kitchen, each, runs) for each in of_demo(kitchen.now_ms)]
         kitchen.store.close()
-    table(("the log of", "pages", "`holdwatch log`", "the typesetter alone", "ratio"), rows)
+        units, days = (2, 2) if small else (20, 30)
+        large = month(Path(name) / "month", units, days)
+        with large.store.read() as session:
+            many = count_readings(session)
+        rows.append(measured(large, of_month(units, days), 1))
+        large.store.close()
+    say(
+        "## Printing the log",
+        "",
+        f"The command as a process of its own, from its start to the PDF on disk: of the demonstration's {readings:,} readings,"
+        f" and of {days} days of {units} units with {many:,} readings. *Drawing and setting alone* does that with the gathered"
+        " facts in one fresh process, piece after piece; printing gathers the next piece meanwhile. *Memory* is the most that"
+        f" the command and its children held at one instant. {runs} runs of each in turn, of the month one; median"
+        " (least–most). Every PDF was read back with pdftotext and names every batch of its span.",
+    )
+    table(("the paper", "pages", "printed in", "drawing and setting alone", "ratio", "memory", "promised"), rows)
 
 
 def watched(data: Path) -> Kitchen:
@@ -66,54 +90,90 @@ def watched(data: Path) -> Kitchen:
     return Kitchen(data, store, now_ms)
 
 
-def measured(kitchen: Kitchen, days: int, runs: int) -> tuple[str, ...]:
-    """Measure the log of so many days up to now."""
-    first_ms = kitchen.now_ms - days * MS_PER_DAY
+def month(data: Path, units: int, days: int) -> Kitchen:
+    """Make the month of a large kitchen."""
+    data.mkdir()
+    store = open_store(Settings(data=data).store_url, migrate=True)
+    return Kitchen(data, store, fill_month(store, units=units, days=days))
+
+
+def of_demo(now_ms: int) -> list[Print]:
+    """Return what is printed of the demonstration; its sheet of a day is that of the day up to now."""
+    found = [
+        Print(f"log of {days} day{'s' * (days > 1)}", "log", span, _log(span))
+        for days in (1, 14)
+        for span in [Span(now_ms - days * MS_PER_DAY, now_ms)]
+    ]
+    day = found[0].span
+    sheet = Print("daily sheet", "day", day, ("paper", "day", "today"), f"{DAY_S} s")
+    return [sheet, *found]
+
+
+def of_month(units: int, days: int) -> Print:
+    """Return the log of the month."""
+    span = Span(FIRST_MS, FIRST_MS + days * MS_PER_DAY - 1)
+    said = f"log of {days} days, {units} units"
+    return Print(said, "log", span, _log(span), f"{MONTH_S} s, {MONTH_MB} MB")
+
+
+def _log(span: Span) -> tuple[str, ...]:
+    return ("log", "--from", to_iso(span.first_ms), "--to", to_iso(span.last_ms))
+
+
+def measured(kitchen: Kitchen, wanted: Print, runs: int) -> tuple[str, ...]:
+    """Measure one paper."""
+    out, facts = kitchen.data / "paper.pdf", kitchen.data / "facts"
+    facts.mkdir(exist_ok=True)
     with kitchen.store.read() as session:
-        lots = {batch.lot for batch in batches(session) if batch.started_ms >= first_ms}
-    assert len(lots) >= 3 * days, lots
-    out = kitchen.data / f"log-{days}.pdf"
-    sheet = kitchen.data / f"sheet-{days}.json"
-    span = Span(first_ms, kitchen.now_ms)
-    content = gather(kitchen.store, span, kitchen.now_ms, Wanted(), lambda _: None)
-    sheet.write_text(json.dumps(content), encoding="utf-8")
+        ran = [
+            b for b in batches(session) if b.started_ms >= wanted.span.first_ms and b.started_ms <= wanted.span.last_ms
+        ]
+    lots = {batch.lot for batch in ran} if wanted.kind == "log" else set()
+    files = []
+    for number, piece in gather(kitchen.store, wanted.span, kitchen.now_ms, Wanted(KINDS[wanted.kind]), lambda _: None):
+        files.append(facts / f"{number}.json")
+        files[-1].write_text(json.dumps(piece), encoding="utf-8")
+    peaks = []
 
     def printed() -> float:
-        words = ["log", "--from", to_iso(first_ms), "--to", to_iso(kitchen.now_ms), "-o", str(out)]
-        command = [sys.executable, "-m", "holdwatch", *words, "--data", str(kitchen.data)]
-        took = seconds_of(lambda: subprocess.run(command, cwd=ROOT, check=True, capture_output=True))
+        command = [sys.executable, "-m", "holdwatch", *wanted.command, "-o", str(out), "--data", str(kitchen.data)]
+        took, peak = peak_of(command)
+        peaks.append(peak)
         told = subprocess.run(["pdftotext", str(out), "-"], check=True, capture_output=True, text=True).stdout
         missing = {lot for lot in lots if lot not in told}
         assert not missing, missing
         return took
 
-    ours, alone = alternate(runs, printed, lambda: typeset_alone(sheet, kitchen.now_ms))
+    ours, alone = alternate(runs, printed, lambda: set_alone(files, kitchen.now_ms))
     told = subprocess.run(["pdfinfo", str(out)], check=True, capture_output=True, text=True).stdout
     pages = next(line.split()[-1] for line in told.splitlines() if line.startswith("Pages:"))
     return (
-        f"{days} day{'s' * (days > 1)}, {len(lots)} batches",
+        wanted.said + (f", {len(lots)} batches" if lots else ""),
         pages,
         f"{ours.median:.2f} s ({ours.low:.2f}–{ours.high:.2f})",
         f"{alone.median:.2f} s ({alone.low:.2f}–{alone.high:.2f})",
-        f"{ours.median / alone.median:.1f}",
+        f"{ours.median / alone.median:.2f}",
+        f"{max(peaks):.0f} MB",
+        wanted.promised,
     )
 
 
-def typeset_alone(sheet: Path, now_ms: int) -> float:
-    """Return how long the typesetter takes in a process of its own, without that process's start. [s]."""
-    command = [sys.executable, "-m", "benchmarks.log", "set", str(sheet), str(now_ms)]
+def set_alone(files: Sequence[Path], now_ms: int) -> float:
+    """Return how long drawing and setting takes in a process of its own, without that process's start. [s]."""
+    command = [sys.executable, "-m", "benchmarks.log", "set", str(now_ms), *map(str, files)]
     return float(subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True).stdout)
 
 
-def set_one(sheet: str, now_ms: str) -> None:
-    """Set a finished sheet once, and print how many seconds that took."""
-    content = json.loads(Path(sheet).read_text(encoding="utf-8"))
-    made: list[bytes] = []
-    work: Callable[[], None] = lambda: made.append(typeset(content, int(now_ms)))  # noqa: E731  it is timed below
-    took = seconds_of(work)
-    assert made[0].startswith(b"%PDF-")
+def set_pieces(now_ms: str, *files: str) -> None:
+    """Draw and set gathered facts, and print how many seconds that took."""
+    took = 0.0
+    for file in files:
+        facts = json.loads(Path(file).read_text(encoding="utf-8"))
+        made: list[bytes] = []
+        took += seconds_of(lambda facts=facts, made=made: made.append(typeset(facts, int(now_ms))))  # type: ignore[misc]
+        assert made[0].startswith(b"%PDF-")
     say(f"{took:.4f}")
 
 
 if __name__ == "__main__":
-    set_one(*sys.argv[2:]) if sys.argv[1:2] == ["set"] else main()
+    set_pieces(*sys.argv[2:]) if sys.argv[1:2] == ["set"] else main()

@@ -28,6 +28,7 @@ __all__ = [
     "is_small",
     "load",
     "machine",
+    "peak_of",
     "percentile",
     "rate",
     "say",
@@ -76,6 +77,39 @@ def alternate(runs: int, *works: Callable[[], float]) -> list[Spread]:
         for values, work in zip(told, works, strict=True):
             values.append(work())
     return [Spread.of(values) for values in told]
+
+
+def peak_of(command: Sequence[str]) -> tuple[float, float]:
+    """Run a command; return how long it takes [s] and what it and all of its children hold at most at one instant [MB].
+
+    Memory is what is resident, read ten times a second; what two processes share is counted in both.
+    """
+    began, peak = time.perf_counter(), 0
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True) as child:
+        while child.poll() is None:
+            peak = max(peak, sum(map(_resident, _with_children(child.pid))))
+            time.sleep(0.1)
+        took = time.perf_counter() - began
+        assert child.returncode == 0, child.stderr and child.stderr.read()
+    return took, peak / 2**20
+
+
+def _with_children(pid: int) -> list[int]:
+    """Return a process and all that descend from it."""
+    try:
+        tasks = list(Path(f"/proc/{pid}/task").iterdir())
+        direct = [int(n) for task in tasks for n in (task / "children").read_text().split()]
+    except OSError:  # it has just ended
+        return []
+    return [pid, *(each for child in direct for each in _with_children(child))]
+
+
+def _resident(pid: int) -> int:
+    try:
+        pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
+    except OSError:
+        return 0
+    return pages * os.sysconf("SC_PAGE_SIZE")
 
 
 def percentile(values: Sequence[float], percent: float) -> float:

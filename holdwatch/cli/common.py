@@ -61,6 +61,10 @@ BrokerOption = Annotated[
     str | None,
     typer.Option("--broker", metavar="URL", show_default=False, help="The broker: mqtt://[USER:PASSWORD@]HOST:PORT."),
 ]
+ScaleOption = Annotated[
+    Literal["F", "C"] | None,
+    typer.Option("--scale", show_default=False, help="Temperatures in °F or °C; if not given, the site's own."),
+]
 PaperOption = Annotated[Literal["a4", "letter"], typer.Option("--paper", help="The size of the paper.")]
 
 

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.common import ByOption, DataOption, PaperOption, opened, progress, recorded_by
+from holdwatch.cli.common import ByOption, DataOption, PaperOption, ScaleOption, opened, progress, recorded_by
 
 __all__ = ["log"]
 
@@ -32,6 +32,7 @@ def log(
         typer.Option("--lot", metavar="LOT", show_default=False, help="Only this batch; may be given again."),
     ] = None,
     paper: PaperOption = "letter",
+    scale: ScaleOption = None,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
@@ -43,6 +44,7 @@ def log(
 
     holdwatch log --from 2026-11-10 --unit "Walk-in 1" --lot PC-1124 -o walk-in.pdf
     """
+    from holdwatch.quantities import Scale
     from holdwatch.records.choice import Choice
     from holdwatch.records.log import print_log
     from holdwatch.records.span import parse_span
@@ -60,6 +62,7 @@ def log(
             out,
             choice=Choice(tuple(unit or ()), tuple(lot or ())),
             paper=paper,
+            scale=Scale(scale) if scale else None,
             by=recorded_by(by),
             now_ms=now_ms,
             told=progress(),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from holdwatch import clock
-from holdwatch.cli.common import ByOption, DataOption, PaperOption, opened, progress, recorded_by
+from holdwatch.cli.common import ByOption, DataOption, PaperOption, ScaleOption, opened, progress, recorded_by
 
 if TYPE_CHECKING:
     from holdwatch.records.kinds import Kind
@@ -37,6 +37,7 @@ def paper_batch(
     lots: Annotated[list[str], typer.Argument(metavar="LOT…", help="The batches by their lots.", show_default=False)],
     out: _Out = Path("batch.pdf"),
     size: PaperOption = "letter",
+    scale: ScaleOption = None,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
@@ -44,11 +45,21 @@ def paper_batch(
 
     holdwatch paper batch PC-1124 -o PC-1124.pdf
     """
+    from holdwatch.quantities import Scale
     from holdwatch.records.log import print_batches
 
     with opened(data) as store:
         told = progress()
-        print_batches(store, tuple(lots), out, paper=size, by=recorded_by(by), now_ms=clock.now_ms(), told=told)
+        print_batches(
+            store,
+            tuple(lots),
+            out,
+            paper=size,
+            scale=Scale(scale) if scale else None,
+            by=recorded_by(by),
+            now_ms=clock.now_ms(),
+            told=told,
+        )
     typer.echo(f"{out} is written.")
 
 
@@ -59,6 +70,7 @@ def paper_day(
     ] = "yesterday",
     out: _Out = Path("day.pdf"),
     size: PaperOption = "letter",
+    scale: ScaleOption = None,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
@@ -68,7 +80,7 @@ def paper_day(
     """
     from holdwatch.records.kinds import DAY
 
-    _print(DAY, day, day, out, size, data, by)
+    _print(DAY, day, day, out, size, scale, data, by)
 
 
 @paper_app.command("findings")
@@ -77,6 +89,7 @@ def paper_findings(
     last: _Last = None,
     out: _Out = Path("findings.pdf"),
     size: PaperOption = "letter",
+    scale: ScaleOption = None,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
@@ -86,7 +99,7 @@ def paper_findings(
     """
     from holdwatch.records.kinds import FINDINGS
 
-    _print(FINDINGS, first, last, out, size, data, by)
+    _print(FINDINGS, first, last, out, size, scale, data, by)
 
 
 @paper_app.command("checks")
@@ -95,6 +108,7 @@ def paper_checks(
     last: _Last = None,
     out: _Out = Path("checks.pdf"),
     size: PaperOption = "letter",
+    scale: ScaleOption = None,
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
@@ -104,7 +118,7 @@ def paper_checks(
     """
     from holdwatch.records.kinds import CHECKS
 
-    _print(CHECKS, first, last, out, size, data, by)
+    _print(CHECKS, first, last, out, size, scale, data, by)
 
 
 @paper_app.command("blank")
@@ -126,8 +140,11 @@ def paper_blank(
     typer.echo(f"{out} is written.")
 
 
-def _print(kind: "Kind", first: str, last: str | None, out: Path, size: str, data: Path | None, by: str) -> None:
+def _print(
+    kind: "Kind", first: str, last: str | None, out: Path, size: str, scale: str | None, data: Path | None, by: str
+) -> None:
     """Print a paper of a span."""
+    from holdwatch.quantities import Scale
     from holdwatch.records.log import print_log
     from holdwatch.records.span import parse_span
     from holdwatch.storage.register import site_at
@@ -144,6 +161,7 @@ def _print(kind: "Kind", first: str, last: str | None, out: Path, size: str, dat
             out,
             kind=kind,
             paper=size,
+            scale=Scale(scale) if scale else None,
             by=recorded_by(by),
             now_ms=now_ms,
             told=progress(),

@@ -178,4 +178,4 @@ def _short(text: str) -> str:
     """Cut a text at a word, so that the first page stays one; all of it stands on the finding's own page."""
     if len(text) <= _MOST_CHARACTERS:
         return text
-    return f"{text[:_MOST_CHARACTERS].rsplit(' ', 1)[0].rstrip(',;:')} …"
+    return f"{text[:_MOST_CHARACTERS].rsplit(' ', 1)[0].rstrip(',;:')}\u00a0…"

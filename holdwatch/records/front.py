@@ -42,6 +42,7 @@ _READ = {
     Confidence.SECONDARY: "in a summary by others",
     Confidence.MEMORY: "not seen in print",
 }
+_MOST_LOTS = 6
 _ALWAYS_COVERED = ("cooling", "cold-holding", "hot-holding")
 _ORDER = (Mark.KEPT, Mark.DEVIATION, Mark.NOT_SHOWN, Mark.SOON, Mark.RUNNING, Mark.NO_LIMIT)
 
@@ -130,9 +131,21 @@ def probe_rows(session: Session, setting: Setting) -> list[list[str]]:
             for p in placements(session, probe_id=probe.id)
             if p.from_ms <= setting.until_ms and (p.to_ms is None or p.to_ms >= setting.span.first_ms)
         ]
-        places = dict.fromkeys(_place(placement, units, lots) for placement in watched)
-        rows.append([probe.code, probe.medium, "; ".join(places) or "nothing", _checked(session, probe, setting)])
+        rows.append([probe.code, probe.medium, _watched(watched, units, lots), _checked(session, probe, setting)])
     return rows
+
+
+def _watched(placements_: Sequence[Placement], units: dict[int | None, str], lots: dict[int | None, str]) -> str:
+    """Name what a probe watched; of many batches only the first and the last, each has its own pages."""
+    in_units = [each for each in placements_ if each.unit_id is not None]
+    in_batches = [each for each in placements_ if each.unit_id is None]
+    named = [*in_units, *in_batches] if len(in_batches) <= _MOST_LOTS else in_units
+    places = list(dict.fromkeys(_place(placement, units, lots) for placement in named))
+    if len(named) < len(placements_):
+        first, last = (lots.get(in_batches[n].batch_id, "") for n in (0, -1))
+        count = len({each.batch_id for each in in_batches})
+        places.append(f"{count} batches, the first {first}, the last {last}")
+    return "; ".join(places) or "nothing"
 
 
 def _place(placement: Placement, units: dict[int | None, str], lots: dict[int | None, str]) -> str:

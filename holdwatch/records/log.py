@@ -11,7 +11,7 @@ from holdwatch import clock
 from holdwatch.errors import ConfigError
 from holdwatch.quantities import Scale
 from holdwatch.records.choice import WHOLE, Choice
-from holdwatch.records.gathering import Told, Wanted, gather
+from holdwatch.records.gathering import AT_ONCE, Told, Wanted, gather
 from holdwatch.records.kinds import BATCH, LOG, Kind
 from holdwatch.records.pieces import Press
 from holdwatch.records.span import Span
@@ -35,6 +35,7 @@ def print_log(
     by: str = "",
     now_ms: int | None = None,
     told: Told | None = None,
+    at_once: int = AT_ONCE,
 ) -> None:
     """Print the record from `first_ms` to `last_ms`, both included, to the PDF `out`.
 
@@ -48,6 +49,7 @@ def print_log(
     now_ms : the instant of printing; the present if not given. The same record printed at the same instant gives
         the same bytes.
     told : is told in words what is being gathered.
+    at_once : how many subjects (units, batches, findings) are set in one piece.
 
     Raises
     ------
@@ -66,7 +68,7 @@ def print_log(
     wanted = Wanted(kind, choice, paper, scale, by)
     with Press(now_ms) as press:
         with debug_mode(False):  # the drawings are checked by their own tests; here that would cost half of the time
-            for number, facts in gather(store, Span(first_ms, last_ms), now_ms, wanted, tell):
+            for number, facts in gather(store, Span(first_ms, last_ms), now_ms, wanted, tell, at_once):
                 press.set(number, facts)
         tell("putting the pages together")
         with whole_file(out) as file:
@@ -80,6 +82,7 @@ def print_batches(
     out: Path,
     *,
     paper: str = "letter",
+    scale: Scale | None = None,
     by: str = "",
     now_ms: int,
     told: Told | None = None,
@@ -99,7 +102,17 @@ def print_batches(
         found = [batch_named(session, lot) for lot in lots]
     first_ms = min(batch.started_ms for batch in found)
     print_log(
-        store, first_ms, now_ms, out, kind=BATCH, choice=Choice(lots=lots), paper=paper, by=by, now_ms=now_ms, told=told
+        store,
+        first_ms,
+        now_ms,
+        out,
+        kind=BATCH,
+        choice=Choice(lots=lots),
+        paper=paper,
+        scale=scale,
+        by=by,
+        now_ms=now_ms,
+        told=told,
     )
 
 

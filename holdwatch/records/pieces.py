@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from io import BytesIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -62,7 +63,8 @@ class Press:
         sheet.write_text(json.dumps({**facts, "bare": True}, ensure_ascii=False), encoding="utf-8")
         child = self._ready.pop() if self._ready else _child()
         self._running.append(child)
-        print(json.dumps([str(sheet), str(out), self._now_ms, *RECORD]), file=child.stdin, flush=True)
+        with suppress(BrokenPipeError):  # it has ended already: `_wait` says so
+            print(json.dumps([str(sheet), str(out), self._now_ms, *RECORD]), file=child.stdin, flush=True)
         self._set[number] = out
 
     def join(self, facts: dict[str, Any], file: BinaryIO) -> None:

@@ -11,6 +11,7 @@ from holdwatch.demo.plan import DemoPlan
 from holdwatch.demo.start import prepare
 from holdwatch.settings import Settings
 from holdwatch.storage.engine import Store, open_store
+from holdwatch.watch.rounds import Watch
 
 T0 = 1_795_566_180_000
 """Tuesday 24 November 2026, 17:23 in Denver."""
@@ -55,4 +56,18 @@ def copied(demo: Demo, into: Path) -> Iterator[Demo]:
 def copy(demo: Demo, tmp_path: Path) -> Iterator[Demo]:
     """A copy of the demonstration to change."""
     with copied(demo, tmp_path) as found:
+        yield found
+
+
+@pytest.fixture(scope="session")
+def watched(demo: Demo, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
+    """The demonstration after the watch has gone round until nothing more waits; read it only."""
+    with copied(demo, tmp_path_factory.mktemp("watched")) as found:
+        watch = Watch(found.store, "http://127.0.0.1:8501", None, give_way=lambda _: None)
+        for number in range(60):
+            report = watch.go_round(T0 + number * 1_000)
+            if number > 0 and not (report.arrivals or report.judged or report.due or report.unfinished):
+                break
+        else:
+            pytest.fail("the watch does not come to rest")
         yield found

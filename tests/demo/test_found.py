@@ -1,10 +1,7 @@
 """What the watch finds in the demonstration, of itself."""
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
-
-import pytest
 
 from devices.simulator.device import Device
 from holdwatch.clock import MS_PER_MINUTE
@@ -18,20 +15,6 @@ from holdwatch.storage.tables import ClauseState
 from holdwatch.watch.rounds import Watch
 from tests.demo.conftest import T0, Demo, copied
 from tests.support.agreement import INSTANTS_INSIDE, agreeing_clauses
-
-
-@pytest.fixture(scope="module")
-def watched(demo: Demo, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
-    """The demonstration after the watch has gone round until nothing more waits; read it only."""
-    with copied(demo, tmp_path_factory.mktemp("watched")) as found:
-        watch = Watch(found.store, "http://127.0.0.1:8501", None, give_way=lambda _: None)
-        for number in range(60):
-            report = watch.go_round(T0 + number * 1_000)
-            if number > 0 and not (report.arrivals or report.judged or report.due or report.unfinished):
-                break
-        else:
-            pytest.fail("the watch does not come to rest")
-        yield found
 
 
 def test_watch_finds_in_the_demonstration_what_went_wrong(watched: Demo) -> None:
