@@ -34,7 +34,7 @@ from tests.support.waiting import wait_for
 FEWER, MORE = 1_000_000, 50_000_000
 DRAWN = {".hw-quiet": 1}
 BENCH = {**DRAWN, ".hw-unit": UNITS}
-CHART = {**DRAWN, ".vega-embed svg, .vega-embed canvas": 1}
+CHART = {**DRAWN, "[data-testid=stVegaLiteChart] svg": 1}
 PAGES: dict[str, tuple[str, dict[str, int]]] = {
     "Bench": ("/", BENCH),
     "Batches": ("/batches", DRAWN),
