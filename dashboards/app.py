@@ -23,7 +23,7 @@ def main() -> None:
     """Draw the page asked for."""
     st.set_page_config(page_title="Holdwatch", page_icon=str(_ICON), layout="wide")
     st.html(sheet.style())
-    limits = ""
+    limits = scale = ""
     try:
         speaking.speak_here()
         lasting.script()
@@ -32,13 +32,15 @@ def main() -> None:
         with st.container(horizontal=True, gap="small", key="ways"):
             for each in pages:
                 st.page_link(each, label=each.title)
-        limits = data.site().limits_notice
+        site = data.site()
+        limits, scale = site.limits_notice, site.scale.value
         if _signed_in():
             page.run()
     except HoldwatchError as exc:
         st.html(sheet.trouble(str(exc)))
     st.html(sheet.quiet(f"{limits} {_(words.CAUTION)}".strip()))
-    speaking.chooser()
+    if scale:
+        speaking.chooser(scale)
 
 
 def _pages() -> list[StreamlitPage]:

@@ -8,6 +8,7 @@ from holdwatch.alerts.carrier import mask, send, validate_url
 from holdwatch.alerts.message import trial
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.storage.contacts import add_contact, contact_named, end_contact
 from holdwatch.storage.events import events
 from holdwatch.storage.hours import read_days, read_hours
@@ -95,7 +96,7 @@ def everything(*, name: str, by: str, pin: str) -> bool:
     now, signer = now_ms(), manager_who_signs(by, pin)
     with store().write() as session:
         if not end_routes(session, contact_named(session, name), now_ms=now, by=by):
-            raise ConfigError(f"{name} has no route: they are told of everything at once already")
+            raise ConfigError(_("{name} has no route: they are told of everything at once already").format(name=name))
         _sign(session, EventKind.CONTACT_ROUTED, signer, now)
     return True
 

@@ -13,6 +13,7 @@ from holdwatch import clock
 from holdwatch.alerts.acts import act as handle
 from holdwatch.calculators.answer import Answer
 from holdwatch.errors import ConfigError, HoldwatchError, RefusedError
+from holdwatch.language import _, degrees, many, speaking, spoken
 from holdwatch.limits import Limits
 from holdwatch.people.handling import Act, Disposition, Stage
 from holdwatch.people.roles import PersonRole, Right, may
@@ -86,37 +87,37 @@ def limits_in_force() -> Limits:
         return limits_of(session, register.site_at(session, None))
 
 
-@st.cache_resource(ttl=1.0, max_entries=4)
-def _running(url: str) -> list[BatchView]:
-    with _store(url).read() as session:
+@st.cache_resource(ttl=1.0, max_entries=12)
+def _running(url: str, language: str, scale: str) -> list[BatchView]:
+    with speaking(language, scale), _store(url).read() as session:
         return batch_views.running(session, clock.now_ms())
 
 
 def running() -> list[BatchView]:
     """Return the running batches, the most pressing first; at most one second old, however many screens ask."""
-    return _running(settings().store_url)
+    return _running(settings().store_url, spoken(), degrees())
 
 
-@st.cache_resource(ttl=5.0, max_entries=4)
-def _unit_rows(url: str) -> list[UnitView]:
-    with _store(url).read() as session:
+@st.cache_resource(ttl=5.0, max_entries=12)
+def _unit_rows(url: str, language: str, scale: str) -> list[UnitView]:
+    with speaking(language, scale), _store(url).read() as session:
         return list(unit_views.unit_rows(session, clock.now_ms()))
 
 
 def unit_rows() -> list[UnitView]:
     """Return every unit with its last day."""
-    return _unit_rows(settings().store_url)
+    return _unit_rows(settings().store_url, spoken(), degrees())
 
 
-@st.cache_resource(ttl=1.0, max_entries=4)
-def _system(url: str) -> SystemView:
-    with _store(url).read() as session:
+@st.cache_resource(ttl=1.0, max_entries=12)
+def _system(url: str, language: str, scale: str) -> SystemView:
+    with speaking(language, scale), _store(url).read() as session:
         return status_views.system_view(session, clock.now_ms())
 
 
 def system() -> SystemView:
     """Return how the program itself is doing."""
-    return _system(settings().store_url)
+    return _system(settings().store_url, spoken(), degrees())
 
 
 def batch(batch_id: int) -> BatchView | None:
@@ -277,7 +278,7 @@ def signed_by(by: str, pin: str, right: Right) -> Person | None:
             return None
         person = person_named(session, by)
     if not pin:
-        raise ConfigError("this is signed with your PIN")
+        raise ConfigError(_("this is signed with your PIN"))
     return require_pin(store(), person, pin, right, place="screen", now_ms=now_ms())
 
 
@@ -415,7 +416,9 @@ def recorded_act(
         person, signed = require_pin(store(), person, pin, right, place=place, now_ms=now), True
     elif person is not None and (replaces_id is not None or not may_be_unsigned):
         raise RefusedError(
-            f"This needs {person.name}'s PIN. Food can be thrown away, or set apart, without one.",
+            _("This needs {person}'s PIN. Food can be thrown away, or set apart, without one.").format(
+                person=person.name
+            ),
             who=person.name,
             what=" ".join(filter(None, (act.value, disposition))),
         )
@@ -474,7 +477,7 @@ def moved_to_door(lot: str, code: str, *, by: str, at_ms: int) -> str:
             facts=doors.AT_THE_DOOR,
         )
     _forget()
-    return f"{unit.name}, confirmed at the door"
+    return _("{unit}, confirmed at the door").format(unit=unit.name)
 
 
 @told
@@ -527,9 +530,15 @@ def read_file(
 
 
 def _came_of(found: Imported, whose: str) -> str:
-    left = f"; {len(found.file.rejected)} rows left out" if found.file.rejected else ""
-    count, name = len(found.file.series), found.file.name
-    return f"{count} readings of {name} are kept for {whose}{left}; SHA-256 {found.file.digest[:12]}…"
+    left = found.file.rejected
+    out = "; " + many("{count} row left out", "{count} rows left out", len(left)) if left else ""
+    return _("{readings} readings of {file} are kept for {whose}{left_out}; SHA-256 {digest}…").format(
+        readings=len(found.file.series),
+        file=found.file.name,
+        whose=whose,
+        left_out=out,
+        digest=found.file.digest[:12],
+    )
 
 
 @told

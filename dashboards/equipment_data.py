@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 from dashboards.data import _forget, now_ms, store, system, told
 from dashboards.limits_data import manager_who_signs
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.storage import register
 from holdwatch.storage.heard import forget
 from holdwatch.storage.ids import id_of
@@ -64,7 +65,7 @@ def broker() -> str:
 def name_and_place(*, code: str, medium: str, speaks: Speaks, place: Place, by: str, pin: str) -> bool:
     """Add a probe that was heard and place it, in one transaction: both are on record, or neither is."""
     if speaks.unit not in {"C", "F"}:
-        raise ConfigError("say whether its numbers are °C or °F: the message does not tell")
+        raise ConfigError(_("say whether its numbers are °C or °F: the message does not tell"))
     now, signer = now_ms(), manager_who_signs(by, pin)
     with store().write() as session:
         unit = _unit(session, place, now, by) if place.unit else None

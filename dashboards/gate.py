@@ -22,6 +22,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from dashboards import entering, plain, signedin, sso
 from dashboards.parts.sheet import esc
 from holdwatch.errors import ConfigError, HoldwatchError
+from holdwatch.language import _
 
 __all__ = ["ROUTES", "Gate"]
 
@@ -65,12 +66,12 @@ class Gate:
             enters = await run_in_threadpool(_may_enter, headers.get("cookie", ""))
             refused = None if enters else _refusal(path, headers, str(scope.get("query_string", b""), "latin-1"))
         except HoldwatchError as exc:  # who stands before the door cannot be told: it stays shut, and says why
-            said = plain.page("Not now", f'<p class="problem">{esc(exc)}</p>')
+            said = plain.page(_("Not now"), f'<p class="problem">{esc(exc)}</p>')
             refused = HTMLResponse(said, status_code=HTTPStatus.SERVICE_UNAVAILABLE)
         if refused is None:
             await self._app(scope, receive, _with_headers(send))
         elif scope["type"] == "websocket":
-            await send({"type": "websocket.close", "code": 1008, "reason": "sign in first"})
+            await send({"type": "websocket.close", "code": 1008, "reason": _("sign in first")})
         else:
             await refused(scope, receive, _with_headers(send))
 
@@ -81,7 +82,7 @@ def _may_enter(cookies: str) -> bool:
 
 def _refusal(path: str, headers: Headers, query: str) -> Response:
     if "text/html" not in headers.get("accept", ""):
-        return PlainTextResponse("sign in first", status_code=HTTPStatus.UNAUTHORIZED)
+        return PlainTextResponse(_("sign in first"), status_code=HTTPStatus.UNAUTHORIZED)
     wanted = f"{path}?{query}" if query else path
     return RedirectResponse(f"/sign-in?next={quote(wanted, safe='')}", status_code=HTTPStatus.SEE_OTHER)
 
@@ -120,7 +121,8 @@ async def sign_out(request: Request) -> Response:
     if request.method != "POST":  # a link or a picture must not sign anybody out
         return HTMLResponse(
             plain.page(
-                "Sign out", '<form method="post"><button>Sign out here</button></form><p><a href="/">Back</a></p>'
+                _("Sign out"),
+                f'<form method="post"><button>{_("Sign out here")}</button></form><p><a href="/">{_("Back")}</a></p>',
             )
         )
     await run_in_threadpool(signedin.sign_out, request.cookies.get(signedin.COOKIE, ""))
@@ -133,15 +135,20 @@ def _page(wanted: str, name: str, problem: str) -> str:
     people = signedin.names()
     options = "".join(f"<option{' selected' if each == name else ''}>{esc(each)}</option>" for each in people)
     said = f'<p class="problem" role="alert">{esc(problem)}</p>' if problem else ""
+    kitchen = _(
+        "This is the kitchen's own screen: a manager signs it in, it stays signed in, and people begin their shift there"
+    )
+    forgotten = _("A forgotten PIN: a manager sets a new one under Set-up, or with {command}.").format(
+        command="<code>holdwatch person pin</code>"
+    )
     return plain.page(
-        "Sign in",
+        _("Sign in"),
         f"""{said}<form method="post" action="/sign-in"><input type="hidden" name="next" value="{esc(wanted)}">
-<label>Who<select name="who" required><option value="">Choose your name</option>{options}</select></label>
+<label>{_("Who")}<select name="who" required><option value="">{_("Choose your name")}</option>{options}</select></label>
 <label>PIN<input name="pin" type="password" inputmode="numeric" autocomplete="off" maxlength="12" required></label>
-<label class="line"><input type="checkbox" name="kitchen" value="yes"> This is the kitchen's own screen: a manager
-signs it in, it stays signed in, and people begin their shift there</label>
-<button>Sign in</button></form>{_sso(wanted)}
-<p>A forgotten PIN: a manager sets a new one under Set-up, or with <code>holdwatch person pin</code>.</p>""",
+<label class="line"><input type="checkbox" name="kitchen" value="yes"> {kitchen}</label>
+<button>{_("Sign in")}</button></form>{_sso(wanted)}
+<p>{forgotten}</p>""",
     )
 
 
@@ -150,11 +157,12 @@ def _sso(wanted: str) -> str:
     try:
         found = sso.provider()
     except ConfigError as exc:
-        return f'<p class="problem" role="alert">Single sign-on: {esc(exc)}</p>'
+        return f'<p class="problem" role="alert">{_("Single sign-on: {problem}").format(problem=esc(exc))}</p>'
     if found is None:
         return ""
     way = f"{sso.BEGIN}?next={quote(wanted, safe='')}"
-    return f'<p><a class="way" href="{esc(way)}">Sign in with {esc(found.name)}</a>, on a browser of your own</p>'
+    link = f'<a class="way" href="{esc(way)}">{_("Sign in with {account}").format(account=esc(found.name))}</a>'
+    return f"<p>{_('{link}, on a browser of your own').format(link=link)}</p>"
 
 
 ROUTES = [

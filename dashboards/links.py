@@ -13,13 +13,14 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from dashboards import data, plain
 from dashboards.parts.sheet import esc
 from holdwatch.errors import HoldwatchError, RefusedError
+from holdwatch.language import N_, _
 from holdwatch.storage.secrets import read_link
 
 __all__ = ["Fields", "answered"]
 
 Fields = dict[str, str]
 _MOST_FIELDS, _LONGEST = 12, 500
-_TOO_OLD = (
+_TOO_OLD = N_(
     "This link opens nothing: it is older than a week, or was cut short on its way. Open Holdwatch and look there."
 )
 
@@ -41,7 +42,9 @@ async def answered(
     token = str(request.path_params["token"])
     number = await run_in_threadpool(_number, token, purpose)
     if number is None:
-        said = plain.page("Link", f'<p class="problem">{esc(_TOO_OLD)}</p><p><a href="/findings">Findings</a></p>')
+        said = plain.page(
+            _("Link"), f'<p class="problem">{esc(_(_TOO_OLD))}</p><p><a href="/findings">{_("Findings")}</a></p>'
+        )
         return HTMLResponse(said, status_code=HTTPStatus.GONE)
     if request.method == "GET":
         return HTMLResponse(

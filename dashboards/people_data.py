@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from dashboards import data
 from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.people.pins import check_new_pin, hash_pin
 from holdwatch.people.roles import PersonRole, Right
 from holdwatch.storage.people import add_person, change_role, end_person, keep_pin, people, person_named, set_sso
@@ -44,12 +45,12 @@ def add(*, name: str, initials: str, role: str, new: str, by: str, pin: str) -> 
     now = data.now_ms()
     first = not entered()
     if first and role != PersonRole.MANAGER:
-        raise ConfigError("the first one is a manager: without one nobody could add the others")
+        raise ConfigError(_("the first one is a manager: without one nobody could add the others"))
     kept = hash_pin(check_new_pin(new))
     who = name if first else _manager(by, pin)
     with data.store().write() as session:
         if first and people(session):
-            raise ConfigError("somebody was entered meanwhile: draw the page again")
+            raise ConfigError(_("somebody was entered meanwhile: draw the page again"))
         person = add_person(session, name, initials, role, now_ms=now, by=who)
         keep_pin(session, person, kept, now_ms=now, by=who)
     return True
@@ -100,7 +101,7 @@ def _checked(by: str, pin: str, right: Right | None) -> str:
         If it is not, or the role does not allow it; the try is kept.
     """
     if not by or not pin:
-        raise ConfigError("say who you are, with your PIN")
+        raise ConfigError(_("say who you are, with your PIN"))
     with data.store().read() as session:
         person = person_named(session, by)
     return require_pin(data.store(), person, pin, right, place="screen", now_ms=data.now_ms()).name

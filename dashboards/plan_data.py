@@ -7,6 +7,7 @@ from typing import Any
 from dashboards.data import now_ms, store, told
 from dashboards.limits_data import manager_who_signs
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.limits import Limits
 from holdwatch.plan.answering import answered, reopened
 from holdwatch.plan.changing import taken, with_new_step, with_step_instead, without_step
@@ -99,8 +100,10 @@ def take(word: str, name: str, *, by: str, pin: str) -> bool:
 
     def put(session: Any, now: int) -> ProductVersion:
         if products.product_at(session, product.name, now) is not None:
-            raise ConfigError(f"the plan has a product {product.name!r} already: give this one another name")
-        return products.set_product(session, product, from_ms=now, now_ms=now, by=by, why="taken from a starter")
+            raise ConfigError(
+                _("the plan has a product {product!r} already: give this one another name").format(product=product.name)
+            )
+        return products.set_product(session, product, from_ms=now, now_ms=now, by=by, why=_("taken from a starter"))
 
     return _signed(put, by, pin)
 
@@ -122,7 +125,7 @@ def set_own_times(name: str, days: int, in_use: str, discard: str, why: str, *, 
     return _changed(
         name,
         lambda product: replace(product, shelf_days=days or None, in_use=in_use, discard=discard),
-        why or "own times set",
+        why or _("own times set"),
         by,
         pin,
     )
@@ -165,7 +168,7 @@ def _changed(name: str, change: Callable[[Product], Product], why: str, by: str,
 def _signed(put: Callable[[Any, int], ProductVersion], by: str, pin: str) -> bool:
     """Change the plan as a manager with a PIN, where people have been entered; their signature goes with it."""
     if not by:
-        raise ConfigError("say who you are")
+        raise ConfigError(_("say who you are"))
     now, signer = now_ms(), manager_who_signs(by, pin)
     with store().write() as session:
         version = put(session, now)

@@ -9,6 +9,7 @@ from typing import Any
 
 from dashboards import data
 from holdwatch.calculators.calibration import Point, asked_c
+from holdwatch.language import _
 from holdwatch.people.roles import Right
 from holdwatch.quantities import Scale
 from holdwatch.readings import Medium
@@ -162,7 +163,7 @@ def sheet_subjects(day: date) -> dict[str, tuple[str, str]]:
         ]
         return {
             **{f"{batch.lot} · {batch.product}": ("", batch.lot) for batch in ran},
-            **{f"{unit.name} (unit)": (unit.name, "") for unit in units(session)},
+            **{_("{unit} (unit)").format(unit=unit.name): (unit.name, "") for unit in units(session)},
         }
 
 

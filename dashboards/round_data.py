@@ -9,6 +9,7 @@ from dashboards import data
 from dashboards.data import _forget
 from holdwatch.alerts.breakdown import Decided, record_breakdown
 from holdwatch.errors import RefusedError
+from holdwatch.language import _
 from holdwatch.people.handling import Disposition
 from holdwatch.people.roles import Right
 from holdwatch.storage.daily import record_round, say_nothing_cooled
@@ -178,7 +179,9 @@ def broke_down(unit_id: int, decided: Sequence[Decided], *, by: str, pin: str, d
         right = Right.KEEP if keeps else Right.DISPOSE
         person, signed = require_pin(data.store(), person, pin, right, place="screen", now_ms=now), True
     elif person is not None and disposition not in {Disposition.DISCARD, Disposition.HOLD}:
-        words = f"This needs {person.name}'s PIN. Food can be thrown away, or set apart, without one."
+        words = _("This needs {person}'s PIN. Food can be thrown away, or set apart, without one.").format(
+            person=person.name
+        )
         raise RefusedError(words, who=person.name, what="breakdown")
     with data.store().write() as session:
         signer = Signer(by if person is None else person.name, person, signed=signed)

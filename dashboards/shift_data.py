@@ -2,6 +2,7 @@
 
 from dashboards import data, signedin
 from holdwatch.errors import ConfigError, UnknownNameError
+from holdwatch.language import _
 from holdwatch.people.roles import Right
 from holdwatch.storage.alone import declare_alone, end_alone, lone_spans, record_review
 from holdwatch.storage.people import person_named
@@ -30,7 +31,7 @@ __all__ = [
 def begin(*, by: str, pin: str) -> bool:
     """Put somebody on shift at this screen, with their PIN."""
     if not by or not pin:
-        raise ConfigError("choose your name and type your PIN")
+        raise ConfigError(_("choose your name and type your PIN"))
     now, store = data.now_ms(), data.store()
     with store.read() as session:
         person = person_named(session, by)
@@ -92,7 +93,7 @@ def reviewed(number: int, *, by: str, pin: str, text: str, place: str = "screen"
         If it is refused; the message says why.
     """
     if not by or not pin:
-        raise ConfigError("say who you are, with your PIN")
+        raise ConfigError(_("say who you are, with your PIN"))
     now, store = data.now_ms(), data.store()
     with store.read() as session:
         person = person_named(session, by)
@@ -116,7 +117,7 @@ def to_be_signed() -> list[Unsigned]:
 def sign(numbers: list[int], *, by: str, pin: str) -> bool:
     """Sign several entries of one's own with one PIN."""
     if not pin:
-        raise ConfigError(f"type the PIN of {by}")
+        raise ConfigError(_("type the PIN of {by}").format(by=by))
     now, store = data.now_ms(), data.store()
     with store.read() as session:
         person = person_named(session, by)
@@ -136,4 +137,4 @@ def _number(name: str) -> int:
     for each in () if signed is None else signed.on_shift:
         if each.name == name:
             return each.person
-    raise UnknownNameError(f"{name} is not on shift at this screen")
+    raise UnknownNameError(_("{name} is not on shift at this screen").format(name=name))

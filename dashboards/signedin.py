@@ -11,6 +11,7 @@ from itsdangerous import BadData
 from dashboards import data
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import ConfigError, RefusedError, StoreMissingError, UnknownNameError
+from holdwatch.language import _
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.people import people, person_named
 from holdwatch.storage.people_tables import Person
@@ -148,7 +149,7 @@ def sign_in(name: str, pin: str, *, kitchen: bool, before: str = "") -> str:
     """
     store, now_ms = data.store(), data.now_ms()
     if not name or not pin:
-        raise ConfigError("choose your name and type your PIN")
+        raise ConfigError(_("choose your name and type your PIN"))
     try:
         with store.read() as session:
             person = person_named(session, name)
@@ -202,18 +203,22 @@ def allow(by: str | None, *, pin: str | None, unsigned: bool) -> None:
     if signed is None:
         if nobody_entered():
             return
-        raise RefusedError("nobody is signed in here any more: sign in again", who=by or "")
+        raise RefusedError(_("nobody is signed in here any more: sign in again"), who=by or "")
     if not signed.records:
-        raise RefusedError(f"{signed.name} is signed in to look: whoever records signs in for that", who=signed.name)
+        raise RefusedError(
+            _("{signed} is signed in to look: whoever records signs in for that").format(signed=signed.name),
+            who=signed.name,
+        )
     if pin or by is None or by in {each.name for each in signed.on_shift}:
         return
     if not signed.kitchen:
         raise RefusedError(
-            f"{signed.name} is signed in here: nothing is entered in another's name", who=f"{signed.name} as {by}"
+            _("{signed} is signed in here: nothing is entered in another's name").format(signed=signed.name),
+            who=f"{signed.name} as {by}",
         )
     if pin is None or not unsigned:
-        said = f"{by} is not on shift at this screen" if by else "say who you are"
-        raise RefusedError(f"{said}: begin the shift first, on the page Shift", who=by)
+        said = _("{by} is not on shift at this screen").format(by=by) if by else _("say who you are")
+        raise RefusedError(_("{said}: begin the shift first, on the page Shift").format(said=said), who=by)
 
 
 def from_header(cookies: str) -> str:

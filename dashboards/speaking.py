@@ -15,13 +15,14 @@ from holdwatch.language import LANGUAGES, speak, spoken
 
 __all__ = ["chooser", "repeated", "speak_here"]
 
-_CHOSEN = "language-chosen"
+_LANGUAGE, _DEGREES = "language-chosen", "degrees-chosen"
 
 
 def speak_here() -> None:
     """Speak from now on what is spoken on the browser of the page that is being drawn."""
-    chosen = str(st.session_state.get(_CHOSEN) or "")
-    speak(chosen or signedin.language_of(signedin.here()))
+    here = signedin.here()
+    language = st.session_state.get(_LANGUAGE) or signedin.language_of(here)
+    speak(str(language), str(st.session_state.get(_DEGREES) or signedin.scale_of(here)))
 
 
 def repeated(every_s: float) -> Callable[[Callable[..., None]], Callable[..., None]]:
@@ -38,17 +39,23 @@ def repeated(every_s: float) -> Callable[[Callable[..., None]], Callable[..., No
     return made
 
 
-def chooser() -> None:
-    """Offer the languages, each by its own name, for as long as this browser shows the page."""
+def chooser(site_scale: str) -> None:
+    """Offer the languages, each by its own name, and °F or °C, for as long as this browser shows the page."""
+    with st.container(horizontal=True, key="speaking"):
+        _choice("Language · Idioma · Langue", dict(LANGUAGES), spoken(), _LANGUAGE)
+        _choice("°F °C", {"F": "°F", "C": "°C"}, site_scale, _DEGREES)
+
+
+def _choice(label: str, choices: dict[str, str], now: str, kept_as: str) -> None:
     chosen = st.segmented_control(
-        "Language · Idioma · Langue",
-        list(LANGUAGES),
-        format_func=LANGUAGES.__getitem__,
-        default=spoken(),
-        key=f"language-{spoken()}",  # another one each time, so that it shows what is spoken
+        label,
+        list(choices),
+        format_func=choices.__getitem__,
+        default=now,
+        key=f"{kept_as}-{now}",  # another one each time, so that it shows what holds
         required=True,
         label_visibility="collapsed",
     )
-    if chosen and chosen != spoken():
-        st.session_state[_CHOSEN] = chosen
+    if chosen and chosen != now:
+        st.session_state[kept_as] = chosen
         st.rerun()

@@ -22,6 +22,7 @@ from starlette.routing import Route
 from dashboards import data, entering, plain, signedin
 from dashboards.parts.sheet import esc
 from holdwatch.errors import ConfigError, HoldwatchError, RefusedError
+from holdwatch.language import _
 from holdwatch.storage.people import person_of_sso
 from holdwatch.storage.people_tables import Person
 from holdwatch.storage.refusals import keep_refusal
@@ -59,12 +60,12 @@ def provider() -> Provider | None:
     except FileNotFoundError:
         return None
     except (OSError, ValueError) as exc:
-        raise ConfigError(f"{path} cannot be read: {exc}") from exc
+        raise ConfigError(_("{path} cannot be read: {exc}").format(path=path, exc=exc)) from exc
     if said is None:
         return None
     missing = [key for key in _NEEDED if not isinstance(said, dict) or not isinstance(said.get(key), str)]
     if missing:
-        raise ConfigError(f"{path}: the section [auth] lacks {', '.join(missing)}")
+        raise ConfigError(_("{path}: the section [auth] lacks {missing}").format(path=path, missing=", ".join(missing)))
     return Provider(str(said.get("name", "the group's account")), *(said[key] for key in _NEEDED))
 
 
@@ -108,7 +109,7 @@ def _with(request: Request, session: dict[str, Any]) -> Request:
 def _provider() -> Provider:
     found = provider()
     if found is None:
-        raise ConfigError("single sign-on is not set up here: sign in with your PIN")
+        raise ConfigError(_("single sign-on is not set up here: sign in with your PIN"))
     return found
 
 
@@ -117,7 +118,9 @@ def _client(asked: Provider) -> Any:
     try:
         from authlib.integrations.starlette_client import OAuth
     except ModuleNotFoundError as exc:
-        raise ConfigError("single sign-on needs its part: pip install 'holdwatch[sso]'; sign in with your PIN") from exc
+        raise ConfigError(
+            _("single sign-on needs its part: pip install 'holdwatch[sso]'; sign in with your PIN")
+        ) from exc
     return OAuth().register(
         "sso",
         client_id=asked.client_id,
@@ -152,21 +155,25 @@ def _person(claims: dict[str, Any], asked: Provider) -> Person:
     if person is not None:
         return person
     who = str(claims.get("email") or claims.get("sub") or "")
-    why = f"{asked.name} knows {who}, and nobody here has that address: a manager enters it under Set-up, People"
+    why = _("{asked} knows {who}, and nobody here has that address: a manager enters it under Set-up, People").format(
+        asked=asked.name, who=who
+    )
     if claims.get("email") and not email:
-        why = f"{asked.name} does not say that {who} is verified: sign in with your PIN"
+        why = _("{asked} does not say that {who} is verified: sign in with your PIN").format(asked=asked.name, who=who)
     raise RefusedError(why, who=who, what="sign in by single sign-on")
 
 
 async def _refused(exc: Exception) -> Response:
     """Say in words that it did not work, and keep the try."""
     said = (
-        str(exc) if isinstance(exc, HoldwatchError) else f"single sign-on did not work ({exc}): sign in with your PIN"
+        str(exc)
+        if isinstance(exc, HoldwatchError)
+        else _("single sign-on did not work ({exc}): sign in with your PIN").format(exc=exc)
     )
     who = exc.who if isinstance(exc, RefusedError) else ""
     await run_in_threadpool(_keep, who, said)
     page = plain.page(
-        "Sign in", f'<p class="problem" role="alert">{esc(said)}</p><p><a href="/sign-in">Sign in</a></p>'
+        _("Sign in"), f'<p class="problem" role="alert">{esc(said)}</p><p><a href="/sign-in">{_("Sign in")}</a></p>'
     )
     return HTMLResponse(page, status_code=HTTPStatus.FORBIDDEN)
 
@@ -199,7 +206,7 @@ def _decoded(cookie: str) -> dict[str, Any]:
     try:
         return dict(serializer(key, SINGLE_SIGN_ON).loads(cookie, max_age=_LASTS_S))
     except (BadData, TypeError, ValueError) as exc:
-        raise ConfigError("this sign-in was not begun on this browser, or too long ago: begin again") from exc
+        raise ConfigError(_("this sign-in was not begun on this browser, or too long ago: begin again")) from exc
 
 
 ROUTES = [Route(BEGIN, begin, methods=["GET"]), Route(_BACK, back, methods=["GET"])]

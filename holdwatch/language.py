@@ -25,6 +25,7 @@ __all__ = [
     "_",
     "check_language",
     "decimals",
+    "degrees",
     "many",
     "short_day",
     "speak",
@@ -37,6 +38,7 @@ LANGUAGES = {ENGLISH: "English", "es": "Español", "fr": "Français"}
 """Every language that can be spoken, with its own name."""
 
 _spoken: ContextVar[str] = ContextVar("spoken", default=ENGLISH)
+_degrees: ContextVar[str] = ContextVar("degrees", default="")
 
 
 def spoken() -> str:
@@ -44,19 +46,29 @@ def spoken() -> str:
     return _spoken.get()
 
 
-def speak(language: str) -> None:
+def degrees() -> str:
+    """Return in which degrees whoever is spoken to wants temperatures, F or C; empty where the site's hold."""
+    return _degrees.get()
+
+
+def speak(language: str, degrees: str = "") -> None:
     """Speak a language from now on in this thread or task; one that is not known is English."""
     _spoken.set(language if language in LANGUAGES else ENGLISH)
+    _degrees.set(degrees)
 
 
 @contextmanager
-def speaking(language: str) -> Iterator[None]:
-    """Speak a language for a while; one that is not known is English."""
-    before = _spoken.set(language if language in LANGUAGES else ENGLISH)
+def speaking(language: str, degrees: str = "") -> Iterator[None]:
+    """Speak a language for a while, in the site's degrees or in those named; one that is not known is English.
+
+    Before a function it holds for each call of it.
+    """
+    before, shown = _spoken.set(language if language in LANGUAGES else ENGLISH), _degrees.set(degrees)
     try:
         yield
     finally:
         _spoken.reset(before)
+        _degrees.reset(shown)
 
 
 def check_language(language: str) -> str:

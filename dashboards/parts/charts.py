@@ -14,6 +14,8 @@ from holdwatch.charts.small import small_curve, small_trace
 from holdwatch.charts.staircase import describe, staircase
 from holdwatch.charts.theme import Look
 from holdwatch.charts.trace import pen_trace
+from holdwatch.language import _
+from holdwatch.views import words
 from holdwatch.views.model import ProbeRow, SiteView, UnitView
 
 
@@ -56,9 +58,9 @@ def _draw(made: Callable[[], alt.LayerChart], *, key: str) -> None:
 
 def _figures(rows: list[Figure]) -> None:
     """Offer the figures of a chart as a table: for screen readers and keyboards, and to copy."""
-    with st.expander("The figures of this chart"):
+    with st.expander(_("The figures of this chart")):
         told = [[sheet.esc(row.when), sheet.esc(row.temperature), sheet.esc(row.what)] for row in rows]
-        st.html(sheet.table(["When", "Temperature", "What"], told))
+        st.html(sheet.table([_("When"), _("Temperature"), _("What")], told))
 
 
 def small_of(curve: CurveView, site: SiteView) -> str:
@@ -69,7 +71,15 @@ def small_of(curve: CurveView, site: SiteView) -> str:
 def small_traces(unit: UnitView, site: SiteView) -> list[str]:
     """Return the small trace of each probe in a unit as an image."""
     look = _look(site)
-    named = [(p, f"{unit.name}, {p.medium} probe {p.code}, the last 24 hours") for p in unit.probes]
+    named = [
+        (
+            p,
+            _("{unit}, {medium} probe {probe}, the last 24 hours").format(
+                unit=unit.name, medium=words.medium(p.medium), probe=p.code
+            ),
+        )
+        for p in unit.probes
+    ]
     return [sheet.picture(small_trace(probe.trace, probe.level, look), said) for probe, said in named]
 
 

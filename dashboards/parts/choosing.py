@@ -4,6 +4,8 @@ from collections.abc import Mapping
 
 import streamlit as st
 
+from holdwatch.language import _
+
 __all__ = ["part_of"]
 
 
@@ -12,7 +14,7 @@ def part_of(names: Mapping[str, str], *, label: str, key: str, parameter: str = 
 
     Parameters
     ----------
-    names : what each part is called on the screen, by its word in the address.
+    names : what each part is called in English, by its word in the address.
     label : what is asked, for a screen reader.
     key : under which the choice is kept.
     parameter : its name in the address.
@@ -21,7 +23,12 @@ def part_of(names: Mapping[str, str], *, label: str, key: str, parameter: str = 
         wanted = st.query_params.get(parameter, "")
         st.session_state[key] = wanted if wanted in names else next(iter(names))
     chosen = st.pills(
-        label, list(names), format_func=names.__getitem__, required=True, key=key, label_visibility="collapsed"
+        label,
+        list(names),
+        format_func=lambda part: _(names[part]),
+        required=True,
+        key=key,
+        label_visibility="collapsed",
     )
     st.query_params[parameter] = str(chosen)
     return str(chosen)

@@ -7,6 +7,7 @@ So nothing has to know a second set of colours, and nothing can be forgotten.
 import streamlit as st
 
 from dashboards.parts import kept
+from holdwatch.language import _
 
 __all__ = ["COOKIE", "switch"]
 
@@ -16,5 +17,5 @@ _STYLE = "<style>html { filter: invert(.93) hue-rotate(180deg); background: #fff
 
 def switch() -> None:
     """Draw the switch; where it is on, the page is dark."""
-    if kept.switch("Dark, for the night", key="dark", cookie=COOKIE):
+    if kept.switch(_("Dark, for the night"), key="dark", cookie=COOKIE):
         st.html(_STYLE)

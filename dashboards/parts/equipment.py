@@ -5,6 +5,7 @@ import streamlit as st
 from dashboards import data, equipment_data, speaking
 from dashboards.equipment_data import Place, Speaks
 from dashboards.parts import forms, sheet
+from holdwatch.language import N_, _, decimals
 from holdwatch.quantities import Scale
 from holdwatch.views import words
 from holdwatch.views.model import HeardView, SiteView
@@ -14,12 +15,12 @@ __all__ = ["draw"]
 _REPEAT_S = 5.0
 _MEDIA = {
     "food": "food",
-    "air": "air of a unit",
-    "product": "simulated product: a bottle or block that follows the air as food does",
+    "air": N_("air of a unit"),
+    "product": N_("simulated product: a bottle or block that follows the air as food does"),
 }
-_WAYS = {"number": "a bare number", "senml": "a SenML pack", "json": "JSON"}
-_NOWHERE = "nowhere yet: it is for batches"
-_NEW = "a new unit"
+_WAYS = {"number": N_("a bare number"), "senml": N_("a SenML pack"), "json": N_("JSON")}
+_NOWHERE = N_("nowhere yet: it is for batches")
+_NEW = N_("a new unit")
 _SCALES = {"C": "°C", "F": "°F"}
 
 
@@ -33,13 +34,14 @@ def draw(site: SiteView) -> None:
 @speaking.repeated(_REPEAT_S)
 def _heard(site: SiteView) -> None:
     """Draw what speaks and nobody has added, by itself as it comes, and the form that names and places it."""
-    st.html(sheet.heading("Heard, not yet placed", 2))
+    st.html(sheet.heading(_("Heard, not yet placed"), 2))
     found, now = equipment_data.heard(), data.now_ms()
     if not found:
         st.html(
             sheet.small_print(
-                "Nothing new is heard. Switch a probe on, and let it publish to the broker below the topic holdwatch/, "
-                f"such as holdwatch/p1: within seconds it stands here by itself. Now: {equipment_data.broker()}."
+                _(
+                    "Nothing new is heard. Switch a probe on, and let it publish to the broker below the topic holdwatch/, such as holdwatch/p1: within seconds it stands here by itself. Now: {broker}."
+                ).format(broker=equipment_data.broker())
             )
         )
         return
@@ -47,14 +49,14 @@ def _heard(site: SiteView) -> None:
         [
             sheet.esc(each.topic),
             sheet.esc(_value(each, site)),
-            sheet.esc(each.battery or "not said"),
-            sheet.esc(each.signal or "not said"),
-            sheet.esc(words.age(each.last_ms, now) + ("" if each.live else ", and had waited at the broker")),
+            sheet.esc(each.battery or _("not said")),
+            sheet.esc(each.signal or _("not said")),
+            sheet.esc(words.age(each.last_ms, now) + ("" if each.live else ", " + _("and had waited at the broker"))),
             sheet.esc(each.problem or each.how),
         ]
         for each in found
     ]
-    st.html(sheet.told(["Topic", "Last value", "Battery", "Signal", "Last heard", "Writes"], rows))
+    st.html(sheet.told([_("Topic"), _("Last value"), _("Battery"), _("Signal"), _("Last heard"), _("Writes")], rows))
     _name_and_place({each.topic: each for each in found})
 
 
@@ -62,40 +64,55 @@ def _value(each: HeardView, site: SiteView) -> str:
     """Write the last value; a number of which nobody knows the unit stays as it came."""
     if each.celsius is None:
         return each.said
-    return words.temperature(each.celsius, site.scale) if each.unit else f"{each.celsius:g}, °C or °F"
+    return (
+        words.temperature(each.celsius, site.scale)
+        if each.unit
+        else _("{number}, °C or °F").format(number=decimals(f"{each.celsius:g}"))
+    )
 
 
 def _name_and_place(found: dict[str, HeardView]) -> None:
     """Ask what it is called, what it measures and where it goes; how it writes is proposed."""
     key = forms.fresh("heard")
-    topic = st.selectbox("Which one", list(found), key=f"{key}-topic")
+    topic = st.selectbox(_("Which one"), list(found), key=f"{key}-topic")
     one = found.get(str(topic)) or next(iter(found.values()))
     key = f"{key}-{one.topic}"
     with st.form(key):
-        code = st.text_input("Its name", one.code, key=f"{key}-code", max_chars=60, placeholder="p1").strip()
-        medium = st.radio("It measures", list(_MEDIA), index=None, format_func=_MEDIA.__getitem__, key=f"{key}-medium")
-        places = [*(name for _, name in data.units()), _NEW, _NOWHERE]
-        where = st.selectbox("It goes into", places, index=None, key=f"{key}-where", placeholder="Choose its place")
+        code = st.text_input(_("Its name"), one.code, key=f"{key}-code", max_chars=60, placeholder="p1").strip()
+        medium = st.radio(
+            _("It measures"), list(_MEDIA), index=None, format_func=lambda each: _(_MEDIA[each]), key=f"{key}-medium"
+        )
+        places = [*(name for _id, name in data.units()), _NEW, _NOWHERE]
+        where = st.selectbox(
+            _("It goes into"), places, index=None, key=f"{key}-where", placeholder=_("Choose its place")
+        )
         place = _new_unit(key)
         speaks = _speaks(key, one)
         by, pin = forms.signer(key)
-        pressed = st.form_submit_button("Name and place it", type="primary")
+        pressed = st.form_submit_button(_("Name and place it"), type="primary")
     if not pressed:
         return
     if where not in {None, _NEW}:
         place = Place() if where == _NOWHERE else Place(str(where))
     if not code or not medium or not where or not by or (where == _NEW and not place.unit):
-        forms.problem("Say what it is called, what it measures, where it goes, and who sets it up.")
+        forms.problem(_("Say what it is called, what it measures, where it goes, and who sets it up."))
     elif equipment_data.name_and_place(code=code, medium=medium, speaks=speaks, place=place, by=by, pin=pin):
-        at = place.unit or "kept for batches"
-        forms.recorded("heard", f"{code} is heard from now on: {_MEDIA[medium].partition(':')[0]}, {at}.")
+        at = place.unit or _("kept for batches")
+        forms.recorded(
+            "heard",
+            _("{code} is heard from now on: {medium}, {at}.").format(
+                code=code, medium=_(_MEDIA[medium]).partition(":")[0], at=at
+            ),
+        )
 
 
 def _new_unit(key: str) -> Place:
     """Ask for a new unit, which counts only where it was chosen."""
     with st.container(horizontal=True):
-        name = st.text_input("Name of a new unit", key=f"{key}-unit", max_chars=60, placeholder="Walk-in 1").strip()
-        kind = st.selectbox("Kind of a new unit", equipment_data.KINDS, format_func=sheet.kind, key=f"{key}-kind")
+        name = st.text_input(
+            _("Name of a new unit"), key=f"{key}-unit", max_chars=60, placeholder=_("Walk-in 1")
+        ).strip()
+        kind = st.selectbox(_("Kind of a new unit"), equipment_data.KINDS, format_func=sheet.kind, key=f"{key}-kind")
     return Place(name, str(kind))
 
 
@@ -105,40 +122,43 @@ def _speaks(key: str, one: HeardView) -> Speaks:
     if not scale:
         scale = str(
             st.radio(
-                f"It says {sheet.plain(one.said)}: in which unit?",
+                _("It says {said}: in which unit?").format(said=sheet.plain(one.said)),
                 list(_SCALES),
                 index=None,
-                format_func=_SCALES.__getitem__,
+                format_func=lambda each: _(_SCALES[each]),
                 horizontal=True,
                 key=f"{key}-scale",
             )
             or ""
         )
-    with st.expander("How it writes", expanded=bool(one.problem)):
+    with st.expander(_("How it writes"), expanded=bool(one.problem)):
         ways = list(_WAYS)
         payload = st.selectbox(
-            "Its messages are",
+            _("Its messages are"),
             ways,
             index=ways.index(one.payload) if one.payload in ways else 0,
-            format_func=_WAYS.__getitem__,
+            format_func=lambda each: _(_WAYS[each]),
             key=f"{key}-payload",
         )
-        pointer = st.text_input("JSON Pointer to the value", one.pointer, key=f"{key}-pointer", placeholder="/d/temp")
-        at = st.text_input("JSON Pointer to the instant", one.time_pointer, key=f"{key}-time", placeholder="/ts")
-        unit = st.text_input("JSON Pointer to the unit", one.unit_pointer, key=f"{key}-unit-pointer")
-        name = st.text_input("Name in the SenML pack", one.senml_name, key=f"{key}-senml")
+        pointer = st.text_input(
+            _("JSON Pointer to the value"), one.pointer, key=f"{key}-pointer", placeholder="/d/temp"
+        )
+        at = st.text_input(_("JSON Pointer to the instant"), one.time_pointer, key=f"{key}-time", placeholder="/ts")
+        unit = st.text_input(_("JSON Pointer to the unit"), one.unit_pointer, key=f"{key}-unit-pointer")
+        name = st.text_input(_("Name in the SenML pack"), one.senml_name, key=f"{key}-senml")
     return Speaks(one.topic, str(payload), scale, pointer.strip(), at.strip(), unit.strip(), name.strip())
 
 
 def _probes(site: SiteView) -> None:
     """Draw every probe with what it read last, and where it is."""
-    st.html(sheet.heading("Probes", 2))
+    st.html(sheet.heading(_("Probes"), 2))
     found, now = equipment_data.probes(), data.now_ms()
     if not found:
         st.html(
             sheet.small_print(
-                "No probe yet. One that speaks appears above by itself; or on the command line: "
-                "holdwatch probe add p1 --medium food"
+                _(
+                    "No probe yet. One that speaks appears above by itself; or on the command line: holdwatch probe add p1 --medium food"
+                )
             )
         )
         return
@@ -146,28 +166,28 @@ def _probes(site: SiteView) -> None:
         [
             sheet.esc(each.code),
             sheet.esc(each.medium),
-            sheet.esc("never heard" if each.last_c is None else words.temperature(each.last_c, Scale(site.scale))),
+            sheet.esc(_("never heard") if each.last_c is None else words.temperature(each.last_c, Scale(site.scale))),
             sheet.esc("" if each.last_ms is None else words.age(each.last_ms, now)),
-            sheet.esc(each.placed or "not placed"),
+            sheet.esc(each.placed or _("not placed")),
             sheet.esc(each.topic),
         ]
         for each in found
     ]
-    st.html(sheet.told(["Probe", "Measures", "Last value", "Last heard", "Placed", "Topic"], rows))
+    st.html(sheet.told([_("Probe"), _("Measures"), _("Last value"), _("Last heard"), _("Placed"), _("Topic")], rows))
 
 
 def _units() -> None:
     """Draw the form that adds a unit."""
-    st.html(sheet.heading("Units", 2))
-    names = [name for _, name in data.units()]
-    st.html(sheet.small_print(", ".join(names) if names else "No unit yet: add the first one."))
+    st.html(sheet.heading(_("Units"), 2))
+    names = [name for _id, name in data.units()]
+    st.html(sheet.small_print(", ".join(names) if names else _("No unit yet: add the first one.")))
     key = forms.fresh("unit")
-    with st.expander("Add a unit", expanded=not names), st.form(key):
+    with st.expander(_("Add a unit"), expanded=not names), st.form(key):
         place = _new_unit(key)
         by, pin = forms.signer(key)
-        if not st.form_submit_button("Add the unit"):
+        if not st.form_submit_button(_("Add the unit")):
             return
         if not place.unit or not by:
-            forms.problem("Say what it is called, and who sets it up.")
+            forms.problem(_("Say what it is called, and who sets it up."))
         elif equipment_data.add_unit(name=place.unit, kind=place.kind, by=by, pin=pin):
-            forms.recorded("unit", f"{place.unit} is added.")
+            forms.recorded("unit", _("{unit} is added.").format(unit=place.unit))

@@ -14,10 +14,11 @@ from dashboards import data, signedin
 from dashboards.parts import sheet
 from holdwatch import clock
 from holdwatch.errors import ConfigError, HoldwatchError
+from holdwatch.language import N_, _
 from holdwatch.quantities import Temperature
 from holdwatch.views.model import SiteView
 
-NOBODY = 'Nobody is on shift at this screen: <a href="/shift" target="_self">begin a shift</a> with your PIN first.'
+_NOBODY = N_("Nobody is on shift at this screen: {link} with your PIN first.")
 _KEPT_NAME = "kept_by"
 _SAID = "said"
 
@@ -65,14 +66,15 @@ def who(key: str) -> str:
     if not signed.records:
         return ""
     if not signed.kitchen:
-        st.html(sheet.small_print(f"Recorded by {signed.name}."))
+        st.html(sheet.small_print(_("Recorded by {signed}.").format(signed=signed.name)))
         return signed.name
     if not signed.on_shift:
-        st.html(f'<div class="hw hw-line">{NOBODY}</div>')
+        link = f'<a href="/shift" target="_self">{_("begin a shift")}</a>'
+        st.html(f'<div class="hw hw-line">{_(_NOBODY).format(link=link)}</div>')
         return ""
     labels = {each.name: sheet.plain(f"{each.initials} · {each.name}") for each in signed.on_shift}
     only = next(iter(labels)) if len(labels) == 1 else None
-    return str(st.pills("Who", list(labels), format_func=labels.__getitem__, default=only, key=f"{key}-who") or "")
+    return str(st.pills(_("Who"), list(labels), format_func=labels.__getitem__, default=only, key=f"{key}-who") or "")
 
 
 def signer(key: str) -> tuple[str, str]:
@@ -83,14 +85,19 @@ def signer(key: str) -> tuple[str, str]:
     here = [each.name for each in signed.on_shift] if signed is not None else []
     names = [*(name for name in people if name in here), *(name for name in people if name not in here)]
     name = st.selectbox(
-        "Who",
+        _("Who"),
         names,
         index=0 if len(here) == 1 and here[0] in people else None,
-        placeholder="Choose your name",
+        placeholder=_("Choose your name"),
         key=f"{key}-who",
     )
     pin = st.text_input(
-        "PIN", type="password", key=f"{key}-pin", max_chars=12, autocomplete="off", help="Your own; it signs the entry."
+        "PIN",
+        type="password",
+        key=f"{key}-pin",
+        max_chars=12,
+        autocomplete="off",
+        help=_("Your own; it signs the entry."),
     )
     return str(name or ""), pin
 
@@ -101,11 +108,11 @@ def _any_name(key: str) -> str:
     if kept and kept not in names:
         names = [kept, *names]
     name = st.selectbox(
-        "Who",
+        _("Who"),
         names,
         index=names.index(kept) if kept in names else None,
         accept_new_options=True,
-        placeholder="Choose or write a name",
+        placeholder=_("Choose or write a name"),
         key=f"{key}-who",
     )
     if name:
@@ -116,7 +123,11 @@ def _any_name(key: str) -> str:
 def when(key: str, site: SiteView) -> int | None:
     """Ask for the instant; empty means now. Returns ms, or ``None`` where it cannot be told."""
     text = st.text_input(
-        "When (empty: now)", key=f"{key}-when", placeholder="14:05", help=f"Local time, {site.zone}", max_chars=25
+        _("When (empty: now)"),
+        key=f"{key}-when",
+        placeholder="14:05",
+        help=_("Local time, {zone}").format(zone=site.zone),
+        max_chars=25,
     )
     if not text.strip():
         return data.now_ms()
@@ -146,18 +157,24 @@ def read_time(text: str, zone: str, now_ms: int) -> int:
         try:
             local = datetime.fromisoformat(text)
         except ValueError:
-            raise ConfigError(f"“{text}” is not a time; write 14:05, or 2026-11-24 14:05") from None
+            raise ConfigError(_("“{text}” is not a time; write 14:05, or 2026-11-24 14:05").format(text=text)) from None
     if local.tzinfo is not None:
         return clock.to_ms(local)
     first, second = local.replace(tzinfo=tz, fold=0), local.replace(tzinfo=tz, fold=1)
     if first.utcoffset() != second.utcoffset():
-        raise ConfigError(f"{text} is twice or never on the clock that day; write it with its offset, as 01:30-06:00")
+        raise ConfigError(
+            _("{text} is twice or never on the clock that day; write it with its offset, as 01:30-06:00").format(
+                text=text
+            )
+        )
     return clock.to_ms(first)
 
 
 def temperature(key: str, site: SiteView) -> float | None:
     """Ask for a temperature in the site's unit, or with its own; returns °C."""
-    text = st.text_input(f"Temperature (°{site.scale})", key=f"{key}-temperature", placeholder="68", max_chars=12)
+    text = st.text_input(
+        _("Temperature (°{scale})").format(scale=site.scale), key=f"{key}-temperature", placeholder="68", max_chars=12
+    )
     if not text.strip():
         return None
     try:
@@ -180,4 +197,4 @@ def read_celsius(text: str, site: SiteView) -> float:
     try:
         return float(Temperature.parse(with_unit).celsius)
     except (HoldwatchError, ValueError):
-        raise ConfigError(f"“{text}” is not a temperature; write 68, or 20C") from None
+        raise ConfigError(_("“{text}” is not a temperature; write 68, or 20C").format(text=text)) from None

@@ -9,6 +9,7 @@ from streamlit.delta_generator import DeltaGenerator
 from dashboards import data
 from dashboards.parts import forms
 from holdwatch import clock
+from holdwatch.language import N_, _
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
@@ -16,16 +17,16 @@ from holdwatch.views.model import BatchView, SiteView
 __all__ = ["BEGINNINGS", "BY_THE_PLAN", "allergens", "beginnings", "happened", "in_use", "out", "parts"]
 
 BEGINNINGS: dict[str, tuple[str, ...]] = {
-    "It is hot: it cools, and is then held cold": (),
-    "Egg mixture, still to be cooked; then it cools": ("cook-eggs",),
-    "Made from ingredients at room temperature": ("ambient-cooling",),
-    "Delivered above the limit, as the law allows": ("received-cooling",),
-    "It is cold, and is held cold": ("cold-holding",),
-    "It is hot, and is held hot": ("hot-holding",),
+    N_("It is hot: it cools, and is then held cold"): (),
+    N_("Egg mixture, still to be cooked; then it cools"): ("cook-eggs",),
+    N_("Made from ingredients at room temperature"): ("ambient-cooling",),
+    N_("Delivered above the limit, as the law allows"): ("received-cooling",),
+    N_("It is cold, and is held cold"): ("cold-holding",),
+    N_("It is hot, and is held hot"): ("hot-holding",),
 }
 """What a batch may begin with, as a cook would say it; nothing for what the step decides."""
 
-BY_THE_PLAN = "As the plan says"
+BY_THE_PLAN = N_("As the plan says")
 
 
 def beginnings(*, planned: bool) -> dict[str, tuple[str, ...]]:
@@ -45,29 +46,29 @@ class _Said:
 
 
 _HAPPENED = {
-    "It was prepared": _Said(EventKind.PREPARED),
-    "Its container was opened": _Said(EventKind.OPENED),
-    "It is being assembled": _Said(EventKind.STEP, {"text": "assemble"}),
-    "It was put in store": _Said(EventKind.STEP, {"text": "store"}),
-    "It was put on display": _Said(EventKind.STEP, {"text": "display"}),
-    "Reheating for hot holding begins": _Said(EventKind.REHEATING, {"text": "hot-holding"}),
-    "Reheating to be served at once begins": _Said(EventKind.REHEATING, {"text": "service"}),
-    "It was frozen": _Said(EventKind.FROZEN),
-    "It was thawed": _Said(EventKind.THAWED),
+    N_("It was prepared"): _Said(EventKind.PREPARED),
+    N_("Its container was opened"): _Said(EventKind.OPENED),
+    N_("It is being assembled"): _Said(EventKind.STEP, {"text": "assemble"}),
+    N_("It was put in store"): _Said(EventKind.STEP, {"text": "store"}),
+    N_("It was put on display"): _Said(EventKind.STEP, {"text": "display"}),
+    N_("Reheating for hot holding begins"): _Said(EventKind.REHEATING, {"text": "hot-holding"}),
+    N_("Reheating to be served at once begins"): _Said(EventKind.REHEATING, {"text": "service"}),
+    N_("It was frozen"): _Said(EventKind.FROZEN),
+    N_("It was thawed"): _Said(EventKind.THAWED),
 }
 _OUT = {
-    "Taken out to be prepared": _Said(EventKind.REMOVED),
-    "Taken out: 4 h count from now": _Said(EventKind.REMOVED, {"facts": {"under": "time-control-4h"}}),
-    "Taken out: 6 h count from now, at 70 °F or less": _Said(
+    N_("Taken out to be prepared"): _Said(EventKind.REMOVED),
+    N_("Taken out: 4 h count from now"): _Said(EventKind.REMOVED, {"facts": {"under": "time-control-4h"}}),
+    N_("Taken out: 6 h count from now, at 70 °F or less"): _Said(
         EventKind.REMOVED, {"facts": {"under": "time-control-6h"}}
     ),
-    "Cut or opened at room temperature: 4 h count from now": _Said(
+    N_("Cut or opened at room temperature: 4 h count from now"): _Said(
         EventKind.REMOVED, {"facts": {"under": "time-control-from-room"}}
     ),
-    "Taken out: its times are added up (2 h and 4 h)": _Said(
+    N_("Taken out: its times are added up (2 h and 4 h)"): _Said(
         EventKind.REMOVED, {"facts": {"under": "cumulative-time"}}
     ),
-    "Put back": _Said(EventKind.RETURNED),
+    N_("Put back"): _Said(EventKind.RETURNED),
 }
 
 
@@ -76,9 +77,9 @@ def happened(batch: BatchView, site: SiteView) -> None:
     key = f"b{batch.id}-happened"
     fresh = forms.fresh(key)
     with st.form(fresh):
-        chosen = st.selectbox("What happened", list(_HAPPENED), index=None, key=f"{fresh}-what")
+        chosen = st.selectbox(_("What happened"), list(_HAPPENED), format_func=_, index=None, key=f"{fresh}-what")
         slot = st.empty()
-        _record(batch, site, _Form(key, "Record what happened", _HAPPENED), chosen, slot, {})
+        _record(batch, site, _Form(key, _("Record what happened"), _HAPPENED), chosen, slot, {})
 
 
 def out(batch: BatchView, site: SiteView) -> None:
@@ -86,16 +87,16 @@ def out(batch: BatchView, site: SiteView) -> None:
     key = f"b{batch.id}-out"
     fresh = forms.fresh(key)
     with st.form(fresh):
-        chosen = st.selectbox("Taken out or put back", list(_OUT), index=None, key=f"{fresh}-what")
+        chosen = st.selectbox(_("Taken out or put back"), list(_OUT), format_func=_, index=None, key=f"{fresh}-what")
         slot = st.empty()
-        unit = st.selectbox("Where to", [name for _, name in data.units()], index=None, key=f"{fresh}-unit")
+        unit = st.selectbox(_("Where to"), [name for _id, name in data.units()], index=None, key=f"{fresh}-unit")
         room_air = st.checkbox(
-            "The written procedure lets the air of that room stand for the food", key=f"{fresh}-room"
+            _("The written procedure lets the air of that room stand for the food"), key=f"{fresh}-room"
         )
         facts = dict(_OUT[chosen].more.get("facts", {})) if chosen else {}
         if room_air and facts:
             facts["room_air"] = True
-        _record(batch, site, _Form(key, "Record out or back", _OUT), chosen, slot, {"unit": unit, "facts": facts})
+        _record(batch, site, _Form(key, _("Record out or back"), _OUT), chosen, slot, {"unit": unit, "facts": facts})
 
 
 def in_use(batch: BatchView, site: SiteView) -> None:
@@ -105,7 +106,9 @@ def in_use(batch: BatchView, site: SiteView) -> None:
     proposed, by_plan = data.hours_in_use(batch.lot)
     with st.form(fresh):
         hours = st.number_input(
-            "In use for (hours, as your plan says)" if by_plan else "In use for (hours; your plan says nothing of it)",
+            _("In use for (hours, as your plan says)")
+            if by_plan
+            else _("In use for (hours; your plan says nothing of it)"),
             min_value=0.25,
             max_value=168.0,
             value=proposed,
@@ -114,11 +117,11 @@ def in_use(batch: BatchView, site: SiteView) -> None:
         )
         slot = st.empty()
         by, at = forms.who(fresh), forms.when(fresh, site)
-        if not st.form_submit_button("It is taken into use", type="primary"):
+        if not st.form_submit_button(_("It is taken into use"), type="primary"):
             return
         if hours is None:
             with slot:
-                forms.problem("Write for how many hours it may be in use.")
+                forms.problem(_("Write for how many hours it may be in use."))
         elif at is not None and data.note(
             batch.lot,
             EventKind.IN_USE,
@@ -128,7 +131,7 @@ def in_use(batch: BatchView, site: SiteView) -> None:
             facts={"for_ms": round(hours * clock.MS_PER_HOUR)},
         ):
             until = words.clock_words(at + round(hours * clock.MS_PER_HOUR), site.zone)
-            forms.recorded(key, f"Recorded: in use, until {until}.")
+            forms.recorded(key, _("Recorded: in use, until {until}.").format(until=until))
 
 
 def allergens(batch: BatchView, site: SiteView) -> None:
@@ -137,17 +140,20 @@ def allergens(batch: BatchView, site: SiteView) -> None:
     fresh = forms.fresh(key)
     with st.form(fresh):
         said = st.text_input(
-            "In it", max_chars=300, placeholder="none, or: eggs, milk, gluten (wheat), nuts (almond)", key=f"{fresh}-in"
+            _("In it"),
+            max_chars=300,
+            placeholder=_("none, or: eggs, milk, gluten (wheat), nuts (almond)"),
+            key=f"{fresh}-in",
         ).strip()
         slot = st.empty()
         by, at = forms.who(fresh), forms.when(fresh, site)
-        if not st.form_submit_button("Declare the allergens", type="primary"):
+        if not st.form_submit_button(_("Declare the allergens"), type="primary"):
             return
         with slot:
             if not said:
-                forms.problem("Write what is in it, or none.")
+                forms.problem(_("Write what is in it, or none."))
             elif at is not None and data.note(batch.lot, EventKind.ALLERGENS, by=by, at_ms=at, text=said):
-                forms.recorded(key, f"Recorded: {said}.")
+                forms.recorded(key, _("Recorded: {said}.").format(said=said))
 
 
 @dataclass(frozen=True)
@@ -168,11 +174,13 @@ def _record(
         return
     if not chosen:
         with slot:
-            forms.problem("Choose what happened.")
+            forms.problem(_("Choose what happened."))
         return
     said = form.said[chosen]
     if at is not None and data.note(batch.lot, said.kind, by=by, at_ms=at, **{**said.more, **more}):
-        forms.recorded(form.key, f"Recorded: {chosen}, {words.clock_words(at, site.zone)}.")
+        forms.recorded(
+            form.key, _("Recorded: {chosen}, {time}.").format(chosen=_(chosen), time=words.clock_words(at, site.zone))
+        )
 
 
 def parts(batch: BatchView, site: SiteView) -> None:
@@ -185,16 +193,18 @@ def _divide(batch: BatchView, site: SiteView) -> None:
     key = f"b{batch.id}-divide"
     fresh = forms.fresh(key)
     with st.form(fresh):
-        lot = st.text_input("Lot of the part that is divided off", max_chars=60, key=f"{fresh}-lot").strip()
+        lot = st.text_input(_("Lot of the part that is divided off"), max_chars=60, key=f"{fresh}-lot").strip()
         slot = st.empty()
         by, at = forms.who(fresh), forms.when(fresh, site)
-        if not st.form_submit_button("Divide it off"):
+        if not st.form_submit_button(_("Divide it off")):
             return
         if not lot:
             with slot:
-                forms.problem("Name the lot of the part.")
+                forms.problem(_("Name the lot of the part."))
         elif at is not None and data.divide_batch(batch.lot, lot, by=by, at_ms=at):
-            forms.recorded(key, f"{lot} is divided off; its clock is that of {batch.lot}.")
+            forms.recorded(
+                key, _("{lot} is divided off; its clock is that of {from_lot}.").format(lot=lot, from_lot=batch.lot)
+            )
 
 
 def _add(batch: BatchView, site: SiteView) -> None:
@@ -202,13 +212,13 @@ def _add(batch: BatchView, site: SiteView) -> None:
     fresh = forms.fresh(key)
     with st.form(fresh):
         others = {f"{product} {lot}": lot for product, lot in data.running_lots() if lot != batch.lot}
-        part = st.selectbox("Food of another batch comes in", list(others), index=None, key=f"{fresh}-part")
+        part = st.selectbox(_("Food of another batch comes in"), list(others), index=None, key=f"{fresh}-part")
         slot = st.empty()
         by, at = forms.who(fresh), forms.when(fresh, site)
-        if not st.form_submit_button("Add it"):
+        if not st.form_submit_button(_("Add it")):
             return
         if not part:
             with slot:
-                forms.problem("Choose the other batch.")
+                forms.problem(_("Choose the other batch."))
         elif at is not None and data.add_part(batch.lot, others[part], by=by, at_ms=at):
-            forms.recorded(key, f"{part} is added: the oldest of what is in it governs.")
+            forms.recorded(key, _("{part} is added: the oldest of what is in it governs.").format(part=part))

@@ -9,14 +9,15 @@ from typing import Any
 
 import streamlit as st
 
+from holdwatch.language import N_, _
 from holdwatch.recordfile import DateOrder
 
 __all__ = ["Asked", "aside", "fields"]
 
 _ORDERS = {
-    "year first, as 2026-04-03": None,
-    "03/04/2026 is the third of April": DateOrder.DAY_FIRST,
-    "03/04/2026 is the fourth of March": DateOrder.MONTH_FIRST,
+    N_("year first, as 2026-04-03"): None,
+    N_("03/04/2026 is the third of April"): DateOrder.DAY_FIRST,
+    N_("03/04/2026 is the fourth of March"): DateOrder.MONTH_FIRST,
 }
 
 
@@ -34,11 +35,11 @@ class Asked:
 def fields(key: str) -> Asked:
     """Ask for a logger's file within a form."""
     file = st.file_uploader(
-        "The logger's file: CSV with time and temperature_c or temperature_f", type=["csv"], key=f"{key}-file"
+        _("The logger's file: CSV with time and temperature_c or temperature_f"), type=["csv"], key=f"{key}-file"
     )
-    logger = st.text_input("What the logger is called", max_chars=60, key=f"{key}-code").strip()
-    order = str(st.radio("Its dates", list(_ORDERS), key=f"{key}-dates"))
-    leave_out = st.checkbox("Leave out rows that are no readings; which and why is kept", key=f"{key}-leave")
+    logger = st.text_input(_("What the logger is called"), max_chars=60, key=f"{key}-code").strip()
+    order = str(st.radio(_("Its dates"), list(_ORDERS), format_func=_, key=f"{key}-dates"))
+    leave_out = st.checkbox(_("Leave out rows that are no readings; which and why is kept"), key=f"{key}-leave")
     return Asked(file, logger, _ORDERS[order], leave_out)
 
 

@@ -4,6 +4,7 @@ import streamlit as st
 
 from dashboards import data, signedin
 from dashboards.parts.calculators import fields
+from holdwatch.language import _
 from holdwatch.people.handling import Stage
 from holdwatch.people.roles import Right, may
 from holdwatch.views.model import FindingView
@@ -17,5 +18,5 @@ def draw(finding: FindingView) -> None:
     dealt_with = finding.closed_ms is not None and now.stage in {Stage.HANDLED, Stage.VERIFIED} and now.disposition
     if not dealt_with or signed is None or signed.kitchen or not may(signed.role, Right.VERIFY):
         return
-    with st.expander("For your review: how much worse it may have got"):
+    with st.expander(_("For your review: how much worse it may have got")):
         fields.show(lambda: data.growth_review(finding.id))

@@ -8,12 +8,12 @@ from importlib.resources import files
 
 from holdwatch.charts.marks import mark_svg
 from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
+from holdwatch.language import N_, _
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, FindingView, Mark, SiteView, UnitView
 
-HOT = "Hot custard, syrup and sugar burn: dry gloves, a second pair of hands, a clear way."
+HOT = N_("Hot custard, syrup and sugar burn: dry gloves, a second pair of hands, a clear way.")
 _MARKDOWN = re.compile(r"[\\`*_\[\]<>$~|]|:(?=[a-z])")
-_HYPHENED = frozenset(("walk-in", "reach-in"))
 _TONE = {Mark.DEVIATION: "deviation", Mark.SOON: "soon"}
 
 
@@ -64,6 +64,11 @@ def sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}"
 
 
+def line(text: str) -> str:
+    """Return a line of the page."""
+    return f'<div class="hw hw-line">{esc(text)}</div>'
+
+
 def small_print(text: str) -> str:
     """Return a line in small print inside the page."""
     return f'<div class="hw hw-small">{esc(text)}</div>'
@@ -94,7 +99,7 @@ def time_left(due_ms: int | None, now_ms: int) -> tuple[str, str]:
     if due_ms is None:
         return "", ""
     left_ms = due_ms - now_ms
-    return words.length(abs(left_ms)), "left" if left_ms >= 0 else "past"
+    return words.length(abs(left_ms)), _("left") if left_ms >= 0 else _("past")
 
 
 def batch_row(
@@ -108,7 +113,11 @@ def batch_row(
         if abs(batch.due_ms - now_ms) > MS_PER_DAY:
             what = f"{words.day_words(batch.due_ms, site.zone)} · {what}"
     figure, under = time_left(batch.due_ms, now_ms)
-    vessel = f"vessel {batch.due_vessel or 1} of {batch.vessels}" if batch.vessels > 1 else ""
+    vessel = (
+        _("vessel {vessel} of {vessels}").format(vessel=batch.due_vessel or 1, vessels=batch.vessels)
+        if batch.vessels > 1
+        else ""
+    )
     facts = " · ".join(part for part in (batch.step, vessel, _last(batch, site)) if part)
     clauses = ", ".join(whole(clause) for clause in _clauses(batch))
     name = (
@@ -120,7 +129,7 @@ def batch_row(
     line += discard_line(batch, site)
     if batch.found_in_parts:
         found = batch.found_in_parts[0]
-        line += f'<div class="hw-line">{mark(found.mark)} in it: {esc(found.title)}</div>'
+        line += f'<div class="hw-line">{mark(found.mark)} {_("in it: {title}").format(title=esc(found.title))}</div>'
     if batch.detained:
         line += f'<div class="hw-line"><b>{esc(batch.detained)}</b></div>'
     detail = "" if small else f'<div class="hw-line">{esc(batch.told or batch.forecast)}</div>'
@@ -152,7 +161,8 @@ def discard_line(batch: BatchView, site: SiteView) -> str:
     if not batch.discard:
         return ""
     first = batch.discard[0]
-    return f'<div class="hw-line">discard by <b>{esc(first.words(site.zone))}</b> · {whole(first.clause)}</div>'
+    said = _("discard by {time}").format(time=f"<b>{esc(first.words(site.zone))}</b>")
+    return f'<div class="hw-line">{said} · {whole(first.clause)}</div>'
 
 
 def _clauses(batch: BatchView) -> list[str]:
@@ -168,7 +178,7 @@ def _last(batch: BatchView, site: SiteView) -> str:
     wanted = batch.due_vessel or 1
     curve = next((c for c in batch.curves if c.vessel == wanted), None) or next(iter(batch.curves), None)
     if curve is None or curve.last_c is None:
-        return "no reading yet"
+        return _("no reading yet")
     return words.temperature(curve.last_c, site.scale)
 
 
@@ -177,12 +187,16 @@ def unit_row(unit: UnitView, site: SiteView, now_ms: int, pictures: Sequence[str
     lines = []
     for probe in unit.probes:
         if probe.last_c is None or probe.last_ms is None:
-            lines.append(f"{probe.code} ({probe.medium}): no reading yet")
+            lines.append(
+                _("{probe} ({medium}): no reading yet").format(probe=probe.code, medium=words.medium(probe.medium))
+            )
             continue
         age = max(0, now_ms - probe.last_ms)
-        ago = "now" if age < MS_PER_MINUTE else f"{words.length(age)} ago"
-        lines.append(f"{probe.code} ({probe.medium}): {words.temperature(probe.last_c, site.scale)}, {ago}")
-    body = "".join(f'<div class="hw-line">{esc(line)}</div>' for line in lines or ["no probe placed here yet"])
+        ago = _("now") if age < MS_PER_MINUTE else _("{length} ago").format(length=words.length(age))
+        lines.append(
+            f"{probe.code} ({words.medium(probe.medium)}): {words.temperature(probe.last_c, site.scale)}, {ago}"
+        )
+    body = "".join(f'<div class="hw-line">{esc(line)}</div>' for line in lines or [_("no probe placed here yet")])
     if unit.out_of_use:
         body = f'<div class="hw-line"><b>{esc(sentence(unit.out_of_use))}</b></div>{body}'
     if unit.warning:
@@ -197,7 +211,7 @@ def unit_row(unit: UnitView, site: SiteView, now_ms: int, pictures: Sequence[str
 
 def kind(of_unit: str) -> str:
     """Write a kind of unit as people do: display case, walk-in."""
-    return of_unit if of_unit in _HYPHENED else of_unit.replace("-", " ")
+    return words.kind_of_unit(of_unit)
 
 
 def told(heads: list[str], rows: list[list[str]]) -> str:

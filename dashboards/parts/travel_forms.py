@@ -4,6 +4,7 @@ import streamlit as st
 
 from dashboards import data
 from dashboards.parts import forms, logger_file, sheet
+from holdwatch.language import _
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
@@ -16,13 +17,13 @@ def moved(batch: BatchView, site: SiteView) -> None:
     key = f"b{batch.id}-moved"
     fresh = forms.fresh(key)
     with st.form(fresh):
-        names = [name for _, name in data.units()]
+        names = [name for _id, name in data.units()]
         usual = data.usual_place(batch.product)
-        unit = st.selectbox("Into", names, index=names.index(usual) if usual in names else None, key=f"{fresh}-unit")
-        door = st.text_input("Code on the door, if you stand there", max_chars=12, key=f"{fresh}-door").strip()
+        unit = st.selectbox(_("Into"), names, index=names.index(usual) if usual in names else None, key=f"{fresh}-unit")
+        door = st.text_input(_("Code on the door, if you stand there"), max_chars=12, key=f"{fresh}-door").strip()
         slot = st.empty()
         by, at = forms.who(fresh), forms.when(fresh, site)
-        if not st.form_submit_button("It has been moved", type="primary"):
+        if not st.form_submit_button(_("It has been moved"), type="primary"):
             return
         with slot:
             if at is None:
@@ -30,10 +31,10 @@ def moved(batch: BatchView, site: SiteView) -> None:
             done = (
                 data.moved_to_door(batch.lot, door, by=by, at_ms=at)
                 if door
-                else data.note(batch.lot, EventKind.MOVED, by=by, at_ms=at, unit=unit) and (unit or "moved")
+                else data.note(batch.lot, EventKind.MOVED, by=by, at_ms=at, unit=unit) and (unit or _("moved"))
             )
         if done:
-            forms.recorded(key, f"Recorded: {done}, {words.clock_words(at, site.zone)}.")
+            forms.recorded(key, _("Recorded: {done}, {time}.").format(done=done, time=words.clock_words(at, site.zone)))
 
 
 def at_the_door(code: str, site: SiteView) -> None:
@@ -41,21 +42,25 @@ def at_the_door(code: str, site: SiteView) -> None:
     unit = data.unit_at_door(code)
     if not unit:
         return
-    st.html(sheet.heading(f"{unit}: what was put into it?"))
+    st.html(sheet.heading(_("{unit}: what was put into it?").format(unit=unit)))
     key = "door"
     fresh = forms.fresh(key)
     with st.form(fresh):
         titles = {f"{product} {lot}": lot for product, lot in data.running_lots()}
-        chosen = st.pills("Batches", list(titles), format_func=sheet.plain, selection_mode="multi", key=f"{fresh}-lots")
+        chosen = st.pills(
+            _("Batches"), list(titles), format_func=sheet.plain, selection_mode="multi", key=f"{fresh}-lots"
+        )
         slot = st.empty()
         by, at = forms.who(fresh), forms.when(fresh, site)
-        if not st.form_submit_button(f"They stand in {sheet.plain(unit)}", type="primary"):
+        if not st.form_submit_button(_("They stand in {unit}").format(unit=sheet.plain(unit)), type="primary"):
             return
         with slot:
             if not chosen:
-                forms.problem("Touch every batch that was put into it.")
+                forms.problem(_("Touch every batch that was put into it."))
             elif at is not None and all(data.moved_to_door(titles[each], code, by=by, at_ms=at) for each in chosen):
-                forms.recorded(key, f"Recorded: {len(chosen)} in {unit}, confirmed at the door.")
+                forms.recorded(
+                    key, _("Recorded: {count} in {unit}, confirmed at the door.").format(count=len(chosen), unit=unit)
+                )
 
 
 def travelled(batch: BatchView, site: SiteView) -> None:
@@ -68,22 +73,25 @@ def _handed_over(batch: BatchView, site: SiteView) -> None:
     key = f"b{batch.id}-over"
     fresh = forms.fresh(key)
     with st.form(fresh):
-        to = st.text_input("Handed over to, or set down where", max_chars=80, key=f"{fresh}-to").strip()
+        to = st.text_input(_("Handed over to, or set down where"), max_chars=80, key=f"{fresh}-to").strip()
         slot = st.empty()
         celsius = forms.temperature(fresh, site)
         vessel = 1
         if batch.vessels > 1:
-            vessel = int(st.number_input("Measured in vessel", 1, batch.vessels, 1, key=f"{fresh}-vessel"))
+            vessel = int(st.number_input(_("Measured in vessel"), 1, batch.vessels, 1, key=f"{fresh}-vessel"))
         by, at = forms.who(fresh), forms.when(fresh, site)
-        if not st.form_submit_button("It is handed over", type="primary"):
+        if not st.form_submit_button(_("It is handed over"), type="primary"):
             return
         with slot:
             if not to:
-                forms.problem("Say to whom, or where it was set down.")
+                forms.problem(_("Say to whom, or where it was set down."))
             elif at is not None and data.hand_over(
                 batch.lot, to=to, celsius=celsius, vessel=None if celsius is None else vessel, by=by, at_ms=at
             ):
-                forms.recorded(key, f"Recorded: handed over to {to}, {words.clock_words(at, site.zone)}.")
+                forms.recorded(
+                    key,
+                    _("Recorded: handed over to {to}, {time}.").format(to=to, time=words.clock_words(at, site.zone)),
+                )
 
 
 def _read_back(batch: BatchView) -> None:
@@ -91,14 +99,16 @@ def _read_back(batch: BatchView) -> None:
     fresh = forms.fresh(key)
     with st.form(fresh):
         asked = logger_file.fields(fresh)
-        medium = st.radio("What it measured", ["food", "air"], key=f"{fresh}-medium", horizontal=True)
+        medium = st.radio(
+            _("What it measured"), ["food", "air"], format_func=words.medium, key=f"{fresh}-medium", horizontal=True
+        )
         slot = st.empty()
         by = forms.who(fresh)
-        if not st.form_submit_button("Read it back", type="primary"):
+        if not st.form_submit_button(_("Read it back"), type="primary"):
             return
         with slot:
             if asked.file is None or not asked.logger:
-                forms.problem("Choose the file, and say what the logger is called.")
+                forms.problem(_("Choose the file, and say what the logger is called."))
                 return
             with logger_file.aside(asked.file) as kept:
                 said = data.read_back(

@@ -12,6 +12,7 @@ import numpy as np
 import streamlit as st
 
 from dashboards.parts import kept, sheet
+from holdwatch.language import _
 from holdwatch.views import words
 from holdwatch.views.model import SiteView, UnheardView
 
@@ -28,17 +29,23 @@ def banner(unheard: tuple[UnheardView, ...], site: SiteView) -> None:
     """Say of each message what it says, to whom, since when, and why it did not leave; the newest first."""
     for each in list(reversed(unheard))[:_SHOWN]:
         alert = each.alert
-        why = f" Last error: {alert.last_error}." if alert.last_error else ""
+        why = " " + _("Last error: {error}.").format(error=alert.last_error) if alert.last_error else ""
         since = words.clock_words(each.since_ms, site.zone)
-        link = (
-            f'<a href="/findings?finding={alert.finding_id}" target="_self">open it and say that you have seen it</a>'
+        link = f'<a href="/findings?finding={alert.finding_id}" target="_self">{_("open it and say that you have seen it")}</a>'
+        said = _("<b>{contact} has not been reached</b> since {time}: {title}.{why} Call them, or {link}.").format(
+            contact=sheet.esc(alert.contact),
+            time=sheet.esc(since),
+            title=sheet.esc(alert.title),
+            why=sheet.esc(why),
+            link=link,
         )
-        st.html(
-            f'<div class="hw hw-trouble" role="alert"><b>{sheet.esc(alert.contact)} has not been reached</b> since '
-            f"{sheet.esc(since)}: {sheet.esc(alert.title)}.{sheet.esc(why)} Call them, or {link}.</div>"
-        )
+        st.html(f'<div class="hw hw-trouble" role="alert">{said}</div>')
     if len(unheard) > _SHOWN:
-        st.html(sheet.trouble(f"{len(unheard) - _SHOWN} older messages have not been delivered either."))
+        st.html(
+            sheet.trouble(
+                _("{count} older messages have not been delivered either.").format(count=len(unheard) - _SHOWN)
+            )
+        )
 
 
 def sound(unheard: tuple[UnheardView, ...]) -> None:
@@ -49,12 +56,13 @@ def sound(unheard: tuple[UnheardView, ...]) -> None:
 
 def switch() -> None:
     """Draw the switch; this browser keeps what was chosen."""
-    on = kept.switch("Sound on this screen when an alert reaches nobody", key=_KEY, cookie=COOKIE)
+    on = kept.switch(_("Sound on this screen when an alert reaches nobody"), key=_KEY, cookie=COOKIE)
     if on:
         st.html(
             sheet.small_print(
-                "A browser stays silent until its page was touched once: touch this screen after every reload, and "
-                "leave its volume up."
+                _(
+                    "A browser stays silent until its page was touched once: touch this screen after every reload, and leave its volume up."
+                )
             )
         )
 

@@ -8,16 +8,17 @@ from dashboards.parts import charts, forms, label_forms, life_forms, questions, 
 from dashboards.parts.plan import of_batch
 from holdwatch import clock
 from holdwatch.charts.localtime import local
+from holdwatch.language import N_, _
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import batches, words
 from holdwatch.views.model import BatchView, ProbeSeen, SiteView
 
 _OUTCOMES = {
-    "served": "served",
-    "sold": "sold",
-    "used": "used in another batch",
-    "frozen": "frozen",
-    "discarded": "discarded",
+    "served": N_("served"),
+    "sold": N_("sold"),
+    "used": N_("used in another batch"),
+    "frozen": N_("frozen"),
+    "discarded": N_("discarded"),
 }
 _REPEAT_S = 5.0
 _PRODUCTS = 8
@@ -40,23 +41,23 @@ def start(site: SiteView) -> None:
         product = _product(key)
         product_slot = st.empty()
         probe = _free_probe(key)
-        lot = st.text_input("Lot", proposed, max_chars=60, key=f"{key}-lot").strip()
+        lot = st.text_input(_("Lot"), proposed, max_chars=60, key=f"{key}-lot").strip()
         lot_slot = st.empty()
         by = forms.who(key)
-        with st.expander("What it is, several vessels, when"):
+        with st.expander(_("What it is, several vessels, when")):
             ways = life_forms.beginnings(planned=bool(plan_data.in_force()))
-            begins = st.selectbox("What it is", list(ways), key=f"{key}-begins")
+            begins = st.selectbox(_("What it is"), list(ways), format_func=_, key=f"{key}-begins")
             vessels, slowest = _pans(key)
             at = forms.when(key, site)
-        pressed = st.form_submit_button("Start the batch", type="primary", key=f"{key}-start")
+        pressed = st.form_submit_button(_("Start the batch"), type="primary", key=f"{key}-start")
     if not pressed:
         return
     if not product:
         with product_slot:
-            forms.problem("Choose the product, or write another one.")
+            forms.problem(_("Choose the product, or write another one."))
     if not lot:
         with lot_slot:
-            forms.problem("Name the lot.")
+            forms.problem(_("Name the lot."))
     if product and lot and at is not None:
         with lot_slot.container():
             made = data.start_batch(
@@ -71,14 +72,14 @@ def start(site: SiteView) -> None:
             )
         if made:
             st.query_params["batch"] = str(made)
-            forms.recorded("start", f"{product} {lot} has started.")
+            forms.recorded("start", _("{product} {lot} has started.").format(product=product, lot=lot))
 
 
 def _product(key: str) -> str:
     """Offer the products made lately, one touch each, and a field for another one."""
     known = data.products()[:_PRODUCTS]
-    chosen = st.pills("Product", known, format_func=sheet.plain, key=f"{key}-product") if known else None
-    another = st.text_input("Another product" if known else "Product", max_chars=80, key=f"{key}-another")
+    chosen = st.pills(_("Product"), known, format_func=sheet.plain, key=f"{key}-product") if known else None
+    another = st.text_input(_("Another product") if known else _("Product"), max_chars=80, key=f"{key}-another")
     return another.strip() or str(chosen or "")
 
 
@@ -87,49 +88,59 @@ def _free_probe(key: str) -> str | None:
     free = data.free_probes()
     if free:
         chosen = st.pills(
-            "Probe in the first vessel",
+            _("Probe in the first vessel"),
             list(free)[:_PROBES],
-            format_func=lambda code: sheet.plain(f"{code}, out of {free[code]}" if free[code] else code),
+            format_func=lambda code: sheet.plain(
+                _("{code}, out of {unit}").format(code=code, unit=free[code]) if free[code] else code
+            ),
             key=f"{key}-probe",
         )
         return None if chosen is None else str(chosen)
-    st.html(sheet.small_print("No food probe is free: start without one, note readings by hand, or place one later."))
+    st.html(
+        sheet.small_print(_("No food probe is free: start without one, note readings by hand, or place one later."))
+    )
     return None
 
 
 def _pans(key: str) -> tuple[int, bool]:
-    vessels = st.number_input("Vessels (pans, bowls)", min_value=1, max_value=200, value=1, key=f"{key}-vessels")
+    vessels = st.number_input(_("Vessels (pans, bowls)"), min_value=1, max_value=200, value=1, key=f"{key}-vessels")
     slowest = st.checkbox(
-        "The probe is in the vessel that cools slowest (deepest, fullest, warmest place)", key=f"{key}-slowest"
+        _("The probe is in the vessel that cools slowest (deepest, fullest, warmest place)"), key=f"{key}-slowest"
     )
     return int(vessels), slowest or int(vessels) == 1
 
 
 def listing(site: SiteView) -> None:
     """Draw the latest batches, or those that were looked for, of however long ago."""
-    wanted = st.text_input("Find a lot", key="find-lot", placeholder="lot or product", max_chars=80).strip()
+    wanted = st.text_input(_("Find a lot"), key="find-lot", placeholder=_("lot or product"), max_chars=80).strip()
     rows = []
     for batch_id, product, lot, started, ended, outcome in data.batches_named(wanted):
         link = f'<a href="/batches?batch={batch_id}" target="_self">{sheet.esc(product)} {sheet.esc(lot)}</a>'
-        state = "running" if ended is None else f"ended {words.clock_words(ended, site.zone)}"
-        rows.append([link, sheet.esc(words.clock_words(started, site.zone)), sheet.esc(f"{state} {outcome}".strip())])
-    heads = ["Batch", "Started", ""]
+        state = _("running") if ended is None else _("ended {time}").format(time=words.clock_words(ended, site.zone))
+        rows.append(
+            [
+                link,
+                sheet.esc(words.clock_words(started, site.zone)),
+                sheet.esc(f"{state} {_(_OUTCOMES.get(outcome, outcome))}".strip()),
+            ]
+        )
+    heads = [_("Batch"), _("Started"), ""]
     if rows:
         st.html(sheet.table(heads, rows[:_LATEST]))
         if len(rows) > _LATEST:
-            with st.expander("Earlier batches"):
+            with st.expander(_("Earlier batches")):
                 st.html(sheet.table(heads, rows[_LATEST:]))
     elif wanted:
-        st.html(f'<div class="hw hw-line">No lot and no product has “{sheet.esc(wanted)}” in its name.</div>')
+        st.html(sheet.line(_("No lot and no product has “{wanted}” in its name.").format(wanted=wanted)))
     else:
-        st.html('<div class="hw hw-line">No batch yet. Start the first one above.</div>')
+        st.html(sheet.line(_("No batch yet. Start the first one above.")))
 
 
 def clauses(batch: BatchView) -> None:
     """Draw every clause with its verdict and its brackets."""
     rows = [
         [
-            sheet.esc(f"{row.vessel} of {batch.vessels}"),
+            sheet.esc(_("{vessel} of {vessels}").format(vessel=row.vessel, vessels=batch.vessels)),
             sheet.whole(row.clause.clause),
             sheet.esc(row.clause.requires),
             sheet.mark(row.mark),
@@ -138,15 +149,17 @@ def clauses(batch: BatchView) -> None:
         for row in batches.clause_rows(batch)
     ]
     if rows:
-        st.html(sheet.table(["Vessel", "Clause", "Asks", "The record shows", "Why"], rows))
+        st.html(sheet.table([_("Vessel"), _("Clause"), _("Asks"), _("The record shows"), _("Why")], rows))
 
 
 def in_it(batch: BatchView) -> None:
     """Draw its allergens, and what was found of the batches that are in it."""
-    st.html(f'<div class="hw hw-line">Allergens: <b>{sheet.esc(batch.allergens.words)}</b></div>')
+    st.html(f'<div class="hw hw-line">{_("Allergens:")} <b>{sheet.esc(batch.allergens.words)}</b></div>')
     for found in batch.found_in_parts:
         link = f'<a href="/findings?finding={found.id}" target="_self">{sheet.esc(found.title)}</a>'
-        st.html(f'<div class="hw hw-line">{sheet.mark(found.mark)} In it: {link}: {sheet.esc(found.reason)}</div>')
+        st.html(
+            f'<div class="hw hw-line">{sheet.mark(found.mark)} {_("In it: {title}").format(title=link)}: {sheet.esc(found.reason)}</div>'
+        )
 
 
 def discards(batch: BatchView, site: SiteView) -> None:
@@ -156,7 +169,7 @@ def discards(batch: BatchView, site: SiteView) -> None:
             [sheet.esc(each.words(site.zone)), sheet.whole(each.clause), sheet.esc(each.why), sheet.esc(each.source)]
             for each in batch.discard
         ]
-        st.html(sheet.heading("Discard by", 2) + sheet.table(["When", "Clause", "Why", "Source"], rows))
+        st.html(sheet.heading(_("Discard by"), 2) + sheet.table([_("When"), _("Clause"), _("Why"), _("Source")], rows))
 
 
 @speaking.repeated(_REPEAT_S)
@@ -172,7 +185,9 @@ def live(batch_id: int) -> None:
         st.html(sheet.small_print(batch.measured))
     for curve in batch.curves:
         if batch.vessels > 1:
-            st.html(sheet.heading(f"Vessel {curve.vessel} of {batch.vessels}", 2))
+            st.html(
+                sheet.heading(_("Vessel {vessel} of {vessels}").format(vessel=curve.vessel, vessels=batch.vessels), 2)
+            )
         charts.staircase_of(curve, site, key=f"stairs-{batch_id}-{curve.vessel}")
     clauses(batch)
     discards(batch, site)
@@ -185,19 +200,19 @@ def live(batch_id: int) -> None:
 def record(batch: BatchView, site: SiteView) -> None:
     """Draw the forms that record something about a running batch; what comes next in its life stands first."""
     forms_of = {
-        "Left the heat": _left_heat,
-        "Reading by hand": _by_hand,
-        "Moved": travel_forms.moved,
-        "Out or back": life_forms.out,
-        "Happened": life_forms.happened,
-        "In use": life_forms.in_use,
-        "Allergens": life_forms.allergens,
-        "Labels": label_forms.labels,
-        "Away": travel_forms.travelled,
-        "Parts": life_forms.parts,
-        "Place a probe": _place,
-        "Note": _note,
-        "End": _end,
+        _("Left the heat"): _left_heat,
+        _("Reading by hand"): _by_hand,
+        _("Moved"): travel_forms.moved,
+        _("Out or back"): life_forms.out,
+        _("Happened"): life_forms.happened,
+        _("In use"): life_forms.in_use,
+        _("Allergens"): life_forms.allergens,
+        _("Labels"): label_forms.labels,
+        _("Away"): travel_forms.travelled,
+        _("Parts"): life_forms.parts,
+        _("Place a probe"): _place,
+        _("Note"): _note,
+        _("End"): _end,
     }
     names = list(forms_of)
     if any(event.kind == EventKind.LEFT_HEAT for event in batch.events):
@@ -210,7 +225,7 @@ def record(batch: BatchView, site: SiteView) -> None:
 def _left_heat(batch: BatchView, site: SiteView) -> None:
     key = f"b{batch.id}-heat"
     with st.form(forms.fresh(key)):
-        _noted(batch, site, EventKind.LEFT_HEAT, key, "It has left the heat")
+        _noted(batch, site, EventKind.LEFT_HEAT, key, _("It has left the heat"))
 
 
 def _by_hand(batch: BatchView, site: SiteView) -> None:
@@ -219,14 +234,14 @@ def _by_hand(batch: BatchView, site: SiteView) -> None:
         celsius = forms.temperature(forms.fresh(key), site)
         slot = st.empty()
         vessel = _vessel(batch, forms.fresh(key))
-        thermometer = st.text_input("With which thermometer", key=f"{key}-thermometer", max_chars=60).strip()
-        text = f"thermometer {thermometer}" if thermometer else ""
+        thermometer = st.text_input(_("With which thermometer"), key=f"{key}-thermometer", max_chars=60).strip()
+        text = _("thermometer {name}").format(name=thermometer) if thermometer else ""
         _noted(
             batch,
             site,
             EventKind.READING,
             key,
-            "Record the reading",
+            _("Record the reading"),
             slot=slot,
             vessel=vessel,
             celsius=celsius,
@@ -237,15 +252,15 @@ def _by_hand(batch: BatchView, site: SiteView) -> None:
 def _note(batch: BatchView, site: SiteView) -> None:
     key = f"b{batch.id}-note"
     with st.form(forms.fresh(key)):
-        text = st.text_area("What was seen or done", max_chars=500, key=f"{forms.fresh(key)}-text").strip()
+        text = st.text_area(_("What was seen or done"), max_chars=500, key=f"{forms.fresh(key)}-text").strip()
         slot = st.empty()
-        _noted(batch, site, EventKind.NOTE, key, "Record the note", slot=slot, text=text)
+        _noted(batch, site, EventKind.NOTE, key, _("Record the note"), slot=slot, text=text)
 
 
 def _vessel(batch: BatchView, key: str, first: int = 1) -> int:
     if batch.vessels == 1:
         return 1
-    return int(st.number_input("Vessel", min_value=1, max_value=batch.vessels, value=first, key=f"{key}-vessel"))
+    return int(st.number_input(_("Vessel"), min_value=1, max_value=batch.vessels, value=first, key=f"{key}-vessel"))
 
 
 def _noted(
@@ -264,14 +279,17 @@ def _noted(
         return
     missing = ""
     if kind is EventKind.READING and more.get("celsius") is None:
-        missing = "Write the temperature that the thermometer shows."
+        missing = _("Write the temperature that the thermometer shows.")
     if kind is EventKind.NOTE and not more.get("text"):
-        missing = "Write what was seen or done."
+        missing = _("Write what was seen or done.")
     if missing and slot is not None:
         with slot:
             forms.problem(missing)
     elif at is not None and data.note(batch.lot, kind, by=by, at_ms=at, **more):
-        forms.recorded(key, f"Recorded: {words.event_words(kind)}, {words.clock_words(at, site.zone)}.")
+        forms.recorded(
+            key,
+            _("Recorded: {kind}, {time}.").format(kind=words.event_words(kind), time=words.clock_words(at, site.zone)),
+        )
 
 
 def _place(batch: BatchView, site: SiteView) -> None:
@@ -280,13 +298,13 @@ def _place(batch: BatchView, site: SiteView) -> None:
     fresh = forms.fresh(key)
     probes = [probe for probe in equipment_data.probes() if probe.medium == "food"]
     if not probes:
-        st.html('<div class="hw hw-line">No food probe yet: one that speaks is named and placed under Set-up.</div>')
+        st.html(sheet.line(_("No food probe yet: one that speaks is named and placed under Set-up.")))
         return
     with st.form(fresh):
         taken = {placed.vessel for placed in batch.placements if placed.to_ms is None}
         free = next((number for number in range(1, batch.vessels + 1) if number not in taken), 1)
         vessel = _vessel(batch, fresh, free)
-        slowest = st.checkbox("This vessel cools slowest", value=False, key=f"{fresh}-slowest")
+        slowest = st.checkbox(_("This vessel cools slowest"), value=False, key=f"{fresh}-slowest")
         by, at = forms.who(fresh), forms.when(fresh, site)
         slot = st.empty()
         with st.container(horizontal=True):
@@ -296,25 +314,42 @@ def _place(batch: BatchView, site: SiteView) -> None:
             out = [
                 each
                 for each in here
-                if st.form_submit_button(f"Take {each.probe} out", key=f"{fresh}-{each.probe}-out")
+                if st.form_submit_button(
+                    _("Take {probe} out").format(probe=each.probe), key=f"{fresh}-{each.probe}-out"
+                )
             ]
     if out and at is not None:
         with slot.container():
             done = data.take_out(out[0].probe, by=by, at_ms=at)
         if done:
-            forms.recorded(key, f"Probe {out[0].probe} is taken out, {words.clock_words(at, site.zone)}.")
+            forms.recorded(
+                key,
+                _("Probe {probe} is taken out, {time}.").format(
+                    probe=out[0].probe, time=words.clock_words(at, site.zone)
+                ),
+            )
     if pressed and at is not None:
         probe = pressed[0]
         with slot.container():
             done = data.place_probe(batch.lot, probe.code, vessel=vessel, slowest=slowest, by=by, at_ms=at)
         if done:
-            was = f" It was in {probe.placed}: a touch there moves it back." if probe.placed else ""
+            was = ""
+            if probe.placed:
+                was = " " + _("It was in {place}: a touch there moves it back.").format(place=probe.placed)
             clock = words.clock_words(at, site.zone)
-            forms.recorded(key, f"Probe {probe.code} is placed in vessel {vessel}, {clock}.{was}")
+            forms.recorded(
+                key,
+                _("Probe {probe} is placed in vessel {vessel}, {time}.").format(
+                    probe=probe.code, vessel=vessel, time=clock
+                )
+                + was,
+            )
 
 
 def _out_of(probe: ProbeSeen) -> str:
-    return sheet.plain(f"{probe.code}, out of {probe.placed}" if probe.placed else probe.code)
+    return sheet.plain(
+        _("{code}, out of {unit}").format(code=probe.code, unit=probe.placed) if probe.placed else probe.code
+    )
 
 
 def _end(batch: BatchView, site: SiteView) -> None:
@@ -322,22 +357,28 @@ def _end(batch: BatchView, site: SiteView) -> None:
     fresh = forms.fresh(key)
     with st.form(fresh):
         outcome = st.radio(
-            "What became of it", list(_OUTCOMES), index=None, format_func=_OUTCOMES.__getitem__, key=f"{fresh}-outcome"
+            _("What became of it"),
+            list(_OUTCOMES),
+            index=None,
+            format_func=lambda each: _(_OUTCOMES[each]),
+            key=f"{fresh}-outcome",
         )
         outcome_slot = st.empty()
-        sure = st.checkbox("Yes, end this batch", key=f"{fresh}-sure")
+        sure = st.checkbox(_("Yes, end this batch"), key=f"{fresh}-sure")
         sure_slot = st.empty()
         by, at = forms.who(fresh), forms.when(fresh, site)
-        if not st.form_submit_button("End the batch", type="primary"):
+        if not st.form_submit_button(_("End the batch"), type="primary"):
             return
         if not outcome:
             with outcome_slot:
-                forms.problem("Say what became of it.")
+                forms.problem(_("Say what became of it."))
         if not sure:
             with sure_slot:
-                forms.problem("Tick this to say that you mean it.")
+                forms.problem(_("Tick this to say that you mean it."))
         if outcome and sure and at is not None and data.end_batch(batch.lot, outcome=outcome, by=by, at_ms=at):
-            forms.recorded(key, f"{batch.title} has ended: {_OUTCOMES[outcome]}.")
+            forms.recorded(
+                key, _("{batch} has ended: {outcome}.").format(batch=batch.title, outcome=_(_OUTCOMES[outcome]))
+            )
 
 
 def history(batch: BatchView, site: SiteView) -> None:
@@ -349,19 +390,28 @@ def history(batch: BatchView, site: SiteView) -> None:
         if event.kind == EventKind.PROBE_PLACED and event.at_ms in begun:
             continue  # told below, with the probe's name and until when
         later = event.recorded_ms - event.at_ms > 2 * clock.MS_PER_MINUTE
-        entered = f" (entered {words.clock_words(event.recorded_ms, site.zone)})" if later else ""
-        vessel = f"vessel {event.vessel}" if several and event.vessel is not None else ""
+        entered = (
+            " " + _("(entered {time})").format(time=words.clock_words(event.recorded_ms, site.zone)) if later else ""
+        )
+        vessel = _("vessel {vessel}").format(vessel=event.vessel) if several and event.vessel is not None else ""
         told.append((event.at_ms, entered, " · ".join(p for p in (event.words, vessel, event.text) if p), event.by))
     for placed in batch.placements:
-        until = "now" if placed.to_ms is None else words.clock_words(placed.to_ms, site.zone)
-        where = f" in vessel {placed.vessel}" if several else ""
-        told.append((placed.from_ms, "", f"probe {placed.probe} placed{where}, until {until}", placed.by))
+        until = _("now") if placed.to_ms is None else words.clock_words(placed.to_ms, site.zone)
+        where = " " + _("in vessel {vessel}").format(vessel=placed.vessel) if several else ""
+        told.append(
+            (
+                placed.from_ms,
+                "",
+                _("probe {probe} placed{where}, until {until}").format(probe=placed.probe, where=where, until=until),
+                placed.by,
+            )
+        )
     rows = [
-        [sheet.esc(words.clock_words(at, site.zone) + entered), sheet.esc(what), sheet.esc(by or "not said")]
+        [sheet.esc(words.clock_words(at, site.zone) + entered), sheet.esc(what), sheet.esc(by or _("not said"))]
         for at, entered, what, by in sorted(told, key=lambda row: row[0])
     ]
-    st.html(sheet.heading("Recorded", 2))
-    st.html(sheet.table(["When", "What", "Who"], rows))
+    st.html(sheet.heading(_("Recorded"), 2))
+    st.html(sheet.table([_("When"), _("What"), _("Who")], rows))
 
 
 def page() -> None:
@@ -372,22 +422,22 @@ def page() -> None:
         forms.confirmation()
         if door := st.query_params.get("door", ""):
             travel_forms.at_the_door(door, site)
-        st.html(sheet.heading("Start a batch"))
+        st.html(sheet.heading(_("Start a batch")))
         start(site)
-        st.html(sheet.heading("Batches"))
+        st.html(sheet.heading(_("Batches")))
         listing(site)
         return
     batch = data.batch(int(wanted))
     if batch is None:
-        st.html(sheet.trouble(f"There is no batch number {wanted}."))
-        st.page_link("screens/batches.py", label="All batches")
+        st.html(sheet.trouble(_("There is no batch number {wanted}.").format(wanted=wanted)))
+        st.page_link("screens/batches.py", label=_("All batches"))
         return
     forms.confirmation()
     st.html(sheet.heading(batch.title))
     of_batch.draw(batch)
     live(batch.id)
     if batch.running:
-        st.html(f"{sheet.heading('Record', 2)}{sheet.small_print(sheet.HOT)}")
+        st.html(f"{sheet.heading(_('Record'), 2)}{sheet.small_print(_(sheet.HOT))}")
         record(batch, site)
     history(batch, site)
 

@@ -4,6 +4,7 @@ import streamlit as st
 
 from dashboards import data, speaking
 from dashboards.parts import charts, dark, forms, found, questions, sheet, unheard
+from holdwatch.language import _
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
 
@@ -31,8 +32,8 @@ def running() -> None:
         st.html("".join(found.row(each, site) for each in system.findings))
     if not batches:
         st.html(
-            '<div class="hw hw-line" style="padding:1rem 0">Nothing is running. '
-            '<a href="/batches" target="_self">Start a batch</a>: product, probe, lot.</div>'
+            f'<div class="hw hw-line" style="padding:1rem 0">{_("Nothing is running.")} '
+            f'<a href="/batches" target="_self">{_("Start a batch")}</a>: {_("product, probe, lot.")}</div>'
         )
     else:
         st.html("".join(_row(batch, site, now, i) for i, batch in enumerate(batches)))
@@ -50,11 +51,12 @@ def _row(batch: BatchView, site: SiteView, now: int, place: int) -> str:
 def units() -> None:
     """Draw one row a unit: last reading, how old, and the trace of the last day."""
     site, now, rows = data.site(), data.now_ms(), data.unit_rows()
-    st.html(sheet.heading("Units, the last 24 hours", 2))
+    st.html(sheet.heading(_("Units, the last 24 hours"), 2))
     if not rows:
+        way = f'<a href="/setup" target="_self">{_("Add the first one")}</a>'
+        said = _("No unit yet. {link}, where each probe that speaks appears by itself; or on the command line:")
         st.html(
-            '<div class="hw hw-line">No unit yet. <a href="/setup" target="_self">Add the first one</a>, where each '
-            "probe that speaks appears by itself; or on the command line: "
+            f'<div class="hw hw-line">{said.format(link=way)} '
             "<code>holdwatch unit add &quot;Walk-in 1&quot; --kind walk-in</code></div>"
         )
     else:

@@ -4,9 +4,10 @@ import streamlit as st
 
 from dashboards import data
 from dashboards.parts import calculators, choosing, sheet
+from holdwatch.language import _
 
-st.html(sheet.heading("Calculators"))
-st.html(sheet.small_print("Estimates to work by: none of them is a verdict, and none changes a limit."))
-chosen = choosing.part_of(calculators.PANELS, label="Calculator", key="calculator", parameter="calculator")
-st.html(sheet.heading(calculators.PANELS[chosen], 2))
+st.html(sheet.heading(_("Calculators")))
+st.html(sheet.small_print(_("Estimates to work by: none of them is a verdict, and none changes a limit.")))
+chosen = choosing.part_of(calculators.PANELS, label=_("Calculator"), key="calculator", parameter="calculator")
+st.html(sheet.heading(_(calculators.PANELS[chosen]), 2))
 calculators.draw(chosen, data.site())

@@ -4,6 +4,7 @@ import streamlit as st
 
 from dashboards import data, speaking
 from dashboards.parts import forms, found, handling, review, sheet
+from holdwatch.language import _
 from holdwatch.views import words
 from holdwatch.views.model import FindingView, SiteView
 
@@ -18,16 +19,16 @@ def listing() -> None:
     still = [f for f in everything if f.closed_ms is None]
     waiting = [f for f in everything if f.closed_ms is not None and f.wants_somebody]
     done = [f for f in everything if f.closed_ms is not None and not f.wants_somebody]
-    st.html(sheet.heading(f"Open findings: {len(still)}"))
+    st.html(sheet.heading(_("Open findings: {count}").format(count=len(still))))
     if not still:
-        st.html('<div class="hw hw-line">Nothing is open. What the watch finds appears here by itself.</div>')
+        st.html(sheet.line(_("Nothing is open. What the watch finds appears here by itself.")))
     else:
         st.html("".join(found.row(f, site) for f in still))
     if waiting:
-        st.html(sheet.heading(f"Over, and nobody has said what was done: {len(waiting)}", 2))
+        st.html(sheet.heading(_("Over, and nobody has said what was done: {count}").format(count=len(waiting)), 2))
         st.html("".join(found.row(f, site) for f in waiting))
     if done:
-        st.html(sheet.heading("Closed", 2))
+        st.html(sheet.heading(_("Closed"), 2))
         st.html("".join(found.row(f, site) for f in done[:100]))
 
 
@@ -36,7 +37,7 @@ def live(finding_id: int) -> None:
     """Draw what is known of one finding, and what became of its alerts."""
     site, finding = data.site(), data.finding(finding_id)
     if finding is None:
-        st.html(sheet.trouble(f"There is no finding number {finding_id}."))
+        st.html(sheet.trouble(_("There is no finding number {finding_id}.").format(finding_id=finding_id)))
         return
     st.html(sheet.heading(finding.title))
     st.html(f'<div class="hw" style="font-size:1.3rem">{sheet.mark(finding.mark)}</div>')
@@ -44,21 +45,21 @@ def live(finding_id: int) -> None:
         f'<div class="hw" style="font-size:1.15rem;padding:.4rem 0">{sheet.esc(sheet.sentence(finding.reason))}</div>'
     )
     facts = [
-        ("Stands", sheet.sentence(handling.stands(finding, site))),
-        ("Since", words.clock_words(finding.since_ms, site.zone)),
-        ("Found", words.clock_words(finding.opened_ms, site.zone)),
-        ("Clause", " · ".join(p for p in (finding.source or finding.clause, finding.requires) if p)),
-        ("Time left", _left(finding)),
-        ("Do", finding.todo if finding.closed_ms is None else ""),
-        ("Due", "" if finding.due_ms is None else words.clock_words(finding.due_ms, site.zone)),
-        ("Closed", "" if finding.closed_ms is None else words.clock_words(finding.closed_ms, site.zone)),
+        (_("Stands"), sheet.sentence(handling.stands(finding, site))),
+        (_("Since"), words.clock_words(finding.since_ms, site.zone)),
+        (_("Found"), words.clock_words(finding.opened_ms, site.zone)),
+        (_("Clause"), " · ".join(p for p in (finding.source or finding.clause, finding.requires) if p)),
+        (_("Time left"), _left(finding)),
+        (_("Do"), finding.todo if finding.closed_ms is None else ""),
+        (_("Due"), "" if finding.due_ms is None else words.clock_words(finding.due_ms, site.zone)),
+        (_("Closed"), "" if finding.closed_ms is None else words.clock_words(finding.closed_ms, site.zone)),
         ("", finding.close_reason),
     ]
     st.html(sheet.table(["", ""], [[sheet.whole(n), sheet.esc(v)] for n, v in facts if v]))
     if finding.batch_id is not None:
-        st.page_link("screens/batches.py", label="Open the batch", query_params={"batch": str(finding.batch_id)})
+        st.page_link("screens/batches.py", label=_("Open the batch"), query_params={"batch": str(finding.batch_id)})
     if finding.unit_id is not None:
-        st.page_link("screens/units.py", label="Open the unit", query_params={"unit": str(finding.unit_id)})
+        st.page_link("screens/units.py", label=_("Open the unit"), query_params={"unit": str(finding.unit_id)})
     handling.entries(finding, site)
     _alerts(finding, site)
     _versions(finding, site)
@@ -72,31 +73,31 @@ def _left(finding: FindingView) -> str:
 
 
 def _alerts(finding: FindingView, site: SiteView) -> None:
-    st.html(sheet.heading("Who was told", 2))
+    st.html(sheet.heading(_("Who was told"), 2))
     if not finding.alerts:
-        st.html('<div class="hw hw-line">Nobody: no contact has been added, or it only changed its wording.</div>')
+        st.html(sheet.line(_("Nobody: no contact has been added, or it only changed its wording.")))
         return
     rows = []
     for alert in finding.alerts:
         sent = "" if alert.sent_ms is None else f" {words.clock_words(alert.sent_ms, site.zone)}"
         error = f": {alert.last_error}" if alert.last_error and alert.sent_ms is None else ""
-        rows.append([sheet.esc(alert.contact), sheet.esc(f"{alert.state}{sent}{error}"), sheet.esc(alert.title)])
-    st.html(sheet.table(["Contact", "Channel", "Message"], rows))
+        rows.append([sheet.esc(alert.contact), sheet.esc(f"{_(alert.state)}{sent}{error}"), sheet.esc(alert.title)])
+    st.html(sheet.table([_("Contact"), _("Channel"), _("Message")], rows))
 
 
 def _versions(finding: FindingView, site: SiteView) -> None:
     if len(finding.versions) < 2:  # noqa: PLR2004 - the first version is the finding itself
         return
-    st.html(sheet.heading("How it has changed", 2))
+    st.html(sheet.heading(_("How it has changed"), 2))
     rows = [
         [
             sheet.esc(words.clock_words(v.at_ms, site.zone)),
-            sheet.esc(f"{v.kind} {v.verdict}".strip()),
+            sheet.esc(f"{_(v.kind)} {_(v.verdict)}".strip()),
             sheet.esc(v.reason),
         ]
         for v in finding.versions
     ]
-    st.html(sheet.table(["When", "Was", "Why"], rows))
+    st.html(sheet.table([_("When"), _("Was"), _("Why")], rows))
 
 
 def record(finding_id: int) -> None:

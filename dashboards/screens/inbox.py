@@ -7,6 +7,7 @@ import streamlit as st
 
 from dashboards import data, speaking
 from dashboards.parts import sheet
+from holdwatch.language import _
 
 _REPEAT_S = 3.0
 _SHOWN = 50
@@ -16,15 +17,15 @@ _SHOWN = 50
 def messages() -> None:
     """Draw the newest messages first."""
     path = data.inbox_path()
-    st.html(sheet.heading("Pretended phone"))
+    st.html(sheet.heading(_("Pretended phone")))
     st.html(
         sheet.small_print(
-            "A receiver on this machine stands in for a phone. What is here went out through the real channel."
+            _("A receiver on this machine stands in for a phone. What is here went out through the real channel.")
         )
     )
     lines = [] if path is None else path.read_text(encoding="utf-8").splitlines()[-_SHOWN:]
     if not lines:
-        st.html('<div class="hw hw-line">No message yet.</div>')
+        st.html(sheet.line(_("No message yet.")))
     for line in reversed(lines):
         message = json.loads(line)
         at = message.get("received_at", "")

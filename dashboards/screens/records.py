@@ -5,10 +5,11 @@ import streamlit as st
 from dashboards import data
 from dashboards.parts import choosing, forms, sheet
 from dashboards.parts import records as panels
+from holdwatch.language import _
 
-st.html(sheet.heading("Records"))
+st.html(sheet.heading(_("Records")))
 forms.confirmation()
 names = {word: panel[0] for word, panel in panels.PANELS.items()}
-chosen = choosing.part_of(names, label="What to do with the record", key="records-part")
+chosen = choosing.part_of(names, label=_("What to do with the record"), key="records-part")
 st.html(sheet.heading(names[chosen], 2))
 panels.draw(chosen, data.site())

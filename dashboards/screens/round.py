@@ -5,10 +5,11 @@ import streamlit as st
 from dashboards import data
 from dashboards.parts import choosing, forms, sheet
 from dashboards.parts import round as panels
+from holdwatch.language import _
 
-st.html(sheet.heading("Opening and closing"))
+st.html(sheet.heading(_("Opening and closing")))
 forms.confirmation()
 names = {word: panel[0] for word, panel in panels.PANELS.items()}
-chosen = choosing.part_of(names, label="Part of the round", key="round-part")
+chosen = choosing.part_of(names, label=_("Part of the round"), key="round-part")
 st.html(sheet.heading(names[chosen], 2))
 panels.draw(chosen, data.site())

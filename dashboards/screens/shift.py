@@ -6,33 +6,38 @@ from dashboards import data, shift_data, signedin
 from dashboards.parts import alone, forms, sheet, unsigned
 from dashboards.signedin import SignedIn
 from holdwatch.clock import MS_PER_HOUR
+from holdwatch.language import _
 from holdwatch.storage.shifts import IDLE_LASTS_MS, SHIFT_LASTS_MS
 from holdwatch.views import words
 
 _HOURS = SHIFT_LASTS_MS // MS_PER_HOUR
-_OUT = '<div class="hw hw-line"><a href="/sign-out" target="_self">Sign out here</a></div>'
 
 
 def page() -> None:
     """Draw who is on shift, and what can be done about it here."""
-    st.html(sheet.heading("Shift"))
+    st.html(sheet.heading(_("Shift")))
     forms.confirmation()
     signed = signedin.here()
     if signed is None:
         st.html(
-            '<div class="hw hw-line">Nobody has been entered yet, so nobody signs in. '
-            '<a href="/setup" target="_self">Enter the first manager</a>.</div>'
+            f'<div class="hw hw-line">{_("Nobody has been entered yet, so nobody signs in.")} '
+            f'<a href="/setup" target="_self">{_("Enter the first manager")}</a>.</div>'
         )
     elif signed.kitchen:
         _kitchen(signed)
         alone.draw(signed)
         unsigned.draw(signed)
     else:
-        st.html(
-            f'<div class="hw hw-line">{sheet.esc(signed.name)} ({sheet.esc(signed.role)}) is signed in on this browser, '
-            f"until {words.clock_time(signed.on_shift[0].until_ms, data.site().zone)}, or until it was not touched for "
-            f"{words.length(IDLE_LASTS_MS)}.</div>{_OUT}"
+        said = _(
+            "{name} ({role}) is signed in on this browser, until {time}, or until it was not touched for {length}."
         )
+        said = said.format(
+            name=signed.name,
+            role=_(signed.role),
+            time=words.clock_time(signed.on_shift[0].until_ms, data.site().zone),
+            length=words.length(IDLE_LASTS_MS),
+        )
+        st.html(f"{sheet.line(said)}{_way_out()}")
         alone.draw(signed)
         unsigned.draw(signed)
 
@@ -42,26 +47,34 @@ def _kitchen(signed: SignedIn) -> None:
     zone = data.site().zone
     st.html(
         sheet.small_print(
-            "Whoever is on shift here may start, move and read, with one touch on their name. What becomes of food, a "
-            f"correction and a verification take the PIN each time. A shift ends by itself after {_HOURS} h."
+            _(
+                "Whoever is on shift here may start, move and read, with one touch on their name. What becomes of food, a correction and a verification take the PIN each time. A shift ends by itself after {hours} h."
+            ).format(hours=_HOURS)
         )
     )
     if not signed.on_shift:
-        st.html('<div class="hw hw-line">Nobody is on shift here.</div>')
+        st.html(sheet.line(_("Nobody is on shift here.")))
     for each in signed.on_shift:
         with st.container(horizontal=True, key=f"shift-{each.person}", vertical_alignment="center"):
             st.html(
                 f'<div class="hw hw-name">{sheet.esc(each.initials)} · {sheet.esc(each.name)}</div>'
-                f'<div class="hw hw-line">since {words.clock_time(each.from_ms, zone)}, '
-                f"until {words.clock_time(each.until_ms, zone)} at the latest</div>"
+                + sheet.line(
+                    _("since {time}, until {until} at the latest").format(
+                        time=words.clock_time(each.from_ms, zone), until=words.clock_time(each.until_ms, zone)
+                    )
+                )
             )
-            if st.button(f"{sheet.plain(each.initials)} leaves", key=f"leave-{each.person}") and shift_data.leave(
-                by=each.name
-            ):
-                forms.say(f"{each.name} is on shift here no more.")
+            if st.button(
+                _("{initials} leaves").format(initials=sheet.plain(each.initials)), key=f"leave-{each.person}"
+            ) and shift_data.leave(by=each.name):
+                forms.say(_("{name} is on shift here no more.").format(name=each.name))
                 st.rerun()
     _begin(signed)
-    st.html(_OUT)
+    st.html(_way_out())
+
+
+def _way_out() -> str:
+    return f'<div class="hw hw-line"><a href="/sign-out" target="_self">{_("Sign out here")}</a></div>'
 
 
 def _begin(signed: SignedIn) -> None:
@@ -71,13 +84,13 @@ def _begin(signed: SignedIn) -> None:
     if not absent:
         return
     key = forms.fresh("begin")
-    st.html(sheet.heading("Begin a shift", 2))
+    st.html(sheet.heading(_("Begin a shift"), 2))
     with st.form(key):
-        name = st.pills("Who", absent, format_func=sheet.plain, key=f"{key}-name")
+        name = st.pills(_("Who"), absent, format_func=sheet.plain, key=f"{key}-name")
         pin = st.text_input("PIN", type="password", key=f"{key}-pin", max_chars=12, autocomplete="off")
-        pressed = st.form_submit_button("Begin my shift", type="primary")
+        pressed = st.form_submit_button(_("Begin my shift"), type="primary")
     if pressed and shift_data.begin(by=str(name or ""), pin=pin):
-        forms.recorded("begin", f"{name} is on shift here.")
+        forms.recorded("begin", _("{name} is on shift here.").format(name=name))
 
 
 page()

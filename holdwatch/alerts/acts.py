@@ -7,6 +7,7 @@ from sqlmodel import Session
 from holdwatch.alerts.decide import Reason
 from holdwatch.alerts.message import compose_entry
 from holdwatch.alerts.queue import replace_waiting, waits_for
+from holdwatch.language import speaking
 from holdwatch.people.handling import Act, Handling
 from holdwatch.storage.contacts import contacts
 from holdwatch.storage.handling import Signer, handling, record_act
@@ -54,7 +55,8 @@ def tell(
     site, earlier = site_at(session, now_ms), alerts_of(session, id_of(finding))
     waits = waits_for(session, finding, site, now_ms)
     token = link_token(session, id_of(finding), now_ms=now_ms)
-    message = compose_entry(finding, site, reason, entry, now, base_url, token)
+    with speaking(site.language):
+        message = compose_entry(finding, site, reason, entry, now, base_url, token)
     count = 0
     for contact in contacts(session):
         own = [alert for alert in earlier if alert.contact_id == contact.id]

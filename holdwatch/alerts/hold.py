@@ -30,6 +30,7 @@ from sqlmodel import Session
 from holdwatch.alerts.decide import Reason
 from holdwatch.alerts.message import TITLE_LENGTH, Message, plain_body
 from holdwatch.clock import MS_PER_MINUTE, to_datetime, to_ms
+from holdwatch.language import _
 from holdwatch.storage.findings import findings
 from holdwatch.storage.hours import quiet_minutes
 from holdwatch.storage.register import site_at
@@ -133,11 +134,14 @@ def opening_ms(quiet: Quiet, timezone: str, now_ms: int) -> int | None:
 def morning(told: Sequence[tuple[Alert, Finding]], site: SiteVersion, base_url: str) -> Message:
     """Write the one message of a morning about all that waited for it, in the order in which it happened."""
     first = told[0][0].title
-    head = f"Overnight, {len(told)} messages: {first}"
+    head = _("Overnight, {count} messages: {first}").format(count=len(told), first=first)
     title = head if len(head) <= TITLE_LENGTH else f"{head[: TITLE_LENGTH - 1].rstrip()}…"
-    lines = ["What nobody could help at night, and waited for the opening:"]
+    lines = [_("What nobody could help at night, and waited for the opening:")]
+    kept = tuple(_(line).partition("{")[0] for line in ("Since: {time}", "Do: {todo}", "Open: {link}"))
     for number, (alert, finding) in enumerate(told, 1):
-        over = "" if finding.closed_ms is None else " It is over."
+        over = "" if finding.closed_ms is None else f" {_('It is over.')}"
         lines.append(f"{number}. {alert.title}.{over}")
-        lines += [line for line in alert.body.splitlines() if line.startswith(("Since: ", "Do: ", "Open: "))]
-    return Message(title, plain_body([*lines, f"All of them: {base_url.rstrip('/')}/findings"], site))
+        lines += [line for line in alert.body.splitlines() if line.startswith(kept)]
+    return Message(
+        title, plain_body([*lines, _("All of them: {link}").format(link=f"{base_url.rstrip('/')}/findings")], site)
+    )

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from holdwatch.alerts.advice import advice
 from holdwatch.alerts.decide import Reason
 from holdwatch.clock import MS_PER_MINUTE, to_datetime
-from holdwatch.language import N_
+from holdwatch.language import N_, _, decimals, short_day
 from holdwatch.people.handling import Handling
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.storage.tables import Event, Finding, FindingKind, SiteVersion
@@ -40,10 +40,10 @@ _LONGEST_TAIL = 44
 _MINUTES_PER_HOUR = 60
 _MINUTES_PER_DAY = 1440
 _WORDS = {
-    FindingKind.SOON: "Soon",
-    FindingKind.DEVIATION: "Deviation",
-    FindingKind.NOT_SHOWN: "Not shown",
-    FindingKind.SYSTEM: "Check",
+    FindingKind.SOON: N_("Soon"),
+    FindingKind.DEVIATION: N_("Deviation"),
+    FindingKind.NOT_SHOWN: N_("Not shown"),
+    FindingKind.SYSTEM: N_("Check"),
 }
 
 
@@ -73,7 +73,9 @@ def compose(
     """
     lines = _over(finding, site) if reason is Reason.CLOSED else _open(finding, site, reason, now_ms, do)
     if waited_ms:
-        lines.insert(1, f"Passed on to you: nobody has said to have seen it for {_length(waited_ms)}.")
+        lines.insert(
+            1, _("Passed on to you: nobody has said to have seen it for {length}.").format(length=_length(waited_ms))
+        )
     return Message(_plain(_title(finding, site, reason, now_ms)), _body(lines, finding, site, base_url, token))
 
 
@@ -81,42 +83,49 @@ def compose_entry(
     finding: Finding, site: SiteVersion, reason: Reason, entry: Event, now: Handling, base_url: str, token: str = ""
 ) -> Message:
     """Write what somebody did about a finding, or promised and has not recorded yet."""
-    said = " – ".join(one_line(part) for part in (str(entry.facts.get("disposition") or ""), entry.text) if part)
+    said = " – ".join(one_line(part) for part in (_(str(entry.facts.get("disposition") or "")), entry.text) if part)
     by, at = one_line(entry.by), local_time(entry.at_ms, site.timezone)
-    lines = [f"{one_line(finding.title)}: {said or one_line(entry.kind)}", f"Recorded by {by} at {at}."]
+    lines = [
+        f"{one_line(finding.title)}: {said or one_line(entry.kind)}",
+        _("Recorded by {name} at {time}.").format(name=by, time=at),
+    ]
     if reason is Reason.HELD:
-        word, tail = "For you to decide", f" – held by {by}"
-        lines.append("Do: decide what becomes of the food, and record it.")
+        word, tail = _("For you to decide"), " – " + _("held by {name}").format(name=by)
+        lines.append(_("Do: {todo}").format(todo=_("decide what becomes of the food, and record it.")))
     elif reason is Reason.CHECK_DUE:
         due = local_time(now.check_ms or entry.at_ms, site.timezone)
-        word, tail = "Look again", f" – promised by {by}"
-        lines += [f"Promised for: {due}", "Do: look whether it has worked, and record it."]
+        word, tail = _("Look again"), " – " + _("promised by {name}").format(name=by)
+        lines.append(_("Promised for: {time}").format(time=due))
+        lines.append(_("Do: {todo}").format(todo=_("look whether it has worked, and record it.")))
     else:
-        word, tail = "Handled", f" – {now.disposition.value if now.disposition else 'recorded'} by {by}"
-        lines.append("There is nothing more to do; somebody else verifies it.")
+        done = _(now.disposition.value) if now.disposition else _("recorded")
+        word, tail = _("Handled"), " – " + _("{done} by {name}").format(done=done, name=by)
+        lines.append(_("There is nothing more to do; somebody else verifies it."))
     return Message(_plain(_fit(word, finding, tail)), _body(lines, finding, site, base_url, token))
 
 
 def _body(lines: list[str], finding: Finding, site: SiteVersion, base_url: str, token: str) -> str:
     link = f"{base_url.rstrip('/')}/{f'f/{token}' if token else f'findings?finding={finding.id}'}"
-    return plain_body([*lines, f"Open: {link}"], site)
+    return plain_body([*lines, _("Open: {link}").format(link=link)], site)
 
 
 def plain_body(lines: list[str], site: SiteVersion) -> str:
     """Put lines under each other, and below them the site and who decides."""
-    return _plain("\n".join([*lines, f"{one_line(site.name)}. {CAUTION}"]))
+    return _plain("\n".join([*lines, f"{one_line(site.name)}. {_(CAUTION)}"]))
 
 
 def again(message: Message) -> Message:
     """Mark a message that may have been sent before: whoever sent it died before writing down that it was taken."""
-    return _marked(message, "Again", "Sent again: it may have reached you before.")
+    return _marked(message, _("Again"), _("Sent again: it may have reached you before."))
 
 
 def late(message: Message, by_ms: int) -> Message:
     """Mark a message that no channel took for some time: what it says was so when it should have come."""
     words = _length(by_ms)
     return _marked(
-        message, f"Late {words}", f"Late by {words}: no channel took it before. It tells how things stood then."
+        message,
+        _("Late {length}").format(length=words),
+        _("Late by {length}: no channel took it before. It tells how things stood then.").format(length=words),
     )
 
 
@@ -134,8 +143,11 @@ def _marked(message: Message, word: str, line: str) -> Message:
 def trial(site: SiteVersion, name: str, now_ms: int) -> Message:
     """Write the message that proves a contact's channel."""
     at = local_time(now_ms, site.timezone)
-    title = f"Trial: {one_line(site.name)} can reach {one_line(name)}"
-    body = f"Holdwatch sent this at {at} to prove the channel. Nothing is wrong, and there is nothing to do.\n{CAUTION}"
+    title = _("Trial: {site} can reach {name}").format(site=one_line(site.name), name=one_line(name))
+    body = _(
+        "Holdwatch sent this at {time} to prove the channel. Nothing is wrong, and there is nothing to do."
+    ).format(time=at)
+    body = f"{body}\n{_(CAUTION)}"
     return Message(title[:TITLE_LENGTH], body)
 
 
@@ -146,7 +158,7 @@ def local_time(at_ms: int, timezone: str, *, day: bool = True) -> str:
     if zone.startswith(("+", "-")):
         zone = f"UTC{zone}"
     clock = f"{at:%H:%M} {zone}"
-    return f"{at:%a} {at.day} {at:%b} {clock}" if day else clock
+    return f"{short_day(at.date())} {clock}" if day else clock
 
 
 def one_line(text: str) -> str:
@@ -162,7 +174,7 @@ def _plain(text: str) -> str:
 
 def _title(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> str:
     """Put kind, subject and the one figure that matters into a line for a locked phone."""
-    word = "No longer" if reason is Reason.CLOSED else _word(finding)
+    word = _("No longer") if reason is Reason.CLOSED else _word(finding)
     return _fit(word, finding, _tail(finding, site, reason, now_ms))
 
 
@@ -179,10 +191,10 @@ def _fit(word: str, finding: Finding, tail: str) -> str:
 def _word(finding: Finding) -> str:
     """Return the word for what was found; a silent probe, and a reminder, are called that."""
     if finding.facts.get("process") == "signal":
-        return "Silent"
+        return _("Silent")
     if finding.subject.startswith("reminder:"):
-        return "Reminder"
-    return _WORDS[FindingKind(finding.kind)]
+        return _("Reminder")
+    return _(_WORDS[FindingKind(finding.kind)])
 
 
 def _tail(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> str:
@@ -192,9 +204,10 @@ def _tail(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> s
         return f" – {_word(finding).lower()}"
     if finding.kind == FindingKind.SOON and due_ms is not None and due_ms > now_ms:
         level = _level(finding, site)
-        return f" – {_length(due_ms - now_ms)} left" + (f" to {level}" if level else "")
+        left = _("{length} left to {level}") if level else _("{length} left")
+        return " – " + left.format(length=_length(due_ms - now_ms), level=level)
     lasts_ms = (now_ms if finding.closed_ms is None else finding.closed_ms) - finding.since_ms
-    long = f"for {_length(lasts_ms)}" if lasts_ms >= MS_PER_MINUTE else ""
+    long = _("for {length}").format(length=_length(lasts_ms)) if lasts_ms >= MS_PER_MINUTE else ""
     said = ", ".join(part for part in (finding.clause, long) if part)
     return f" – {said}" if said else ""
 
@@ -202,27 +215,31 @@ def _tail(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int) -> s
 def _over(finding: Finding, site: SiteVersion) -> list[str]:
     """Write the short message that something is no longer so."""
     was = _word(finding).lower()
-    lines = [f"{one_line(finding.title)}: no longer {was if was != 'check' else 'a fault'}."]
+    if finding.kind == FindingKind.SYSTEM and was == _(_WORDS[FindingKind.SYSTEM]).lower():
+        was = _("a fault")
+    lines = [_("{title}: no longer {was}.").format(title=one_line(finding.title), was=was)]
     if finding.close_reason:
         lines.append(_sentence(one_line(finding.close_reason)))
     if finding.closed_ms is not None:
-        lines.append(f"Over since: {local_time(finding.closed_ms, site.timezone)}")
+        lines.append(_("Over since: {time}").format(time=local_time(finding.closed_ms, site.timezone)))
     return lines
 
 
 def _open(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int, do: str) -> list[str]:
     """Write the message about something that stands."""
     kind = FindingKind(finding.kind)
-    change = {Reason.WORSE: ", and worse than told before", Reason.CHANGED: ", changed since told before"}
+    change = {Reason.WORSE: _(", and worse than told before"), Reason.CHANGED: _(", changed since told before")}
     lines = [f"{one_line(finding.title)}: {_word(finding).lower()}{change.get(reason, '')}."]
     lines.append(_sentence(one_line(finding.reason)))
     since = local_time(finding.since_ms, site.timezone)
     ago = now_ms - finding.since_ms
-    lines.append(f"Since: {since}" + (f" ({_length(ago)} ago)" if ago >= MS_PER_MINUTE else ""))
+    since_ago = _("Since: {time} ({length} ago)") if ago >= MS_PER_MINUTE else _("Since: {time}")
+    lines.append(since_ago.format(time=since, length=_length(ago)))
     lines += _clause(finding)
     lines += _seen(finding, site)
     lines += _time_left(finding, site, now_ms)
-    lines.append(f"Do: {do or advice(kind, str(finding.facts.get('process', '')), finding.subject)}")
+    todo = do or advice(kind, str(finding.facts.get("process", "")), finding.subject)
+    lines.append(_("Do: {todo}").format(todo=todo))
     return lines
 
 
@@ -230,8 +247,8 @@ def _clause(finding: Finding) -> list[str]:
     """Name the limit in words and the clause it rests on."""
     requires, source = finding.facts.get("requires"), finding.source or finding.clause
     if requires and source:
-        return [f"Limit: {requires} ({source})"]
-    return [f"Limit: {requires or source}"] if requires or source else []
+        return [_("Limit: {requires} ({source})").format(requires=requires, source=source)]
+    return [_("Limit: {requires}").format(requires=requires or source)] if requires or source else []
 
 
 def _seen(finding: Finding, site: SiteVersion) -> list[str]:
@@ -239,7 +256,11 @@ def _seen(finding: Finding, site: SiteVersion) -> list[str]:
     celsius, at_ms = finding.facts.get("seen_c"), finding.facts.get("seen_ms")
     if celsius is None or at_ms is None:
         return []
-    return [f"Last reading: {_temperature(celsius, site)} at {local_time(at_ms, site.timezone)}"]
+    return [
+        _("Last reading: {temperature} at {time}").format(
+            temperature=_temperature(celsius, site), time=local_time(at_ms, site.timezone)
+        )
+    ]
 
 
 def _time_left(finding: Finding, site: SiteVersion, now_ms: int) -> list[str]:
@@ -250,14 +271,17 @@ def _time_left(finding: Finding, site: SiteVersion, now_ms: int) -> list[str]:
     due = local_time(due_ms, site.timezone)
     if due_ms > now_ms:
         level = _level(finding, site)
-        return [f"Time left: {_length(due_ms - now_ms)}, until {due}" + (f" to reach {level}" if level else "")]
-    return [f"Time left: none, it was up at {due}"]
+        said = (
+            _("Time left: {length}, until {time} to reach {level}") if level else _("Time left: {length}, until {time}")
+        )
+        return [said.format(length=_length(due_ms - now_ms), time=due, level=level)]
+    return [_("Time left: none, it was up at {time}").format(time=due)]
 
 
 def _level(finding: Finding, site: SiteVersion) -> str:
     """Write the level to reach or keep, without decimals where it has none."""
     celsius = finding.facts.get("level_c")
-    return "" if celsius is None else _temperature(celsius, site).replace(".0", "")
+    return "" if celsius is None else _temperature(celsius, site).replace(decimals(".0"), "")
 
 
 def _temperature(celsius: float, site: SiteVersion) -> str:

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from sqlmodel import Session
 
 from holdwatch.alerts.advice import advice
+from holdwatch.language import N_, _
 from holdwatch.people.handling import Disposition
 from holdwatch.storage.products import product_at
 from holdwatch.storage.tables import Batch, Finding, FindingKind
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["NO_WAY_BACK", "advised", "no_way_back", "offered", "plan_step", "to_do"]
 
-NO_WAY_BACK = (
+NO_WAY_BACK = N_(
     "The code gives no way back here: reheating does not undo a toxin, and putting it in the cold gives it no new time."
 )
 _ONCE_OVER = frozenset(
@@ -55,9 +56,11 @@ def to_do(session: Session, finding: Finding, now_ms: int | None = None) -> str:
     if step is None or kind is FindingKind.SYSTEM:
         return usual
     if step.in_time and (kind is FindingKind.SOON or _before_due(finding, now_ms)):
-        return f"By the plan: {step.in_time} Besides: {usual}"
-    unless = ", if nothing shows that the limit was kept" if kind is FindingKind.NOT_SHOWN else ""
-    return f"By the plan{unless}: {step.action} Besides: {usual}"
+        return _("By the plan: {action} Besides: {usual}").format(action=step.in_time, usual=usual)
+    said = _("By the plan: {action} Besides: {usual}")
+    if kind is FindingKind.NOT_SHOWN:
+        said = _("By the plan, if nothing shows that the limit was kept: {action} Besides: {usual}")
+    return said.format(action=step.action, usual=usual)
 
 
 def advised(session: Session, batch_id: int, kind: FindingKind, *processes: str) -> str:
@@ -69,7 +72,9 @@ def advised(session: Session, batch_id: int, kind: FindingKind, *processes: str)
     usual, step = advice(kind, processes[0], ""), plan_step(session, batch_id, *processes)
     if step is None:
         return usual
-    return f"By the plan: {(kind is FindingKind.SOON and step.in_time) or step.action} Besides: {usual}"
+    return _("By the plan: {action} Besides: {usual}").format(
+        action=(kind is FindingKind.SOON and step.in_time) or step.action, usual=usual
+    )
 
 
 def plan_step(session: Session, batch_id: int | None, *processes: str) -> "PlanStep | None":
@@ -92,7 +97,7 @@ def offered(finding: Finding, now_ms: int | None = None) -> tuple[Disposition, .
 
 def no_way_back(finding: Finding, now_ms: int | None = None) -> str:
     """Return that nothing brings the food back, where a time has run out; else nothing."""
-    return NO_WAY_BACK if _over(finding, now_ms) else ""
+    return _(NO_WAY_BACK) if _over(finding, now_ms) else ""
 
 
 def _over(finding: Finding, now_ms: int | None) -> bool:

@@ -6,6 +6,7 @@ from holdwatch.alerts.decide import Reason, Told, decide
 from holdwatch.alerts.message import compose
 from holdwatch.alerts.offers import to_do
 from holdwatch.alerts.routing import Route, told
+from holdwatch.language import speaking
 from holdwatch.storage.contacts import contacts
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.outbox import NEVER_MS, alerts_of, queue_alert
@@ -53,8 +54,10 @@ def queue_alerts(
         wait_ms = 0 if reason is Reason.CLOSED else waits.get(id_of(contact))
         if wait_ms is None:
             continue  # not theirs, or not at this hour
-        at_ms, do = now_ms + wait_ms, to_do(session, finding, now_ms + wait_ms)
-        message = compose(finding, site, reason, at_ms, base_url, waited_ms=wait_ms, token=token, do=do)
+        at_ms = now_ms + wait_ms
+        with speaking(site.language):
+            do = to_do(session, finding, at_ms)
+            message = compose(finding, site, reason, at_ms, base_url, waited_ms=wait_ms, token=token, do=do)
         queue_alert(
             session,
             finding=finding,

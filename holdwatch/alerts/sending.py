@@ -21,6 +21,7 @@ from holdwatch.alerts.hold import Hold, hold_of, morning
 from holdwatch.alerts.message import Message, again, late
 from holdwatch.alerts.retry import NextTry, next_try
 from holdwatch.errors import DeliveryError, StorageError
+from holdwatch.language import speaking
 from holdwatch.storage.engine import Store
 from holdwatch.storage.handling import handling
 from holdwatch.storage.outbox import drop_alert, due_contacts, due_ms, hold_alert, lease_due, record_attempt, wake
@@ -146,12 +147,14 @@ class Outbox:
         first = told[0][0]
         contact = session.get_one(Contact, first.contact_id)
         message = Message(first.title, first.body)
-        if len(told) > 1:
-            message = morning(told, site_at(session, now_ms), self._base_url)
-        if (late_ms := now_ms - due_ms(first)) >= LATE_MS:
-            message = late(message, late_ms)
-        if before:
-            message = again(message)
+        site = site_at(session, now_ms)
+        with speaking(site.language):
+            if len(told) > 1:
+                message = morning(told, site, self._base_url)
+            if (late_ms := now_ms - due_ms(first)) >= LATE_MS:
+                message = late(message, late_ms)
+            if before:
+                message = again(message)
         retired = contact.retired_ms is not None
         passed = all(f.kind in {FindingKind.SOON, FindingKind.SYSTEM} and f.closed_ms is not None for _, f in told)
         alerts = tuple(alert for alert, _ in told)

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from holdwatch.calculators.boil import ASKED_C, COLDEST_C, HOTTEST_C, ICE_C, POT_C, boiling_error_c, within_asked
 from holdwatch.calculators.place import Place
 from holdwatch.errors import ConfigError, OutOfRangeError
+from holdwatch.language import N_
 from holdwatch.quantities import Scale
 from holdwatch.readings import Medium
 from holdwatch.science.boiling import ICE_POINT_C, boiling_point_c
@@ -55,9 +56,9 @@ class Outcome(StrEnum):
 
 FOUND: Mapping[Outcome, str] = MappingProxyType(
     {
-        Outcome.WITHIN: "within what is asked",
-        Outcome.BEYOND: "beyond what is asked",
-        Outcome.UNCLEAR: "cannot be told: the true temperature is not known well enough",
+        Outcome.WITHIN: N_("within what is asked"),
+        Outcome.BEYOND: N_("beyond what is asked"),
+        Outcome.UNCLEAR: N_("cannot be told: the true temperature is not known well enough"),
     }
 )
 WHERE: Mapping[Method, str] = MappingProxyType(

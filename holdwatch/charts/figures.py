@@ -17,6 +17,7 @@ from holdwatch.charts.localtime import clock_words
 from holdwatch.charts.theme import Look
 from holdwatch.charts.treads import bracket_bars, holding_tread, treads
 from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.rules.verdicts import Bracket
 
 __all__ = ["Figure", "curve_figures", "trace_figures"]
@@ -25,7 +26,6 @@ _MOST_READINGS = 40
 _STEPS_MS = tuple(minutes * MS_PER_MINUTE for minutes in (1, 5, 15, 30, 60, 180, 360, 720, 1440))
 _WAVE_C = 1.0
 """Ours: less than that beyond both ends of a step is a probe's own noise, or a compressor going on and off."""
-_NOT_KNOWN = "not known"
 
 
 class Figure(NamedTuple):
@@ -46,28 +46,33 @@ def curve_figures(curve: CurveView, look: Look) -> list[Figure]:
             step.ends_ms,
             clock_words(step.ends_ms, look.zone),
             both_units(step.target_c, look),
-            f"asked by then, {step.clause.clause}: {step.mark.value}",
+            _("asked by then, {clause}: {mark}").format(clause=step.clause.clause, mark=step.mark.said),
         )
         for step in steps
     ]
     holding = holding_tread(curve, steps)
     if holding is not None:
-        when = f"from {clock_words(holding.begins_ms, look.zone)} on"
+        when = _("from {time} on").format(time=clock_words(holding.begins_ms, look.zone))
         found.append(
-            Figure(holding.begins_ms, when, both_units(holding.level_c, look), f"asked, {holding.clause.clause}")
+            Figure(
+                holding.begins_ms,
+                when,
+                both_units(holding.level_c, look),
+                _("asked, {clause}").format(clause=holding.clause.clause),
+            )
         )
     found += [
         _read(int(curve.readings.at_ms[i]), float(curve.readings.celsius[i]), "reading", look)
         for i in _some(curve.readings.at_ms, curve.readings.celsius, curve.readings.celsius)
     ]
     found += [
-        _read(int(at), float(celsius), "by hand", look)
+        _read(int(at), float(celsius), _("by hand"), look)
         for at, celsius in zip(curve.hand.at_ms, curve.hand.celsius, strict=True)
     ]
     aside = curve.set_aside
     at, degrees = np.array([r.at_ms for r in aside], dtype=np.int64), np.array([r.celsius for r in aside])
     found += [
-        _read(aside[i].at_ms, aside[i].celsius, f"set aside: {aside[i].reason}", look)
+        _read(aside[i].at_ms, aside[i].celsius, _("set aside: {reason}").format(reason=aside[i].reason), look)
         for i in _some(at, degrees, degrees)
     ]
     return sorted([*found, *_forecasts(curve, look)], key=lambda figure: figure.at_ms)
@@ -80,9 +85,9 @@ def trace_figures(trace: TraceView, levels: Sequence[LevelView], look: Look) -> 
         at, said = int(trace.at_ms[i]), both_units(float(trace.mean_c[i]), look)
         if not trace.raw:
             low, high = both_units(float(trace.min_c[i]), look), both_units(float(trace.max_c[i]), look)
-            said = f"{said}, from {low} to {high}"
+            said = _("{said}, from {low} to {high}").format(said=said, low=low, high=high)
         found.append(
-            Figure(at, clock_words(at, look.zone), said, "reading" if trace.raw else "mean, lowest and highest")
+            Figure(at, clock_words(at, look.zone), said, "reading" if trace.raw else _("mean, lowest and highest"))
         )
     for level in levels:
         found += [
@@ -90,7 +95,7 @@ def trace_figures(trace: TraceView, levels: Sequence[LevelView], look: Look) -> 
                 begin,
                 _between((begin, end), look),
                 f"limit {both_units(level.level_c, look)}",
-                f"beyond it, {level.clause}",
+                _("beyond it, {clause}").format(clause=level.clause),
             )
             for begin, end in level.marks
         ]
@@ -104,7 +109,7 @@ def _read(at_ms: int, celsius: float, what: str, look: Look) -> Figure:
 def _holes(holes: Sequence[Hole], look: Look) -> Iterator[Figure]:
     for hole in holes:
         when = _between((hole.from_ms, hole.until_ms), look)
-        yield Figure(hole.from_ms, when, "?", "no readings, and none yet" if hole.still else "no readings")
+        yield Figure(hole.from_ms, when, "?", _("no readings, and none yet") if hole.still else _("no readings"))
 
 
 def _crossings(curve: CurveView, look: Look) -> Iterator[Figure]:
@@ -116,15 +121,17 @@ def _crossings(curve: CurveView, look: Look) -> Iterator[Figure]:
 def _forecasts(curve: CurveView, look: Look) -> Iterator[Figure]:
     for fan in curve.fans if curve.live else ():
         if fan.expected_ms is not None:
-            when = (
-                f"about {clock_words(fan.expected_ms, look.zone)}, {_between((fan.earliest_ms, fan.latest_ms), look)}"
+            when = _("about {time}, {between}").format(
+                time=clock_words(fan.expected_ms, look.zone), between=_between((fan.earliest_ms, fan.latest_ms), look)
             )
-            yield Figure(fan.expected_ms, when, both_units(fan.target_c, look), f"forecast, {fan.clause}")
+            yield Figure(
+                fan.expected_ms, when, both_units(fan.target_c, look), _("forecast, {clause}").format(clause=fan.clause)
+            )
 
 
 def _between(ends: Bracket, look: Look) -> str:
-    first, last = (_NOT_KNOWN if at is None else clock_words(at, look.zone) for at in ends)
-    return f"between {first} and {last}"
+    first, last = (_("not known") if at is None else clock_words(at, look.zone) for at in ends)
+    return _("between {first} and {last}").format(first=first, last=last)
 
 
 def _some(at_ms: NDArray[np.int64], low_c: NDArray[np.float64], high_c: NDArray[np.float64]) -> list[int]:

@@ -14,6 +14,7 @@ import altair as alt
 from holdwatch.charts.curves import Hole
 from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, day_words, local, span_words, zone_words
 from holdwatch.charts.theme import HATCH, INK, MUTED, Look
+from holdwatch.language import _
 from holdwatch.quantities import Scale, format_temperature, to_scale
 
 __all__ = [
@@ -274,11 +275,11 @@ def assemble(layers: Sequence[Layer], frame: Frame, levels_c: Sequence[float], d
 def hole_words(hole: Hole, zone: str) -> str:
     """Say when nothing was read, as in ``no readings 02:10–02:40``."""
     if not hole.still:
-        return f"no readings {span_words(hole.from_ms, hole.until_ms, zone)}"
+        return _("no readings {span}").format(span=span_words(hole.from_ms, hole.until_ms, zone))
     since = clock_time(hole.from_ms, zone)
     if local(hole.from_ms, zone).date() != local(hole.until_ms, zone).date():
         since = f"{day_words(hole.from_ms, zone)} {since}"
-    return f"no readings since {since}"
+    return _("no readings since {time}").format(time=since)
 
 
 def words(

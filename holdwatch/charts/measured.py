@@ -12,6 +12,7 @@ from holdwatch.charts.localtime import clock_time, clock_words
 from holdwatch.charts.reduce import segments
 from holdwatch.charts.theme import INK, MUTED
 from holdwatch.charts.treads import BracketBar, bracket_bars
+from holdwatch.language import _
 
 __all__ = ["bracket_layers", "measured_layers"]
 
@@ -42,7 +43,7 @@ def measured_layers(curve: CurveView, frame: Frame) -> list[Layer]:
             )
             .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), detail=alt.Detail("segment:N"), order=alt.Order("x:Q"))
         )
-    tip = [alt.Tooltip("when:N", title="at"), alt.Tooltip("temperature:N", title="reading")]
+    tip = [alt.Tooltip("when:N", title=_("at")), alt.Tooltip("temperature:N", title=_("reading"))]
     dots = pairs if curve.sparse or _far_apart(curve, frame) else [pairs[i] for i in _alone(number)]
     if dots:
         made.append(
@@ -104,9 +105,9 @@ def _aside(curve: CurveView, frame: Frame) -> list[Layer]:
             x=alt.X("x:Q"),
             y=alt.Y("y:Q"),
             tooltip=[
-                alt.Tooltip("when:N", title="at"),
-                alt.Tooltip("temperature:N", title="set aside"),
-                alt.Tooltip("why:N", title="why"),
+                alt.Tooltip("when:N", title=_("at")),
+                alt.Tooltip("temperature:N", title=_("set aside")),
+                alt.Tooltip("why:N", title=_("why")),
             ],
         )
     ]
@@ -131,7 +132,7 @@ def _by_hand(curve: CurveView, frame: Frame) -> list[Layer]:
         .encode(
             x=alt.X("x:Q"),
             y=alt.Y("y:Q"),
-            tooltip=[alt.Tooltip("when:N", title="at"), alt.Tooltip("temperature:N", title="by hand")],
+            tooltip=[alt.Tooltip("when:N", title=_("at")), alt.Tooltip("temperature:N", title=_("by hand"))],
         )
     ]
 
@@ -148,8 +149,8 @@ def bracket_layers(curve: CurveView, frame: Frame) -> list[Layer]:
     paper = frame.look.paper
     tip = [
         alt.Tooltip("what:N", title=" "),
-        alt.Tooltip("when:N", title="when"),
-        alt.Tooltip("clause:N", title="clause"),
+        alt.Tooltip("when:N", title=_("when")),
+        alt.Tooltip("clause:N", title=_("clause")),
     ]
     made: list[Layer] = [
         alt.Chart(rows(name, values))
@@ -178,12 +179,12 @@ def bracket_layers(curve: CurveView, frame: Frame) -> list[Layer]:
 
 def _bar(bar: BracketBar, curve: CurveView, frame: Frame) -> dict[str, Any]:
     first, last = bar.ends
-    shown = [clock_time(at, frame.look.zone, seconds=True) if at is not None else "not known" for at in bar.ends]
+    shown = [clock_time(at, frame.look.zone, seconds=True) if at is not None else _("not known") for at in bar.ends]
     return {
         "x": frame.x(first) if first is not None else frame.axis.domain[0],
         "x2": frame.x(last if last is not None else min(curve.until_ms, frame.axis.until_ms)),
         "y": frame.y(bar.level_c),
         "what": bar.what,
-        "when": f"between {shown[0]} and {shown[1]}",
+        "when": _("between {first} and {last}").format(first=shown[0], last=shown[1]),
         "clause": bar.clause,
     }

@@ -16,6 +16,7 @@ from holdwatch.charts.reduce import segments, thin
 from holdwatch.charts.staircase import describe
 from holdwatch.charts.theme import DEVIATION, FILL, HATCH, INK, SOON, Look
 from holdwatch.charts.treads import fan_to_draw, treads
+from holdwatch.language import _
 from holdwatch.quantities import format_temperature
 from holdwatch.readings import Series
 
@@ -152,5 +153,7 @@ def small_trace(trace: TraceView, level: LevelView | None, look: Look, said: str
         parts.append(f'<path d="{"".join(strokes)}" stroke="{INK}" stroke-width="0.6"/>')
     if len(trace):
         parts.append(sheet.pen(trace.at_ms, trace.mean_c, trace.holes, 1.3))
-    limit = f", limit {format_temperature(level.level_c, look.scale, 0)}" if level else ""
-    return sheet.wrap(parts, f"{said or 'Pen trace'}{limit}")
+    limit = ""
+    if level:
+        limit = ", " + _("limit {temperature}").format(temperature=format_temperature(level.level_c, look.scale, 0))
+    return sheet.wrap(parts, f"{said or _('Pen trace')}{limit}")

@@ -16,6 +16,7 @@ from holdwatch.charts.stairs import due_marks, permitted_layers, stair_layers, t
 from holdwatch.charts.theme import Look
 from holdwatch.charts.treads import HoldingTread, Tread, fan_to_draw, holding_tread, treads
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.quantities import format_temperature, to_scale
 
 __all__ = ["describe", "staircase"]
@@ -109,17 +110,26 @@ def _span(
 
 def describe(curve: CurveView, look: Look) -> str:
     """Say what the chart shows, for whoever cannot see it."""
-    vessel = f", vessel {curve.vessel} of {curve.vessels}" if curve.vessels > 1 else ""
-    first = (
-        f"Temperature of {curve.product} {curve.lot}{vessel}, from {clock_words(curve.from_ms, look.zone)} "
-        f"to {clock_words(curve.until_ms, look.zone)}, {zone_words(curve.from_ms, curve.until_ms, look.zone)}."
+    vessel = ""
+    if curve.vessels > 1:
+        vessel = ", " + _("vessel {vessel} of {vessels}").format(vessel=curve.vessel, vessels=curve.vessels)
+    first = _("Temperature of {name}, from {begin} to {end}, {zone}.").format(
+        name=f"{curve.product} {curve.lot}{vessel}",
+        begin=clock_words(curve.from_ms, look.zone),
+        end=clock_words(curve.until_ms, look.zone),
+        zone=zone_words(curve.from_ms, curve.until_ms, look.zone),
     )
     said = [first]
     if curve.last_c is not None and curve.last_ms is not None:
-        said.append(f"Last reading {both_units(curve.last_c, look)} at {clock_time(curve.last_ms, look.zone)}.")
+        last = _("Last reading {temperature} at {time}.")
+        said.append(last.format(temperature=both_units(curve.last_c, look), time=clock_time(curve.last_ms, look.zone)))
     said += [
-        f"{format_temperature(step.target_c, look.scale, 0)} by {clock_time(step.ends_ms, look.zone)}, "
-        f"{step.clause.clause}: {step.mark.value}."
+        _("{temperature} by {time}, {clause}: {mark}.").format(
+            temperature=format_temperature(step.target_c, look.scale, 0),
+            time=clock_time(step.ends_ms, look.zone),
+            clause=step.clause.clause,
+            mark=step.mark.said,
+        )
         for step in treads(curve)
     ]
     said += [f"{hole_words(hole, look.zone).capitalize()}." for hole in curve.holes]

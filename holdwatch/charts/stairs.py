@@ -11,6 +11,7 @@ from holdwatch.charts.marks import COLOURS, SHAPES, Mark
 from holdwatch.charts.theme import FILL, INK, MUTED
 from holdwatch.charts.treads import HoldingTread, Tread
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.quantities import format_temperature
 
 __all__ = ["due_marks", "permitted_layers", "stair_layers", "tread_words", "words_over"]
@@ -85,7 +86,7 @@ def _waiting_level(steps: tuple[Tread, ...], curve: CurveView, frame: Frame) -> 
         return []
     left, right = frame.axis.domain
     row = {"x": left, "x2": right, "y": frame.y(starts[0])}
-    said = f"the clock starts at {format_temperature(starts[0], frame.look.scale, 0)}"
+    said = _("the clock starts at {temperature}").format(temperature=format_temperature(starts[0], frame.look.scale, 0))
     return [
         alt.Chart(rows("starting level", [row]))
         .mark_rule(color=INK, strokeDash=[6, 4], strokeWidth=frame.look.stroke * 0.5, aria=False)
@@ -113,7 +114,7 @@ def tread_words(steps: tuple[Tread, ...], holding: HoldingTread | None, curve: C
         at = _after_start(step, frame) if first else step.ends_ms
         where = {"x": frame.x(at), "y": frame.y(step.height_c)}
         said = f"{format_temperature(step.target_c, look.scale, 0)} by {clock_time(step.ends_ms, look.zone)}"
-        state = f"{step.clause.clause} · {step.mark.value}"
+        state = f"{step.clause.clause} · {step.mark.said}"
         room = frame.px(at, frame.axis.until_ms) if first else frame.px(_fallen_below(step, curve), step.ends_ms)
         if len(state) * look.small * _PER_LETTER > room:
             state = step.clause.clause
@@ -174,7 +175,7 @@ def due_marks(steps: tuple[Tread, ...], frame: Frame) -> list[Layer]:
         row = {
             "x": frame.x(step.ends_ms),
             "y": frame.y(step.target_c),
-            "word": step.mark.value,
+            "word": step.mark.said,
             "requires": step.clause.requires,
             "clause": step.clause.clause,
             "reason": step.clause.reason,
@@ -194,10 +195,10 @@ def due_marks(steps: tuple[Tread, ...], frame: Frame) -> list[Layer]:
                 x=alt.X("x:Q"),
                 y=alt.Y("y:Q"),
                 tooltip=[
-                    alt.Tooltip("word:N", title="the record shows"),
-                    alt.Tooltip("requires:N", title="asked"),
-                    alt.Tooltip("clause:N", title="clause"),
-                    alt.Tooltip("reason:N", title="why"),
+                    alt.Tooltip("word:N", title=_("the record shows")),
+                    alt.Tooltip("requires:N", title=_("asked")),
+                    alt.Tooltip("clause:N", title=_("clause")),
+                    alt.Tooltip("reason:N", title=_("why")),
                 ],
             )
         )

@@ -11,11 +11,12 @@ from holdwatch.charts.layers import Frame, Layer, assemble, both_units, hole_lay
 from holdwatch.charts.localtime import TimeAxis, clock_words, zone_words
 from holdwatch.charts.reduce import segments
 from holdwatch.charts.theme import DEVIATION, INK, MUTED, Look
+from holdwatch.language import N_, _
 from holdwatch.quantities import format_temperature, to_scale
 
 __all__ = ["pen_trace"]
 
-ESTIMATE = "food, an estimate"
+ESTIMATE = N_("food, an estimate")
 _LEAST_RISE = 8.0
 """The sheet spans at least so many degrees, so that noise does not look like a swing."""
 
@@ -82,7 +83,7 @@ def _beyond(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
             x2=alt.X2("x2:Q"),
             y=alt.Y("y:Q"),
             y2=alt.Y2("y2:Q"),
-            tooltip=[alt.Tooltip("words:N", title=" "), alt.Tooltip("when:N", title="when")],
+            tooltip=[alt.Tooltip("words:N", title=" "), alt.Tooltip("when:N", title=_("when"))],
         )
     ]
 
@@ -123,8 +124,8 @@ def _along_limits(levels: Sequence[LevelView], frame: Frame) -> list[tuple[int, 
 
 
 def _limit_words(level: LevelView, look: Look) -> str:
-    side = "or less" if level.at_most else "or above"
-    return f"{format_temperature(level.level_c, look.scale, 0)} {side} · {level.clause}"
+    said = _("{temperature} or less") if level.at_most else _("{temperature} or above")
+    return f"{said.format(temperature=format_temperature(level.level_c, look.scale, 0))} · {level.clause}"
 
 
 def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
@@ -138,7 +139,7 @@ def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
         for (at, low, mean, high), n in zip(stretches, number.tolist(), strict=True)
     ]
     base = alt.Chart(rows("trace", points))
-    _, first, count = np.unique(number, return_index=True, return_counts=True)
+    _numbers, first, count = np.unique(number, return_index=True, return_counts=True)
     alone = [points[int(i)] for i in first[count == 1]]
     plain: dict[str, Any] = {"aria": False, "tooltip": None, "clip": True}
     made: list[Layer] = []
@@ -160,15 +161,17 @@ def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
             .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"))
         )
     if not frame.look.paper:
-        tip = [alt.Tooltip("when:N", title="at"), alt.Tooltip("temperature:N", title="reading")]
-        tip += [] if trace.raw else [alt.Tooltip("range:N", title="lowest to highest")]
+        tip = [alt.Tooltip("when:N", title=_("at")), alt.Tooltip("temperature:N", title=_("reading"))]
+        tip += [] if trace.raw else [alt.Tooltip("range:N", title=_("lowest to highest"))]
         told = [
             {
                 "x": frame.x(at),
                 "y": frame.y(mean),
                 "when": clock_words(at, frame.look.zone),
                 "temperature": both_units(mean, frame.look),
-                "range": f"{both_units(low, frame.look)} to {both_units(high, frame.look)}",
+                "range": _("{low} to {high}").format(
+                    low=both_units(low, frame.look), high=both_units(high, frame.look)
+                ),
             }
             for at, low, mean, high in stretches
         ]
@@ -196,7 +199,7 @@ def _estimate(trace: TraceView, frame: Frame) -> list[Layer]:
         )
         .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), detail=alt.Detail("segment:N"), order=alt.Order("x:Q"))
     )
-    label = {"x": frame.axis.domain[1], "y": round(frame.low + frame.degrees(3), 4), "words": f"– – {ESTIMATE}"}
+    label = {"x": frame.axis.domain[1], "y": round(frame.low + frame.degrees(3), 4), "words": f"– – {_(ESTIMATE)}"}
     side: dict[str, Any] = {"align": "right", "baseline": "bottom", "dx": -6}
     return [line, *words("estimate words", [label], frame.look, size=frame.look.small, color=MUTED, **side)]
 
@@ -204,16 +207,25 @@ def _estimate(trace: TraceView, frame: Frame) -> list[Layer]:
 def _describe(trace: TraceView, levels: Sequence[LevelView], look: Look, title: str) -> str:
     begin, end = clock_words(trace.from_ms, look.zone), clock_words(trace.until_ms, look.zone)
     zone = zone_words(trace.from_ms, trace.until_ms, look.zone)
-    said = [f"{title or 'Temperature'}, from {begin} to {end}, {zone}."]
+    said = [
+        _("{title}, from {begin} to {end}, {zone}.").format(
+            title=title or _("Temperature"), begin=begin, end=end, zone=zone
+        )
+    ]
     if len(trace):
         said.append(
-            f"Lowest {both_units(float(trace.min_c.min()), look)}, highest {both_units(float(trace.max_c.max()), look)}."
+            _("Lowest {lowest}, highest {highest}.").format(
+                lowest=both_units(float(trace.min_c.min()), look), highest=both_units(float(trace.max_c.max()), look)
+            )
         )
     if trace.food_c is not None and len(trace) and not look.paper:
         said.append(
-            f"Dashed, {ESTIMATE} from this air with a lag of {trace.food_lag_min:.0f} min: at the end "
-            f"{both_units(float(trace.food_c[-1]), look)}."
+            _("Dashed, {estimate} from this air with a lag of {length}: at the end {temperature}.").format(
+                estimate=_(ESTIMATE),
+                length=f"{trace.food_lag_min:.0f} min",
+                temperature=both_units(float(trace.food_c[-1]), look),
+            )
         )
-    said += [f"Limit {_limit_words(level, look)}." for level in levels]
+    said += [_("Limit {limit}.").format(limit=_limit_words(level, look)) for level in levels]
     said += [f"{hole_words(hole, look.zone).capitalize()}." for hole in trace.holes]
     return " ".join(said)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from holdwatch.charts.curves import CurveView, FanView
 from holdwatch.charts.marks import Mark, mark_of
+from holdwatch.language import _
 from holdwatch.rules.verdicts import Bracket, ClauseVerdict, Verdict
 
 __all__ = ["BracketBar", "HoldingTread", "Tread", "bracket_bars", "fan_to_draw", "holding_tread", "mark_in", "treads"]
@@ -94,7 +95,7 @@ def bracket_bars(curve: CurveView) -> tuple[BracketBar, ...]:
         if not _asked(clause):
             continue
         for level, ends, what in (
-            (clause.start_level_c, clause.started, "the clock started"),
+            (clause.start_level_c, clause.started, _("the clock started")),
             (clause.level_c, clause.reached, "reached"),
         ):
             # Without a reading on the far side there is no crossing yet, only a level still to be reached.

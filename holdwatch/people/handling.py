@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
+from holdwatch.language import N_, _
 from holdwatch.people.roles import Right
 
 __all__ = [
@@ -40,12 +41,12 @@ __all__ = [
 class Stage(StrEnum):
     """Where a finding stands."""
 
-    UNSEEN = "unseen"
-    SEEN = "seen"
-    HELD = "held for the manager"
-    PROMISED = "check promised"
-    HANDLED = "handled"
-    VERIFIED = "verified"
+    UNSEEN = N_("unseen")
+    SEEN = N_("seen")
+    HELD = N_("held for the manager")
+    PROMISED = N_("check promised")
+    HANDLED = N_("handled")
+    VERIFIED = N_("verified")
 
 
 class Act(StrEnum):
@@ -67,11 +68,11 @@ class Act(StrEnum):
 class Disposition(StrEnum):
     """What becomes of the food."""
 
-    KEEP = "keep"
-    RE_CHILL = "re-chill"
-    REHEAT = "reheat"
-    DISCARD = "discard"
-    HOLD = "hold"
+    KEEP = N_("keep")
+    RE_CHILL = N_("re-chill")
+    REHEAT = N_("reheat")
+    DISCARD = N_("discard")
+    HOLD = N_("hold")
 
 
 RIGHT_OF: Mapping[Act, Right] = MappingProxyType(
@@ -116,22 +117,22 @@ TABLE: Mapping[tuple[Stage, Act], Stage] = MappingProxyType(
 REFUSALS: Mapping[tuple[Stage, Act], str] = MappingProxyType(
     {
         **{
-            (Stage.VERIFIED, act): "it has been verified: a manager reopens it first"
+            (Stage.VERIFIED, act): N_("it has been verified: a manager reopens it first")
             for act in (Act.ACTION, Act.PROMISE, Act.HOLD, Act.MISTAKEN)
         },
         **{
-            (stage, act): "no check was promised: record what was done instead"
+            (stage, act): N_("no check was promised: record what was done instead")
             for stage in Stage
             if stage is not Stage.PROMISED
             for act in (Act.CHECK_KEPT, Act.CHECK_FAILED)
         },
-        (Stage.UNSEEN, Act.VERIFIED): "nobody has recorded what was done about it: that comes first",
-        (Stage.SEEN, Act.VERIFIED): "nobody has recorded what was done about it: that comes first",
-        (Stage.HELD, Act.VERIFIED): "the food is held for the manager: decide what becomes of it first",
-        (Stage.PROMISED, Act.VERIFIED): "a check was promised and is not recorded yet: that comes first",
-        (Stage.VERIFIED, Act.VERIFIED): "it has been verified already",
-        **{(stage, Act.REOPENED): "it is still open: record what is done about it" for stage in _TO_DO},
-        (Stage.UNSEEN, Act.CORRECTION): "there is no entry to correct yet",
+        (Stage.UNSEEN, Act.VERIFIED): N_("nobody has recorded what was done about it: that comes first"),
+        (Stage.SEEN, Act.VERIFIED): N_("nobody has recorded what was done about it: that comes first"),
+        (Stage.HELD, Act.VERIFIED): N_("the food is held for the manager: decide what becomes of it first"),
+        (Stage.PROMISED, Act.VERIFIED): N_("a check was promised and is not recorded yet: that comes first"),
+        (Stage.VERIFIED, Act.VERIFIED): N_("it has been verified already"),
+        **{(stage, Act.REOPENED): N_("it is still open: record what is done about it") for stage in _TO_DO},
+        (Stage.UNSEEN, Act.CORRECTION): N_("there is no entry to correct yet"),
     }
 )
 """(Stage, act) → why it is refused, and what to do instead."""
@@ -189,13 +190,13 @@ def handling_of(deeds: Iterable[Deed]) -> Handling:
 def refusal(now: Handling, act: Act, by: str, disposition: Disposition | None = None) -> str:
     """Return why an act is refused, empty where it is not; who may do it by role is asked apart."""
     if (now.stage, act) not in TABLE:
-        return REFUSALS[now.stage, act]
+        return _(REFUSALS[now.stage, act])
     if act is Act.VERIFIED and by.casefold() in {each.casefold() for each in now.handled_by}:
-        return f"{by} decided it: somebody else verifies"
+        return _("{by} decided it: somebody else verifies").format(by=by)
     if act in {Act.ACTION, Act.PROMISE} and disposition is Disposition.HOLD:
-        return "food that is held for the manager is not decided yet: record it as held"
+        return _("food that is held for the manager is not decided yet: record it as held")
     if disposition is Disposition.REHEAT and now.disposition is Disposition.REHEAT:
-        return "it was reheated once already: food is reheated once; discard it, or hold it for the manager"
+        return _("it was reheated once already: food is reheated once; discard it, or hold it for the manager")
     return ""
 
 

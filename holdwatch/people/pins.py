@@ -8,6 +8,7 @@ its file rights; what stops guessing through the screens is `holdwatch.people.tr
 from typing import TYPE_CHECKING
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 
 if TYPE_CHECKING:
     from argon2 import PasswordHasher
@@ -28,11 +29,15 @@ def check_new_pin(pin: str) -> str:
     """
     pin = pin.strip()
     if not (pin.isascii() and pin.isdigit()):
-        raise ConfigError("a PIN is made of digits alone")
+        raise ConfigError(_("a PIN is made of digits alone"))
     if not SHORTEST <= len(pin) <= LONGEST:
-        raise ConfigError(f"a PIN has {SHORTEST} to {LONGEST} digits; this one has {len(pin)}")
+        raise ConfigError(
+            _("a PIN has {shortest} to {longest} digits; this one has {count}").format(
+                shortest=SHORTEST, longest=LONGEST, count=len(pin)
+            )
+        )
     if len(set(pin)) == 1 or pin in _UP or pin in _UP[::-1]:
-        raise ConfigError("this PIN is one that is tried first: take one without a run, and of more than one digit")
+        raise ConfigError(_("this PIN is one that is tried first: take one without a run, and of more than one digit"))
     return pin
 
 

@@ -4,15 +4,17 @@ from collections.abc import Mapping
 from enum import StrEnum
 from types import MappingProxyType
 
+from holdwatch.language import N_
+
 __all__ = ["NEEDS_PIN", "RIGHTS", "PersonRole", "Right", "may"]
 
 
 class PersonRole(StrEnum):
     """What a person is in the kitchen."""
 
-    COOK = "cook"
-    MANAGER = "manager"
-    VIEWER = "viewer"  # an inspector, an owner: looks and prints, records nothing
+    COOK = N_("cook")
+    MANAGER = N_("manager")
+    VIEWER = N_("viewer")  # an inspector, an owner: looks and prints, records nothing
 
 
 class Right(StrEnum):

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from holdwatch.calculators.tcs import between
+from holdwatch.language import N_, _
 from holdwatch.plan.answering import Figures, figures_of
 from holdwatch.plan.model import Asked, Product, Tcs
 from holdwatch.rules.raw_egg import Food
@@ -22,7 +23,7 @@ from holdwatch.rules.tcs import TABLE_A, TABLE_B, Control, Heated
 
 __all__ = ["ASK_AUTHORITY", "Need", "need_of"]
 
-ASK_AUTHORITY = "Confirm this with your authority."
+ASK_AUTHORITY = N_("Confirm this with your authority.")
 _MOST_PH, _MOST_AW = Decimal(14), Decimal(1)
 
 
@@ -46,8 +47,12 @@ def need_of(product: Product) -> Need:
     egg = product.said(Asked.EGG)
     if found.asked or not product.asks(Asked.EGG) or egg not in {None, "raw"} or Food.BAKED in product.made:
         return found
-    why = "nobody said yet whether its egg is raw" if egg is None else "raw egg is in it, whose cooking is to be shown"
-    return Need(Tcs.UNKNOWN, f"{found.reason} But {why}: it is treated as TCS food.")
+    why = (
+        _("nobody said yet whether its egg is raw")
+        if egg is None
+        else _("raw egg is in it, whose cooking is to be shown")
+    )
+    return Need(Tcs.UNKNOWN, _("{reason} But {why}: it is treated as TCS food.").format(reason=found.reason, why=why))
 
 
 def _by_figures(figures: Figures) -> Need:
@@ -55,19 +60,28 @@ def _by_figures(figures: Figures) -> Need:
     ends = figures.ph.ends(_MOST_PH), figures.water_activity.ends(_MOST_AW)
     says, one_answer = between(*ends, figures.heated)
     if says is Control.NOT_TCS:
-        return Need(Tcs.NO, f"{figures}: not TCS food by table {table.name} ({table.source}). {ASK_AUTHORITY}")
-    off = "" if one_answer else ", within its uncertainty of a boundary"
-    return Need(Tcs.YES, f"{figures}: table {table.name} asks for a product assessment{off}; TCS food until then.")
+        said = _("{figures}: not TCS food by table {table} ({source}).")
+        return Need(
+            Tcs.NO, said.format(figures=figures, table=table.name, source=table.source) + f" {_(ASK_AUTHORITY)}"
+        )
+    said = (
+        _("{figures}: table {table} asks for a product assessment; TCS food until then.")
+        if one_answer
+        else _(
+            "{figures}: table {table} asks for a product assessment, within its uncertainty of a boundary; TCS food until then."
+        )
+    )
+    return Need(Tcs.YES, said.format(figures=figures, table=table.name))
 
 
 def _by_kind(product: Product) -> Need:
     if product.tcs is Tcs.YES:
         return Need(Tcs.YES, product.tcs_reason)
     if product.tcs is Tcs.UNKNOWN:
-        return Need(Tcs.UNKNOWN, f"{product.tcs_reason} Until they are known it is treated as TCS food.")
+        return Need(Tcs.UNKNOWN, f"{product.tcs_reason} {_('Until they are known it is treated as TCS food.')}")
     plain = product.said(Asked.PLAIN)
     if plain == "yes":
-        return Need(Tcs.NO, f"{product.tcs_reason} {ASK_AUTHORITY}")
+        return Need(Tcs.NO, f"{product.tcs_reason} {_(ASK_AUTHORITY)}")
     if plain == "no":
-        return Need(Tcs.YES, "It is not plain: what is in or on it decides, and nothing shows that it keeps.")
-    return Need(Tcs.UNKNOWN, "Nobody said yet whether it is plain: it is treated as TCS food.")
+        return Need(Tcs.YES, _("It is not plain: what is in or on it decides, and nothing shows that it keeps."))
+    return Need(Tcs.UNKNOWN, _("Nobody said yet whether it is plain: it is treated as TCS food."))

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from holdwatch.language import N_
 from holdwatch.plan.allergens import Allergen, Contains
 from holdwatch.rules.raw_egg import Food
 from holdwatch.rules.verdicts import Step
@@ -30,27 +31,27 @@ class Asked(StrEnum):
 
 
 ASKS = {
-    Asked.EGG: "Is the egg in it pasteurised?",
-    Asked.PH_AND_AW: "Are its pH and water activity known?",
-    Asked.SUSCEPTIBLE: "Is it served to highly susceptible people (the very young, old or sick)?",
-    Asked.ALLERGENS: "Which allergens are in your own recipe?",
-    Asked.PLAIN: "Is it plain: without filling, cream, custard, fruit or a moist soak?",
+    Asked.EGG: N_("Is the egg in it pasteurised?"),
+    Asked.PH_AND_AW: N_("Are its pH and water activity known?"),
+    Asked.SUSCEPTIBLE: N_("Is it served to highly susceptible people (the very young, old or sick)?"),
+    Asked.ALLERGENS: N_("Which allergens are in your own recipe?"),
+    Asked.PLAIN: N_("Is it plain: without filling, cream, custard, fruit or a moist soak?"),
 }
 """What is asked."""
 HOW = {
-    Asked.EGG: "raw, pasteurised or none",
-    Asked.PH_AND_AW: "unknown, or as pH 4.4, aw 0.86, heated-not-packaged",
-    Asked.SUSCEPTIBLE: "yes or no",
-    Asked.ALLERGENS: "none, or as eggs, milk, gluten (wheat)",
-    Asked.PLAIN: "yes or no",
+    Asked.EGG: N_("raw, pasteurised or none"),
+    Asked.PH_AND_AW: N_("unknown, or as pH 4.4, aw 0.86, heated-not-packaged"),
+    Asked.SUSCEPTIBLE: N_("yes or no"),
+    Asked.ALLERGENS: N_("none, or as eggs, milk, gluten (wheat)"),
+    Asked.PLAIN: N_("yes or no"),
 }
 """How it is answered."""
 ABOUT = {
-    Asked.EGG: "egg",
-    Asked.PH_AND_AW: "pH and water activity",
-    Asked.SUSCEPTIBLE: "highly susceptible people",
-    Asked.ALLERGENS: "allergens",
-    Asked.PLAIN: "plain or not",
+    Asked.EGG: N_("egg"),
+    Asked.PH_AND_AW: N_("pH and water activity"),
+    Asked.SUSCEPTIBLE: N_("highly susceptible people"),
+    Asked.ALLERGENS: N_("allergens"),
+    Asked.PLAIN: N_("plain or not"),
 }
 """What it is about, in a word or two."""
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from holdwatch.language import _
 from holdwatch.plan.control import need_of
 from holdwatch.plan.model import Asked, Product
 from holdwatch.rules.raw_egg import Food
@@ -84,14 +85,15 @@ def _raw_egg(product: Product) -> bool:
 def _taken_as(product: Product, unanswered: set[Asked]) -> list[str]:
     """Say what is assumed of what nobody answered."""
     words = {
-        Asked.EGG: "its egg is taken as raw",
-        Asked.SUSCEPTIBLE: "it is held to what is owed to highly susceptible people",
-        Asked.PLAIN: "it is treated as TCS food",
-        Asked.ALLERGENS: f"its allergens are those of the starter, not confirmed: "
-        f"{', '.join(map(str, product.contains)) or 'none'}",
+        Asked.EGG: _("its egg is taken as raw"),
+        Asked.SUSCEPTIBLE: _("it is held to what is owed to highly susceptible people"),
+        Asked.PLAIN: _("it is treated as TCS food"),
+        Asked.ALLERGENS: _("its allergens are those of the starter, not confirmed: {allergens}").format(
+            allergens=", ".join(map(str, product.contains)) or _("none")
+        ),
     }
     if need_of(product).asked:
-        words[Asked.PH_AND_AW] = "it is treated as TCS food"
+        words[Asked.PH_AND_AW] = _("it is treated as TCS food")
     said = [words[each] for each in Asked if each in unanswered and each in words]
     return list(dict.fromkeys(said))
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from holdwatch.language import N_, _
 from holdwatch.limits import Limits
 from holdwatch.plan.allergens import told, told_us
 from holdwatch.plan.control import need_of
@@ -12,31 +13,33 @@ from holdwatch.plan.model import PlanStep, Product
 __all__ = ["PRINCIPLES", "TCS_WORDS", "critical_words", "differences", "product_lines", "step_rows"]
 
 PRINCIPLES = (
-    "Hazard",
-    "Critical control point",
-    "Critical limit",
-    "Monitoring",
-    "Corrective action",
-    "Verification",
-    "Record",
+    N_("Hazard"),
+    N_("Critical control point"),
+    N_("Critical limit"),
+    N_("Monitoring"),
+    N_("Corrective action"),
+    N_("Verification"),
+    N_("Record"),
 )
 """The seven principles of Codex CXC 1-1969, as rows of a step."""
 
-TCS_WORDS = {"yes": "TCS food", "no": "no TCS food", "unknown": "not known yet, treated as TCS food"}
+TCS_WORDS = {"yes": N_("TCS food"), "no": N_("no TCS food"), "unknown": N_("not known yet, treated as TCS food")}
 
 
 def step_rows(step: PlanStep, limits: Limits) -> tuple[tuple[str, str], ...]:
     """Return what the plan says of a step under the limits in force, one row for each principle."""
-    critical = "Yes" if step.critical else "No"
+    critical = _("Yes") if step.critical else _("No")
     return tuple(
         zip(
-            PRINCIPLES,
+            map(_, PRINCIPLES),
             (
                 step.hazard,
                 f"{critical}. {step.why_critical}",
                 critical_words(step, limits),
                 f"{step.watched} {step.how_often}",
-                f"In time: {step.in_time} Not kept: {step.action}" if step.in_time else step.action,
+                _("In time: {in_time} Not kept: {action}").format(in_time=step.in_time, action=step.action)
+                if step.in_time
+                else step.action,
                 step.verified_by,
                 step.record,
             ),
@@ -49,7 +52,7 @@ def critical_words(step: PlanStep, limits: Limits) -> str:
     """Return the critical limits of a step in a sentence each."""
     found = critical_limits(step, limits)
     if not found:
-        return "no limit asked"
+        return _("no limit asked")
     return "; ".join(f"{each.requires} ({each.clause})" if each.clause else each.requires for each in found)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import ENGLISH, speaking
 from holdwatch.limits.telling import NAMES
 from holdwatch.quantities import Scale
 from holdwatch.records.front import covered, foot, limits_note, limits_rows
@@ -30,6 +31,7 @@ _HOW = (
 )
 
 
+@speaking(ENGLISH)
 def print_blank(store: Store, out: Path, *, pages: int = 2, paper: str = "letter", by: str = "", now_ms: int) -> None:
     """Print a blank log sheet with so many ruled pages to the PDF `out`.
 
@@ -43,6 +45,7 @@ def print_blank(store: Store, out: Path, *, pages: int = 2, paper: str = "letter
         file.write(pdf)
 
 
+@speaking(ENGLISH)
 def blank_pdf(store: Store, *, pages: int, paper: str, by: str, now_ms: int) -> bytes:
     """Return a blank log sheet as a PDF; see `print_blank`."""
     if paper not in PAPERS:

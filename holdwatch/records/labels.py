@@ -15,6 +15,7 @@ from sqlmodel import Session
 
 from holdwatch.charts.localtime import clock_time, day_words, local
 from holdwatch.errors import ConfigError
+from holdwatch.language import ENGLISH, _, speaking
 from holdwatch.records.label_size import DEFAULT_SIZE, LabelSize, read_size
 from holdwatch.records.typeset import typeset
 from holdwatch.records.write import whole_file
@@ -46,6 +47,7 @@ class LabelWanted:
     copies: int = 1
 
 
+@speaking(ENGLISH)
 def print_labels(store: Store, out: Path, wanted: LabelWanted, *, now_ms: int, base_url: str) -> None:
     """Write labels or cooling tags to the PDF `out`.
 
@@ -59,6 +61,7 @@ def print_labels(store: Store, out: Path, wanted: LabelWanted, *, now_ms: int, b
         file.write(pdf)
 
 
+@speaking(ENGLISH)
 def label_pdf(store: Store, wanted: LabelWanted, *, now_ms: int, base_url: str) -> bytes:
     """Return the PDF of labels or cooling tags; the errors are those of `print_labels`."""
     size = read_size(wanted.size)
@@ -75,6 +78,7 @@ def label_pdf(store: Store, wanted: LabelWanted, *, now_ms: int, base_url: str) 
     return typeset(_sheet(labels, size, site.name), now_ms, pages=("label.typ",))
 
 
+@speaking(ENGLISH)
 def print_doors(store: Store, out: Path, *, size: str, now_ms: int, base_url: str) -> None:
     """Write the signs for the doors of all units to the PDF `out`.
 
@@ -191,5 +195,5 @@ def _discard(times: tuple[Discard, ...], zone: str) -> dict[str, Any]:
     at = local(first.at_ms, zone)
     day = f"{day_words(first.at_ms, zone)} {at.year}"
     said = [day] if first.whole_day else [clock_time(first.at_ms, zone), day]
-    own = first.source == OWN_PLAN
+    own = first.source == _(OWN_PLAN)
     return {"discard": said, "why": first.why if own else f"{first.why} · {first.clause}"}

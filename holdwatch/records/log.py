@@ -9,6 +9,7 @@ from altair.utils.schemapi import debug_mode
 
 from holdwatch import clock
 from holdwatch.errors import ConfigError
+from holdwatch.language import ENGLISH, speaking
 from holdwatch.quantities import Scale
 from holdwatch.records.choice import WHOLE, Choice
 from holdwatch.records.gathering import AT_ONCE, Told, Wanted, gather
@@ -22,6 +23,7 @@ from holdwatch.storage.register import batch_named
 __all__ = ["print_batches", "print_log"]
 
 
+@speaking(ENGLISH)
 def print_log(
     store: Store,
     first_ms: int,
@@ -76,6 +78,7 @@ def print_log(
     tell("")
 
 
+@speaking(ENGLISH)
 def print_batches(
     store: Store,
     lots: tuple[str, ...],

@@ -8,6 +8,7 @@ from sqlmodel import Session
 
 from holdwatch import clock
 from holdwatch.errors import ConfigError
+from holdwatch.language import ENGLISH, speaking
 from holdwatch.limits import Limits
 from holdwatch.limits.telling import NAMES
 from holdwatch.plan.allergens import told, told_us
@@ -60,6 +61,7 @@ class Wanted:
     """Who prints it."""
 
 
+@speaking(ENGLISH)
 def print_plan(store: Store, out: Path, wanted: Wanted, *, at_ms: int | None = None, now_ms: int | None = None) -> None:
     """Print the plan as it was at an instant to the PDF `out`.
 
@@ -81,6 +83,7 @@ def print_plan(store: Store, out: Path, wanted: Wanted, *, at_ms: int | None = N
         file.write(pdf)
 
 
+@speaking(ENGLISH)
 def plan_pdf(store: Store, wanted: Wanted, *, at_ms: int | None = None, now_ms: int | None = None) -> bytes:
     """Return the plan as a PDF; see `print_plan`."""
     if wanted.paper not in PAPERS:

@@ -4,13 +4,14 @@ from datetime import time
 from typing import TYPE_CHECKING
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _
 
 if TYPE_CHECKING:
     from holdwatch.storage.tables import ContactRoute
 
 __all__ = ["DAYS", "check_quiet", "quiet_minutes", "read_days", "read_hours", "words_of"]
 
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+DAYS = (N_("mon"), N_("tue"), N_("wed"), N_("thu"), N_("fri"), N_("sat"), N_("sun"))
 _MINUTES_A_DAY = 1440
 
 
@@ -25,7 +26,7 @@ def read_days(text: str) -> list[int]:
     found = []
     for word in (part.strip().lower() for part in text.split(",") if part.strip()):
         if word[:3] not in DAYS:
-            raise ConfigError(f"{word!r} is no weekday: use {', '.join(DAYS)}")
+            raise ConfigError(_("{word!r} is no weekday: use {days}").format(word=word, days=", ".join(DAYS)))
         found.append(DAYS.index(word[:3]))
     return found
 
@@ -40,7 +41,7 @@ def read_hours(text: str) -> tuple[int, int]:
     """
     if not text.strip():
         return 0, _MINUTES_A_DAY
-    first, _, last = text.partition("-")
+    first, _dash, last = text.partition("-")
     return _minute(first, text), _minute(last, text) or _MINUTES_A_DAY
 
 
@@ -56,7 +57,7 @@ def check_quiet(text: str) -> str:
         return ""
     first, last = quiet_minutes(text)
     if first == last:
-        raise ConfigError(f"{text!r} never ends: leave some of the day to ring in, as 22:00-05:00")
+        raise ConfigError(_("{text!r} never ends: leave some of the day to ring in, as 22:00-05:00").format(text=text))
     return f"{_clock(first)}-{_clock(last)}"
 
 
@@ -74,15 +75,18 @@ def quiet_minutes(text: str) -> tuple[int, int]:
 
 def words_of(route: "ContactRoute", units: dict[int, str]) -> str:
     """Write a route for a person."""
-    parts = [", ".join(route.kinds) or "everything"]
+    parts = [", ".join(map(_, route.kinds)) or _("everything")]
     if route.unit_ids:
-        parts.append("of " + ", ".join(units.get(each, f"unit {each}") for each in route.unit_ids))
+        named = (units.get(each, _("unit {number}").format(number=each)) for each in route.unit_ids)
+        parts.append(_("of {units}").format(units=", ".join(named)))
     if route.days:
-        parts.append("on " + ", ".join(DAYS[day] for day in route.days))
+        parts.append(_("on {days}").format(days=", ".join(_(DAYS[day]) for day in route.days)))
     if (route.from_min, route.to_min) != (0, _MINUTES_A_DAY):
         parts.append(f"{_clock(route.from_min)}–{_clock(route.to_min)}")
     after_min = route.after_ms // 60_000
-    parts.append(f"if nobody has seen it for {after_min} min" if after_min else "at once")
+    parts.append(
+        _("if nobody has seen it for {length}").format(length=f"{after_min} min") if after_min else _("at once")
+    )
     return ", ".join(parts)
 
 
@@ -91,10 +95,10 @@ def _minute(text: str, whole: str) -> int:
     if plain in {"24", "24:00"}:
         return _MINUTES_A_DAY
     try:
-        hour, _, minute = plain.partition(":")
+        hour, _colon, minute = plain.partition(":")
         at = time(int(hour), int(minute or 0))
     except ValueError:
-        raise ConfigError(f"{whole!r} are no hours: write 22:00-05:00") from None
+        raise ConfigError(_("{whole!r} are no hours: write 22:00-05:00").format(whole=whole)) from None
     return at.hour * 60 + at.minute
 
 

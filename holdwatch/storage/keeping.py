@@ -13,6 +13,7 @@ from types import MappingProxyType
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError, RefusedError
+from holdwatch.language import _, many
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.handling import Signer
@@ -214,8 +215,8 @@ def parse_period(text: str) -> int | None:
 def period_words(days: int | None) -> str:
     """Say a period: 3 years, 800 days."""
     if days is None:
-        return "for good"
+        return _("for good")
     count = days // 365
     if count and days == years(count):
-        return f"{count} year{'s' if count > 1 else ''}"
-    return f"{days} day{'s' if days != 1 else ''}"
+        return many("{count} year", "{count} years", count)
+    return many("{count} day", "{count} days", days)

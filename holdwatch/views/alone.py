@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session
 
+from holdwatch.language import _
 from holdwatch.storage.alone import LoneSpan, entries_of, lone_spans, unverified
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.tables import Event
@@ -45,7 +46,9 @@ def lone_mark(spans: list[LoneSpan], event: Event) -> str:
     """Return what screens and papers say of an entry that was made alone; nothing of any other."""
     for span in spans:
         if span.covers(event):
-            return f"worked alone; {f'reviewed by {span.reviewed_by}' if span.reviewed_by else 'to be reviewed'}"
+            if span.reviewed_by:
+                return _("worked alone; reviewed by {name}").format(name=span.reviewed_by)
+            return _("worked alone; to be reviewed")
     return ""
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.charts.marks import Mark, mark_of
+from holdwatch.language import _
 from holdwatch.rules.batch import batch_verdict
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Matter, Process, Verdict
@@ -25,7 +26,16 @@ from holdwatch.views.curves import curve_view
 from holdwatch.views.discard import discard_times
 from holdwatch.views.findings import finding_views
 from holdwatch.views.inherited import allergens_of, findings_of_parts
-from holdwatch.views.model import BatchView, ClauseRow, CurveView, EventView, FindingView, PlacementView, SiteView
+from holdwatch.views.model import (
+    BatchView,
+    ClauseRow,
+    CurveView,
+    EventView,
+    FanView,
+    FindingView,
+    PlacementView,
+    SiteView,
+)
 from holdwatch.views.site import site_view
 from holdwatch.views.visits import detained_words
 from holdwatch.views.words import cook_sentence, event_words, forecast_words, level, temperature
@@ -45,15 +55,16 @@ class _Due:
     def what(self, site: SiteView) -> str:
         """Say in a word or two what is due."""
         if self.process in _GONE_IN_TIME:
-            return "used up"
+            return _("used up")
         return level(self.clause.level_c, site.scale) if self.clause.level_c is not None else ""
 
     def task(self, site: SiteView) -> str:
         """Say what is to be done by then."""
         if self.process in _GONE_IN_TIME:
-            return "be served, sold, used or discarded"
-        more = "or above" if self.process == Process.REHEATING else "or less"
-        return f"get to {self.what(site)} {more}"
+            return _("be served, sold, used or discarded")
+        reheats = self.process == Process.REHEATING
+        said = _("get to {temperature} or above") if reheats else _("get to {temperature} or less")
+        return said.format(temperature=self.what(site))
 
 
 _GONE_IN_TIME = frozenset(
@@ -111,7 +122,8 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         verdict = Verdict.OPEN if batch.ended_ms is None else Verdict.UNPROVEN  # the watch has not looked yet
     mark = _mark(verdict, found)
     due = _next_due(states) if batch.ended_ms is None else None
-    forecast = _forecast(due, curves, site)
+    fan = _fan(due, curves)
+    forecast = forecast_words(fan, due.at_ms, site.zone, site.scale) if fan is not None and due is not None else ""
     # a warning may be of a later stage than the one that is due next: the sentence is about what it warns of
     soon = {(curve.vessel, clause) for curve in curves for clause in curve.soon}
     warned = next((finding.reason for finding in found if finding.kind == FindingKind.SOON), "")
@@ -180,14 +192,15 @@ def _next_due(states: list[ClauseState]) -> _Due | None:
     return min(waiting, key=lambda due: (due.at_ms, due.vessel), default=None)
 
 
-def _forecast(due: _Due | None, curves: tuple[CurveView, ...], site: SiteView) -> str:
+def _fan(due: _Due | None, curves: tuple[CurveView, ...]) -> FanView | None:
+    """Return the forecast of what is due next."""
     if due is None:
-        return ""
+        return None
     for curve in curves:
         for fan in curve.fans:
             if curve.vessel == due.vessel and fan.clause == due.clause.clause:
-                return forecast_words(fan, due.at_ms, site.zone, site.scale)
-    return ""
+                return fan
+    return None
 
 
 def _sentence(
@@ -212,9 +225,15 @@ def _sentence(
     vessel = (
         due.vessel if due and mark in {Mark.RUNNING, Mark.SOON} else worst_one[0] if worst_one else curves[0].vessel
     )
-    name = f"{batch.product} {batch.lot}" + (f", vessel {vessel}," if batch.vessels > 1 else "") if named else ""
+    name = (
+        f"{batch.product} {batch.lot}"
+        + (", " + _("vessel {vessel}").format(vessel=vessel) + "," if batch.vessels > 1 else "")
+        if named
+        else ""
+    )
     if mark is Mark.NOT_SHOWN and worst_one is None and not measured.speaks_for_all:
-        return f"{batch.product} {batch.lot}: not shown. {measured.why_not}" if named else measured.why_not
+        said = _("{name}: not shown. {reason}").format(name=f"{batch.product} {batch.lot}", reason=measured.why_not)
+        return said if named else measured.why_not
     curve = next(curve for curve in curves if curve.vessel == vessel)
     if mark is Mark.RUNNING and due is None and curve.last_c is not None and batch.ended_ms is None:
         return _not_due(name, curve, site)
@@ -233,10 +252,12 @@ def _sentence(
 
 def _not_due(name: str, curve: CurveView, site: SiteView) -> str:
     """Tell of food whose clock has not started, or that is held; beside its name its last reading stands already."""
-    said = f"{name} is at {temperature(curve.last_c or 0.0, site.scale)}." if name else ""
+    now = temperature(curve.last_c or 0.0, site.scale)
+    said = _("{name} is at {temperature}.").format(name=name, temperature=now) if name else ""
     starts = [c.start_level_c for c in curve.clauses if c.start_level_c is not None and c.verdict is Verdict.OPEN]
     if starts and (curve.last_c or 0.0) >= starts[0]:
-        return f"{said} The clock starts when it falls under {level(starts[0], site.scale)}.".strip()
+        starting = _("The clock starts when it falls under {temperature}.")
+        return f"{said} {starting.format(temperature=level(starts[0], site.scale))}".strip()
     return said
 
 
@@ -250,7 +271,7 @@ def _event(session: Session, event: Event, site: SiteView, signs: dict[str, str]
     if event.unit_id is not None:
         words = f"{words}: {session.get_one(Unit, event.unit_id).name}"
     if event.facts.get("confirmed"):
-        words = f"{words}, confirmed at the door"
+        words = _("{words}, confirmed at the door").format(words=words)
     if event.celsius is not None:
         words = f"{words} {temperature(event.celsius, site.scale)}"
     return EventView(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from holdwatch.charts.marks import Mark
+from holdwatch.language import _
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.standing import standing
 from holdwatch.storage.tables import Unit
@@ -46,7 +47,7 @@ def breakdown(session: Session, unit: Unit, now_ms: int) -> list[OnSheet]:
 def _row(session: Session, view: BatchView, perhaps: bool, now_ms: int) -> OnSheet:
     scale = site_view(session).scale
     warmest = [curve for curve in view.curves if curve.last_c is not None and curve.last_ms is not None]
-    last = "not measured"
+    last = _("not measured")
     if warmest:
         curve = max(warmest, key=lambda each: each.last_ms or 0)
         last = f"{temperature(curve.last_c or 0.0, scale)}, {age(curve.last_ms or 0, now_ms)}"

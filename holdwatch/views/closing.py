@@ -6,6 +6,7 @@ from sqlmodel import Session
 
 from holdwatch.alerts.offers import advised, plan_step
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import N_, _
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.verdicts import COLD_IN_TIME, Matter, Verdict
 from holdwatch.storage.daily import last_round
@@ -23,9 +24,10 @@ from holdwatch.views.words import clock_time, clock_words, level, temperature
 
 __all__ = ["closing", "comes_back", "processes_of"]
 
-_LEAVE = "What nobody can get cold before leaving"
-_DISCARD = "discard it now, and record that."
-_BY_HAND = "Place a probe, or take its temperature by hand now and note it: while nobody measures, nothing is shown."
+_LEAVE = N_("What nobody can get cold before leaving: discard it now, and record that.")
+_BY_HAND = N_(
+    "Place a probe, or take its temperature by hand now and note it: while nobody measures, nothing is shown."
+)
 
 
 def comes_back(session: Session, now_ms: int) -> int:
@@ -45,42 +47,42 @@ def closing(session: Session, now_ms: int, back_ms: int) -> list[Part]:
     found = [each for each in finding_views(session, open_only=True) if each.wants_somebody]
     return [
         Part(
-            "Will not get cold by itself",
-            "Whatever is cooling is forecast to be cold in time.",
+            _("Will not get cold by itself"),
+            _("Whatever is cooling is forecast to be cold in time."),
             tuple(line for batch in batches for line in _cooling(session, batch, site)),
         ),
         Part(
-            "Time is up before somebody is back",
-            f"No discard time passes before {clock_time(back_ms, site.zone)}.",
+            _("Time is up before somebody is back"),
+            _("No discard time passes before {time}.").format(time=clock_time(back_ms, site.zone)),
             tuple(line for batch in batches for line in _times(session, batch, site, now_ms, back_ms)),
         ),
         Part(
-            "Nobody measures it",
-            "Every batch that runs has a probe that speaks for it.",
+            _("Nobody measures it"),
+            _("Every batch that runs has a probe that speaks for it."),
             tuple(line for batch in batches for line in _unmeasured(batch, site)),
         ),
         Part(
-            "Questions that nobody has answered",
-            "The watch asks nothing.",
+            _("Questions that nobody has answered"),
+            _("The watch asks nothing."),
             tuple(
-                Line(_named(batch, vessel), ask, "Look, and answer it on the Bench.", _page(batch))
+                Line(_named(batch, vessel), ask, _("Look, and answer it on the Bench."), _page(batch))
                 for batch in batches
                 for vessel, ask in batch.doubts
             ),
         ),
         Part(
-            "Probes that are silent or faulty",
-            "Every probe that is placed speaks.",
+            _("Probes that are silent or faulty"),
+            _("Every probe that is placed speaks."),
             tuple(_finding(each) for each in found if each.kind == FindingKind.SYSTEM and each.probe_id),
         ),
         Part(
-            "Findings that nobody has dealt with",
-            "Nothing is open.",
+            _("Findings that nobody has dealt with"),
+            _("Nothing is open."),
             tuple(_finding(each) for each in found if each.kind in {FindingKind.DEVIATION, FindingKind.NOT_SHOWN}),
         ),
         Part(
-            "Units that are drifting",
-            "No unit warns.",
+            _("Units that are drifting"),
+            _("No unit warns."),
             tuple(_finding(each) for each in found if each.kind == FindingKind.SOON and each.unit_id),
         ),
         out_of_use_part(session, now_ms, site),
@@ -102,23 +104,29 @@ def _cooling(session: Session, batch: BatchView, site: SiteView) -> Iterator[Lin
             told.add(vessel)
             todo = advised(session, batch.id, FindingKind.SOON, state.process)
             step = plan_step(session, batch.id, state.process)
-            last = f"{_LEAVE}: {_DISCARD}" if step is None else f"{_LEAVE}, by the plan: {step.action}"
+            last = _(_LEAVE)
+            if step is not None:
+                last = _("What nobody can get cold before leaving, by the plan: {action}").format(action=step.action)
             todo = f"{todo} {last}"
             yield Line(_named(batch, vessel), words, todo, _page(batch))
 
 
 def _outlook(made: ForecastState | None, due_ms: int, wanted: str, site: SiteView) -> str:
     """Say why a level may not be reached in time; nothing where the whole forecast is in time."""
-    limit = f"{wanted} by {clock_words(due_ms, site.zone)}"
+    limit = _("{temperature} by {time}").format(temperature=wanted, time=clock_words(due_ms, site.zone))
     if made is None or made.reaches is None:
         why = "" if made is None or not made.reason else f": {made.reason}"
-        return f"{limit}, and there is no forecast yet{why}"
+        return _("{limit}, and there is no forecast yet{why}").format(limit=limit, why=why)
     if not made.reaches or made.expected_ms is None:
-        return f"{limit}; as things stand it will not get there"
+        return _("{limit}; as things stand it will not get there").format(limit=limit)
     if made.expected_ms > due_ms:
-        return f"{limit}; as it cools now about {clock_words(made.expected_ms, site.zone)}: it will miss"
+        return _("{limit}; as it cools now about {time}: it will miss").format(
+            limit=limit, time=clock_words(made.expected_ms, site.zone)
+        )
     if made.latest_ms is None or made.latest_ms > due_ms:
-        return f"{limit}; as it cools now about {clock_time(made.expected_ms, site.zone)}, and it may miss"
+        return _("{limit}; as it cools now about {time}, and it may miss").format(
+            limit=limit, time=clock_time(made.expected_ms, site.zone)
+        )
     return ""
 
 
@@ -126,7 +134,9 @@ def _times(session: Session, batch: BatchView, site: SiteView, now_ms: int, back
     """Return a line for each discard time that passes while nobody is there."""
     for each in batch.discard:
         if now_ms - MS_PER_MINUTE <= each.at_ms <= back_ms:
-            words = f"to be used up by {each.words(site.zone)} ({each.clause}: {each.why})"
+            words = _("to be used up by {time} ({clause}: {why})").format(
+                time=each.words(site.zone), clause=each.clause, why=each.why
+            )
             todo = advised(session, batch.id, FindingKind.SOON, *processes_of(each))
             yield Line(batch.title, words, todo, _page(batch))
 
@@ -155,11 +165,20 @@ def _unmeasured(batch: BatchView, site: SiteView) -> Iterator[Line]:
     apart = len({each.vessel for each in standing}) < batch.vessels and not any(each.slowest for each in standing)
     if not standing:
         last = next((curve.last_c for curve in batch.curves if curve.last_c is not None), None)
-        words = "no probe is in it" + ("" if last is None else f"; last measured {temperature(last, site.scale)}")
+        words = _("no probe is in it") + (
+            ""
+            if last is None
+            else "; " + _("last measured {temperature}").format(temperature=temperature(last, site.scale))
+        )
         yield Line(batch.title, words, _BY_HAND, _page(batch))
     elif apart:
-        todo = "Say which vessel cools slowest and put the probe there, or measure the others by hand."
-        yield Line(batch.title, f"{batch.measured}, and nothing is shown of the others", todo, _page(batch))
+        todo = _("Say which vessel cools slowest and put the probe there, or measure the others by hand.")
+        yield Line(
+            batch.title,
+            _("{measured}, and nothing is shown of the others").format(measured=batch.measured),
+            todo,
+            _page(batch),
+        )
 
 
 def _finding(found: FindingView) -> Line:
@@ -167,7 +186,11 @@ def _finding(found: FindingView) -> Line:
 
 
 def _named(batch: BatchView, vessel: int) -> str:
-    return f"{batch.title}, vessel {vessel} of {batch.vessels}" if batch.vessels > 1 else batch.title
+    return (
+        _("{batch}, vessel {vessel} of {vessels}").format(batch=batch.title, vessel=vessel, vessels=batch.vessels)
+        if batch.vessels > 1
+        else batch.title
+    )
 
 
 def _page(batch: BatchView) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, select
 
 from holdwatch.alerts.carrier import mask
+from holdwatch.language import _
 from holdwatch.storage.contacts import contacts
 from holdwatch.storage.hours import words_of
 from holdwatch.storage.ids import id_of
@@ -42,7 +43,7 @@ def contact_views(session: Session) -> list[ContactView]:
         ContactView(
             each.name,
             mask(each.url),
-            tuple(words_of(route, names) for route in known[id_of(each)]) or ("everything, at once",),
+            tuple(words_of(route, names) for route in known[id_of(each)]) or (_("everything, at once"),),
         )
         for each in contacts(session)
     ]

@@ -5,6 +5,7 @@ from itertools import groupby
 
 from sqlmodel import Session
 
+from holdwatch.language import _
 from holdwatch.limits import Limits
 from holdwatch.limits.model import AmbientCoolingLimits
 from holdwatch.quantities import Scale
@@ -65,11 +66,11 @@ def _found(session: Session, batch: Batch, vessel: int, scale: Scale) -> Cooling
     ]
     if not known or known[0][2] is None:
         return None
-    steps = sorted((due, celsius) for due, celsius, _ in known if due is not None and celsius is not None)
+    steps = sorted((due, celsius) for due, celsius, _began in known if due is not None and celsius is not None)
     return CoolingDue(
         tuple(CoolingStep(level(celsius, scale), due) for due, celsius in steps),
-        min(began for _, _, began in known if began is not None),
-        "when its clock started",
+        min(began for _due, _celsius, began in known if began is not None),
+        _("when its clock started"),
     )
 
 
@@ -105,9 +106,9 @@ def _cools(content: Content, batch: Batch) -> bool:
 
 def _began(session: Session, batch: Batch, started_ms: int) -> tuple[int, str]:
     told = events(session, batch_id=id_of(batch), kinds=[EventKind.LEFT_HEAT, EventKind.PREPARED])
-    words = {EventKind.LEFT_HEAT: "when it left the heat", EventKind.PREPARED: "when it was prepared"}
-    for kind, (first, *_) in groupby(
+    words = {EventKind.LEFT_HEAT: _("when it left the heat"), EventKind.PREPARED: _("when it was prepared")}
+    for kind, (first, *_later) in groupby(
         sorted(told, key=lambda each: (each.kind, each.at_ms)), key=lambda each: each.kind
     ):
         return first.at_ms, words[EventKind(kind)]
-    return started_ms, "when it was started"
+    return started_ms, _("when it was started")

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, to_datetime, to_ms
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 
 __all__ = ["Line", "Part", "back_by", "day_bounds", "local_date", "next_time", "read_back", "stood", "when_started"]
 
@@ -87,10 +88,10 @@ def read_back(text: str, now_ms: int, zone: str) -> int:
     try:
         at = datetime.fromisoformat(text.strip())
     except ValueError as exc:
-        raise ConfigError(f"{text!r} is not a time: write 06:00, or 2026-11-24T06:00") from exc
+        raise ConfigError(_("{text!r} is not a time: write 06:00, or 2026-11-24T06:00").format(text=text)) from exc
     found = to_ms(at if at.tzinfo is not None else at.replace(tzinfo=ZoneInfo(zone)))
     if found <= now_ms:
-        raise ConfigError(f"{text!r} is over: say when somebody is there again")
+        raise ConfigError(_("{text!r} is over: say when somebody is there again").format(text=text))
     return found
 
 

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from sqlmodel import Session, col, or_, select
 
+from holdwatch.language import N_, _, many
 from holdwatch.people.handling import Stage
 from holdwatch.storage.day_reviews import DayReview, Since, changed_since, day_reviews
 from holdwatch.storage.register import site_at
@@ -21,10 +22,10 @@ __all__ = ["DaysView", "ToSee", "days_view", "unreviewed_days"]
 
 LOOK_BACK_DAYS = 14
 _SINCE = {
-    "finding_version": "a finding was written anew",
-    "correction": "a probe's readings were corrected",
-    "placement": "a probe's placement was changed",
-    "seal": "readings came in late",
+    "finding_version": N_("a finding was written anew"),
+    "correction": N_("a probe's readings were corrected"),
+    "placement": N_("a probe's placement was changed"),
+    "seal": N_("readings came in late"),
 }
 
 
@@ -114,17 +115,19 @@ def _not_in_order(
     for each in found:
         stage = each.handling.stage
         if each.wants_somebody:
-            yield ToSee(each.title, f"nobody has settled it: {stage.value}", each.id)
+            yield ToSee(each.title, _("nobody has settled it: {stage}").format(stage=_(stage.value)), each.id)
         elif stage is Stage.HANDLED:
-            yield ToSee(each.title, "handled, and not verified by somebody else", each.id)
+            yield ToSee(each.title, _("handled, and not verified by somebody else"), each.id)
         if any(alert.state == AlertState.UNDELIVERED.value for alert in each.alerts):
-            yield ToSee(each.title, "an alert was not delivered", each.id)
+            yield ToSee(each.title, _("an alert was not delivered"), each.id)
     for entry in unsigned(session):
         if first_ms <= entry.at_ms <= last_ms:
-            yield ToSee(entry.about, f"not signed: {entry.words}, by {entry.by}", entry.finding_id)
+            yield ToSee(
+                entry.about, _("not signed: {entry}, by {by}").format(entry=entry.words, by=entry.by), entry.finding_id
+            )
     for span in to_be_reviewed(session, now_ms):
         if span.from_ms <= last_ms and span.until_ms >= first_ms:
-            yield ToSee(span.name, "worked alone; nobody else has reviewed it")
+            yield ToSee(span.name, _("worked alone; nobody else has reviewed it"))
 
 
 def _in_order(session: Session, found: list[FindingView], first_ms: int, last_ms: int) -> Iterator[str]:
@@ -132,14 +135,18 @@ def _in_order(session: Session, found: list[FindingView], first_ms: int, last_ms
     passed = sum(each.handling.stage is not Stage.VERIFIED and not each.wants_somebody for each in found)
     batches = session.exec(select(Batch).where(Batch.started_ms <= last_ms)).all()
     ran = sum(batch.ended_ms is None or batch.ended_ms >= first_ms for batch in batches)
-    yield f"{ran} {'batch' if ran == 1 else 'batches'} ran"
-    yield f"{verified} of {len(found)} findings verified" if found else "no finding"
+    yield many("{count} batch ran", "{count} batches ran", ran)
+    yield (
+        _("{verified} of {count} findings verified").format(verified=verified, count=len(found))
+        if found
+        else _("no finding")
+    )
     if passed:
-        yield f"{passed} findings wait for nobody"
+        yield _("{count} findings wait for nobody").format(count=passed)
 
 
 def _since(each: Since) -> str:
     if each.table == "event":
         words = event_words(EventKind(each.kind)) if each.kind in set(EventKind) else each.kind
-        return f"{words}, recorded by {each.by}" if each.by else words
+        return _("{words}, recorded by {by}").format(words=words, by=each.by) if each.by else words
     return _SINCE[each.table]

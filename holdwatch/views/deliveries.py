@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from holdwatch.charts.marks import Mark, mark_of
+from holdwatch.language import _
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.deliveries import deliveries
 from holdwatch.storage.tables import Batch, Event
@@ -33,8 +34,8 @@ class DeliveryView:
     @property
     def became(self) -> str:
         """What became of it, in words."""
-        said = "taken" if self.taken else "refused"
-        said += f", batch {self.lot}" if self.lot else ""
+        said = _("taken") if self.taken else _("refused")
+        said += ", " + _("batch {lot}").format(lot=self.lot) if self.lot else ""
         return f"{said}: {self.why}" if self.why else said
 
 

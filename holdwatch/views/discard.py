@@ -13,6 +13,7 @@ from sqlmodel import Session
 
 from holdwatch.charts.localtime import clock_words, day_words, local
 from holdwatch.clock import to_ms
+from holdwatch.language import N_, _, many
 from holdwatch.limits import Limits
 from holdwatch.limits.model import DateMarkLimits, TimeControlLimits
 from holdwatch.quantities import format_duration
@@ -40,8 +41,8 @@ __all__ = [
     "shelf_life",
 ]
 
-OWN_PLAN = "the kitchen's own plan"
-IN_USE, SHELF_LIFE = "in use", "shelf life"
+OWN_PLAN = N_("the kitchen's own plan")
+IN_USE, SHELF_LIFE = N_("in use"), N_("shelf life")
 """The names, in place of a clause, of what the kitchen sets for itself."""
 
 
@@ -59,7 +60,11 @@ class Discard:
 
     def words(self, zone: str) -> str:
         """Say when: a date mark as its last day, a clock as its instant."""
-        return f"end of {day_words(self.at_ms, zone)}" if self.whole_day else clock_words(self.at_ms, zone)
+        return (
+            _("end of {day}").format(day=day_words(self.at_ms, zone))
+            if self.whole_day
+            else clock_words(self.at_ms, zone)
+        )
 
 
 def discard_times(session: Session, batch: Batch, now_ms: int, *, vessel: int | None = None) -> tuple[Discard, ...]:
@@ -99,7 +104,9 @@ def in_use(contents: Sequence[Content]) -> Discard | None:
     if not clocks:
         return None
     first = min(clocks, key=lambda each: (each.due_ms, each.at_ms))
-    return Discard(first.due_ms, IN_USE, OWN_PLAN, f"{format_duration(first.for_ms)} in use")
+    return Discard(
+        first.due_ms, _(IN_USE), _(OWN_PLAN), _("{length} in use").format(length=format_duration(first.for_ms))
+    )
 
 
 def shelf_life(session: Session, contents: Sequence[Content], calendar: Calendar) -> Discard | None:
@@ -111,7 +118,12 @@ def shelf_life(session: Session, contents: Sequence[Content], calendar: Calendar
             continue
         last = _last_day(content.life, product.shelf_days, calendar)
         if last is not None:
-            why = f"{product.name} is kept for {product.shelf_days} days at most"
+            why = many(
+                "{product} is kept for {count} day at most",
+                "{product} is kept for {count} days at most",
+                product.shelf_days,
+                product=product.name,
+            )
             found.append(Discard(calendar.ends(last), SHELF_LIFE, OWN_PLAN, why, whole_day=True))
     return min(found, default=None)
 
@@ -129,7 +141,7 @@ def _of_contents(
             limit = limits.part(counted.process.value, TimeControlLimits)
             if limit is not None:
                 begun = counted.at_ms if counted.tray_ms is None else min(counted.at_ms, counted.tray_ms)
-                why = f"{limit.within} without temperature control"
+                why = _("{within} without temperature control").format(within=limit.within)
                 yield Discard(begun + limit.within.ms, limit.clause, limit.source, why)
     marks = limits.part(Matter.DATE_MARKING.value, DateMarkLimits)
     if marks is None or batch.holding == "hot":
@@ -137,7 +149,11 @@ def _of_contents(
     for content in contents:
         last = mark_of_life(marks, content.life, now_ms, calendar).last_day if content.life.made_ms else None
         if last is not None:
-            why = "the maker's use-by date" if last == content.life.use_by else f"date mark, {marks.days} days"
+            why = (
+                _("the maker's use-by date")
+                if last == content.life.use_by
+                else many("date mark, {count} day", "date mark, {count} days", marks.days)
+            )
             yield Discard(calendar.ends(last), marks.clause, marks.source, why, whole_day=True)
 
 
@@ -147,7 +163,7 @@ def _added_up(session: Session, batch: Batch, vessel: int) -> Iterator[Discard]:
         if state.process == Process.CUMULATIVE_TIME and (state.vessel or 1) == vessel:
             clause = from_facts(state.facts)
             if clause.due is not None and clause.due[0] is not None:
-                yield Discard(clause.due[0], clause.clause, clause.source, "times outside added up")
+                yield Discard(clause.due[0], clause.clause, clause.source, _("times outside added up"))
 
 
 def _last_day(life: Life, days: int, calendar: Calendar) -> date | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import LimitsError
+from holdwatch.language import _
 from holdwatch.limits import Confidence, Limits, Standing
 from holdwatch.storage.inforce import Confirmation, FileNow, confirmation_of, file_now, limits_of
 from holdwatch.storage.tables import Answer, SiteVersion
@@ -46,12 +47,14 @@ class Governing:
         """Whether the authority confirmed it, as the end of a sentence."""
         found = self.confirmation
         if self.file is FileNow.EDITED:
-            return "not confirmed with your authority: the file was edited since it was taken into force, and the text of before governs until it is taken into force again"
+            return _(
+                "not confirmed with your authority: the file was edited since it was taken into force, and the text of before governs until it is taken into force again"
+            )
         if found is None:
-            return "not confirmed with your authority"
+            return _("not confirmed with your authority")
         how = f" ({found.how})" if found.how else ""
-        return (
-            f"confirmed with {found.authority} by {found.person} on {found.on.isoformat()}{how}, recorded by {found.by}"
+        return _("confirmed with {authority} by {person} on {on}{how}, recorded by {by}").format(
+            authority=found.authority, person=found.person, on=found.on.isoformat(), how=how, by=found.by
         )
 
     @property
@@ -66,18 +69,26 @@ class Governing:
         """That a plan names no code: nobody has compared it with one; empty for every other file."""
         if self.limits.standing is not Standing.PLAN or self.limits.base is not None:
             return ""
-        return f"{self.limits.title} names no code as its base: whether it is laxer than the law is not shown."
+        return _("{limits} names no code as its base: whether it is laxer than the law is not shown.").format(
+            limits=self.limits.title
+        )
 
     @property
     def answers(self) -> str:
         """Who inspects, and what was answered at set-up, in a sentence for paper."""
-        told = [f"Inspected by {self.site.authority}." if self.site.authority else "Nobody said who inspects."]
-        for name, answer in (
-            ("Raw or undercooked egg is", self.site.raw_egg),
-            ("Highly susceptible people are", self.site.susceptible),
-        ):
-            if answer:
-                told.append(f"{name} {'served' if answer == Answer.YES else 'not served'}, as answered at set-up.")
+        told = [
+            _("Inspected by {authority}.").format(authority=self.site.authority)
+            if self.site.authority
+            else _("Nobody said who inspects.")
+        ]
+        if self.site.raw_egg == Answer.YES:
+            told.append(_("Raw or undercooked egg is served, as answered at set-up."))
+        elif self.site.raw_egg:
+            told.append(_("Raw or undercooked egg is not served, as answered at set-up."))
+        if self.site.susceptible == Answer.YES:
+            told.append(_("Highly susceptible people are served, as answered at set-up."))
+        elif self.site.susceptible:
+            told.append(_("Highly susceptible people are not served, as answered at set-up."))
         return " ".join(told)
 
     @property
@@ -85,17 +96,19 @@ class Governing:
         """That another text came with the program; empty where none did."""
         if self.file is not FileNow.NEWER:
             return ""
-        return f"Another text of {self.limits.base or self.limits.id} came with this version of Holdwatch; the one of before governs until it is taken into force."
+        return _(
+            "Another text of {base} came with this version of Holdwatch; the one of before governs until it is taken into force."
+        ).format(base=self.limits.base or self.limits.id)
 
     @property
     def unanswered(self) -> tuple[str, ...]:
         """The questions of set-up that nobody answered."""
         asked = (
-            (self.site.raw_egg, "is raw or undercooked egg served"),
-            (self.site.susceptible, "are highly susceptible people served"),
+            (self.site.raw_egg, _("is raw or undercooked egg served")),
+            (self.site.susceptible, _("are highly susceptible people served")),
         )
         left = [question for answer, question in asked if not answer]
-        return (f"Not answered at set-up: {', and '.join(left)}?",) if left else ()
+        return (_("Not answered at set-up: {questions}?").format(questions=_(", and ").join(left)),) if left else ()
 
     @property
     def rules(self) -> tuple[str, ...]:
@@ -105,8 +118,8 @@ class Governing:
     @property
     def small(self) -> str:
         """What the foot of every paper says beside the caution; empty where there is nothing to say."""
-        said = "" if self.stands else "Limits not confirmed with your authority."
-        base = " Held to a plan that is laxer than its code." if self.limits.laxer is not None else ""
+        said = "" if self.stands else _("Limits not confirmed with your authority.")
+        base = " " + _("Held to a plan that is laxer than its code.") if self.limits.laxer is not None else ""
         return f"{said}{base}".strip()
 
 
@@ -134,18 +147,18 @@ def unseen_words(limits: Limits) -> str:
     """Name the figures that were not read in the code's own text; empty if there are none."""
     unseen = dict.fromkeys(
         f"{figure.clause} ({figure.confidence.value})"
-        for _, figure in limits.figures()
+        for _part, figure in limits.figures()
         if figure.confidence is not Confidence.SEEN
     )
-    return f"Not seen in the code's own text: {', '.join(unseen)}." if unseen else ""
+    return _("Not seen in the code's own text: {unseen}.").format(unseen=", ".join(unseen)) if unseen else ""
 
 
 def _rules(site: SiteVersion, limits: Limits) -> Iterator[str]:
     if site.susceptible == Answer.YES:
-        yield _rule(limits, "raw-egg-susceptible", "Highly susceptible people are served.")
+        yield _rule(limits, "raw-egg-susceptible", _("Highly susceptible people are served."))
         yield _rule(limits, "raw-egg-time-control", "")
     elif site.raw_egg == Answer.YES:
-        yield _rule(limits, "raw-egg", "Raw or undercooked egg is served.")
+        yield _rule(limits, "raw-egg", _("Raw or undercooked egg is served."))
 
 
 def _rule(limits: Limits, part: str, because: str) -> str:
@@ -155,4 +168,5 @@ def _rule(limits: Limits, part: str, because: str) -> str:
         asks = figures[0].requires
         return f"{because} {asks[:1].upper()}{asks[1:]} ({figures[0].clause}).".strip()
     without = limits.no_figure.get(part)
-    return f"{because} {without.says if without is not None else f'{limits.title} gives no rule on it.'}".strip()
+    says = without.says if without is not None else _("{limits} gives no rule on it.").format(limits=limits.title)
+    return f"{because} {says}".strip()

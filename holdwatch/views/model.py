@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from holdwatch.charts.curves import CurveView, FanView, Hole, LevelView, TraceView
 from holdwatch.charts.marks import Mark
+from holdwatch.language import _
 from holdwatch.people.handling import Disposition, Handling
 from holdwatch.quantities import Scale
 from holdwatch.rules.verdicts import ClauseVerdict, Spell, Verdict
@@ -208,9 +209,15 @@ class Allergens:
     def words(self) -> str:
         """Say it; what is unknown is never *none*."""
         if not self.not_declared:
-            return f"contains {self.contains}" if self.contains else "none of the listed allergens declared"
-        whose = f"not declared of {', '.join(self.not_declared)}"
-        return f"contains {self.contains}; {whose}" if self.contains else whose
+            return (
+                _("contains {allergens}").format(allergens=self.contains)
+                if self.contains
+                else _("none of the listed allergens declared")
+            )
+        whose = _("not declared of {batches}").format(batches=", ".join(self.not_declared))
+        return (
+            _("contains {allergens}; {whose}").format(allergens=self.contains, whose=whose) if self.contains else whose
+        )
 
 
 @dataclass(frozen=True, eq=False)

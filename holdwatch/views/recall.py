@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from sqlmodel import Session
 
+from holdwatch.language import N_, _
 from holdwatch.storage.batching import batches
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
@@ -27,10 +28,10 @@ __all__ = ["Held", "RecallRow", "Recalled", "containing", "recall_rows", "stood_
 class Held(StrEnum):
     """Why a batch is on the list."""
 
-    ITSELF = "itself"
-    CONTAINS = "contains it"
-    STOOD = "stood there"
-    MAY_HAVE = "may have stood there"
+    ITSELF = N_("itself")
+    CONTAINS = N_("contains it")
+    STOOD = N_("stood there")
+    MAY_HAVE = N_("may have stood there")
 
 
 @dataclass(frozen=True)
@@ -54,8 +55,8 @@ class Recalled:
     def words(self) -> str:
         """Say why, and by what."""
         if self.confirmed:
-            return f"{self.why.value}, confirmed at the door"
-        return f"{self.why.value}, its usual place" if self.usual else self.why.value
+            return _("{why}, confirmed at the door").format(why=_(self.why.value))
+        return _("{why}, its usual place").format(why=_(self.why.value)) if self.usual else _(self.why.value)
 
 
 @dataclass(frozen=True)

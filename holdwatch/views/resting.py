@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _, many
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.out_of_use import Rest, rest_at, rests
 from holdwatch.storage.site import units
@@ -20,13 +21,13 @@ __all__ = ["out_of_use_part", "rest_told", "resting_now", "rests_told", "warning
 def rest_told(rest: Rest, site: SiteView) -> str:
     """Write a stretch out of use: from when to when, why, by whom, and when it was declared if that was later."""
     if rest.to_ms is None:
-        span = f"since {clock_words(rest.from_ms, site.zone)}"
+        span = _("since {time}").format(time=clock_words(rest.from_ms, site.zone))
     else:
         span = f"{day_words(rest.from_ms, site.zone)} {span_words(rest.from_ms, rest.to_ms, site.zone)}"
-    why = f"{rest.purpose.value} ({rest.text})" if rest.text else rest.purpose.value
+    why = f"{_(rest.purpose.value)} ({rest.text})" if rest.text else _(rest.purpose.value)
     later = rest.declared_ms > rest.from_ms + MS_PER_MINUTE
-    declared = f", declared {clock_words(rest.declared_ms, site.zone)}" if later else ""
-    return f"out of use {span}, {why}, by {rest.by}{declared}"
+    declared = ", " + _("declared {time}").format(time=clock_words(rest.declared_ms, site.zone)) if later else ""
+    return _("out of use {span}, {why}, by {by}{declared}").format(span=span, why=why, by=rest.by, declared=declared)
 
 
 def rests_told(session: Session, unit_id: int, span: tuple[int, int], site: SiteView) -> tuple[str, ...]:
@@ -45,16 +46,17 @@ def warning(session: Session, unit: Unit, at_ms: int) -> str:
     lots = [f"{batch.product} {batch.lot}" for batch in standing(session, unit, at_ms)]
     if not lots:
         return ""
-    stand, whose = ("is", "Its") if len(lots) == 1 else ("are", "Their")
-    return (
-        f"{', '.join(lots)} {stand} recorded as standing in it. {whose} own limits go on being asked: move the food, "
-        "and record where to."
+    return many(
+        "{lots} is recorded as standing in it. Its own limits go on being asked: move the food, and record where to.",
+        "{lots} are recorded as standing in it. Their own limits go on being asked: move the food, and record where to.",
+        len(lots),
+        lots=", ".join(lots),
     )
 
 
 def out_of_use_part(session: Session, now_ms: int, site: SiteView) -> Part:
     """Return the units that are out of use now, as a part of a round."""
-    return Part("Units out of use", "Every unit is in use.", tuple(_lines(session, now_ms, site)))
+    return Part(_("Units out of use"), _("Every unit is in use."), tuple(_lines(session, now_ms, site)))
 
 
 def _lines(session: Session, now_ms: int, site: SiteView) -> Iterator[Line]:

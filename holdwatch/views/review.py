@@ -8,6 +8,7 @@ from sqlmodel import Session
 from holdwatch.calculators.answer import Answer, Basis
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _, decimals
 from holdwatch.people.handling import Handling, Stage
 from holdwatch.quantities import format_duration
 from holdwatch.readings import Medium, Record, Series
@@ -19,9 +20,8 @@ from holdwatch.storage.tables import Batch, Finding, Probe, Unit
 
 __all__ = ["CAUTION", "growth_review"]
 
-CAUTION = (
-    "For the review alone. It is no permission to keep food: bacteria, food and beginning are not those of the laboratory, "
-    "and a toxin stays when its bacteria are gone."
+CAUTION = N_(
+    "For the review alone. It is no permission to keep food: bacteria, food and beginning are not those of the laboratory, and a toxin stays when its bacteria are gone."
 )
 _DEALT_WITH = frozenset({Stage.HANDLED, Stage.VERIFIED})
 
@@ -38,24 +38,31 @@ def growth_review(session: Session, finding: Finding) -> Answer:
     series = _food(session, finding)
     if len(series) < 2:  # noqa: PLR2004  growth takes time
         raise ConfigError(
-            f"finding {finding.id}: no food was measured while it lasted, so nothing can be said of growth"
+            _("finding {finding}: no food was measured while it lasted, so nothing can be said of growth").format(
+                finding=finding.id
+            )
         )
     made = sorted((growth_over(series, model) for model in MODELS), key=lambda growth: -growth.steps)
     first = made[0]
     lasted = format_duration(int(series.at_ms[-1] - series.at_ms[0]))
     return Answer(
-        says=f"In the {lasted} that were measured, {first.model.title} may have grown by {first.steps:.1f} decimal steps "
-        "at most by the models asked.",
+        says=_(
+            "In the {lasted} that were measured, {model} may have grown by {steps} decimal steps at most by the models asked."
+        ).format(lasted=lasted, model=first.model.title, steps=decimals(f"{first.steps:.1f}")),
         basis=Basis(
-            formula="rate of growth at the food's temperature, summed along straight lines between readings; no lag phase",
+            formula=_(
+                "rate of growth at the food's temperature, summed along straight lines between readings; no lag phase"
+            ),
             covers="; ".join(f"{growth.model.title}: {growth.model.limits}" for growth in made),
-            error="between strains and foods a factor of two is common; of two readings of a source the faster is taken",
+            error=_(
+                "between strains and foods a factor of two is common; of two readings of a source the faster is taken"
+            ),
             source="; ".join(growth.model.source for growth in made),
         ),
-        heads=("Model", "Decimal steps", "Not covered"),
+        heads=(_("Model"), _("Decimal steps"), _("Not covered")),
         rows=tuple(_row(growth) for growth in made),
         notes=tuple(_notes(first)),
-        caution=CAUTION,
+        caution=_(CAUTION),
         data={
             "finding": finding.id,
             "growth": [
@@ -74,9 +81,17 @@ def growth_review(session: Session, finding: Finding) -> Answer:
 def _refuse_open(finding: Finding, now: Handling) -> None:
     """Refuse what is no review: of an open finding, or before anybody said what became of the food."""
     if finding.closed_ms is None:
-        raise ConfigError(f"finding {finding.id} is open: deal with it first; this is for the review afterwards")
+        raise ConfigError(
+            _("finding {finding} is open: deal with it first; this is for the review afterwards").format(
+                finding=finding.id
+            )
+        )
     if now.stage not in _DEALT_WITH or now.disposition is None:
-        raise ConfigError(f"finding {finding.id}: nobody has recorded what became of the food yet; that comes first")
+        raise ConfigError(
+            _("finding {finding}: nobody has recorded what became of the food yet; that comes first").format(
+                finding=finding.id
+            )
+        )
 
 
 def _food(session: Session, finding: Finding) -> Series:
@@ -103,11 +118,15 @@ def _record(session: Session, finding: Finding, until_ms: int) -> Record | None:
 
 def _row(growth: Growth) -> tuple[str, str, str]:
     uncovered = format_duration(round(growth.uncovered_min) * MS_PER_MINUTE) if growth.uncovered_min >= 1 else ""
-    return growth.model.title, f"{growth.steps:.1f}", uncovered
+    return growth.model.title, decimals(f"{growth.steps:.1f}"), uncovered
 
 
 def _notes(first: Growth) -> list[str]:
     if first.unseen_min < 1:
         return []
     unseen = format_duration(round(first.unseen_min) * MS_PER_MINUTE)
-    return [f"{unseen} lie between readings more than {LONGEST_GAP_MIN:g} min apart: counted along a straight line."]
+    return [
+        _("{unseen} lie between readings more than {gap} min apart: counted along a straight line.").format(
+            unseen=unseen, gap=f"{LONGEST_GAP_MIN:g}"
+        )
+    ]

@@ -4,8 +4,10 @@ from sqlmodel import Session
 
 from holdwatch.alerts.message import CAUTION
 from holdwatch.errors import LimitsError
+from holdwatch.language import _, degrees
 from holdwatch.quantities import Scale
 from holdwatch.storage.register import site_at
+from holdwatch.storage.tables import SiteVersion
 from holdwatch.views.limits import governing
 from holdwatch.views.model import SiteView
 
@@ -18,12 +20,12 @@ def site_view(session: Session, at_ms: int | None = None) -> SiteView:
     try:
         limits = governing(session, site)
     except LimitsError as exc:
-        title = f"{site.limits} cannot be used: {exc}"
-        notice = f"Limits: {title}, not confirmed with your authority."
-        return SiteView(
-            site.name, site.timezone, site.limits, title, "", CAUTION, Scale(site.unit), notice, site.altitude
-        )
-    notice = " ".join([f"Limits: {limits.name}, {limits.confirmed}.", *limits.warnings])
+        title = _("{limits} cannot be used: {exc}").format(limits=site.limits, exc=exc)
+        notice = _("Limits: {title}, not confirmed with your authority.").format(title=title)
+        return SiteView(site.name, site.timezone, site.limits, title, "", CAUTION, _scale(site), notice, site.altitude)
+    notice = " ".join(
+        [_("Limits: {limits}, {confirmed}.").format(limits=limits.name, confirmed=limits.confirmed), *limits.warnings]
+    )
     return SiteView(
         site.name,
         site.timezone,
@@ -31,7 +33,12 @@ def site_view(session: Session, at_ms: int | None = None) -> SiteView:
         limits.limits.title,
         limits.limits.edition,
         limits.limits.caution,
-        Scale(site.unit),
+        _scale(site),
         notice,
         site.altitude,
     )
+
+
+def _scale(site: SiteVersion) -> Scale:
+    """Return in which degrees temperatures are shown: those of whoever is spoken to, else the site's."""
+    return Scale(degrees() or site.unit)

@@ -5,6 +5,7 @@ from sqlmodel import Session
 from holdwatch.alerts.alive import told_calls
 from holdwatch.alerts.unheard import is_loud, unheard_alerts
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE, MS_PER_SECOND
+from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import waiting
 from holdwatch.storage.aside import recent_set_aside, set_aside_counts
 from holdwatch.storage.heard import heard
@@ -24,11 +25,11 @@ _RECENT = 20
 _NAMED = 3
 _UNKNOWN = "unknown-probe"
 _NAMES = {
-    Role.LISTEN: "the listener",
-    Role.WATCH: "the watch",
-    Role.NOTIFY: "the part that sends alerts",
-    Role.DASHBOARD: "the dashboard",
-    Role.BROKER: "the broker",
+    Role.LISTEN: N_("the listener"),
+    Role.WATCH: N_("the watch"),
+    Role.NOTIFY: N_("the part that sends alerts"),
+    Role.DASHBOARD: N_("the dashboard"),
+    Role.BROKER: N_("the broker"),
 }
 
 
@@ -55,7 +56,7 @@ def system_view(session: Session, now_ms: int) -> SystemView:
     return SystemView(
         roles=roles,
         heard=_heard(roles, told, now_ms),
-        broker=listener.words if listener is not None else "the listener has not reported yet",
+        broker=listener.words if listener is not None else _("the listener has not reported yet"),
         broker_trouble=any(r is not None and r.state in {"trouble", "not heard"} for r in (listener, broker)),
         built_in_broker=not keeps,
         waiting=left,
@@ -79,24 +80,26 @@ def _heard(roles: tuple[RoleView, ...], told: list[RoleStatus], now_ms: int) -> 
     for role in (Role.BROKER, Role.LISTEN, Role.WATCH, Role.NOTIFY, Role.DASHBOARD):
         known = said.get(role.value)
         if known is None:
-            when = "never heard"
+            when = _("never heard")
         elif known.state == "stopped":
-            when = "stopped"
+            when = _("stopped")
         else:
             when = _ago(known.age_ms)
         if known is not None or role is not Role.BROKER:
-            parts.append(f"{_NAMES[role]} {when}")
-    words = f"Last heard: {', '.join(parts)}."
+            parts.append(f"{_(_NAMES[role])} {when}")
+    words = _("Last heard: {parts}.").format(parts=", ".join(parts))
     calls = next((told_calls(row.facts) for row in told if row.role == Role.NOTIFY), None)
     if calls is None:
         return words
     if calls.ok_ms is None:
-        return f"{words} The outside address has taken no call yet."
-    return f"{words} The outside address took its last call {_ago(now_ms - calls.ok_ms)}."
+        return f"{words} {_('The outside address has taken no call yet.')}"
+    called = _("The outside address took its last call {ago}.").format(ago=_ago(now_ms - calls.ok_ms))
+    return f"{words} {called}"
 
 
 def _ago(age_ms: int) -> str:
-    return f"{age_ms // MS_PER_SECOND} s ago" if 0 <= age_ms < MS_PER_MINUTE else age(0, age_ms)
+    soon = 0 <= age_ms < MS_PER_MINUTE
+    return _("{length} ago").format(length=f"{age_ms // MS_PER_SECOND} s") if soon else age(0, age_ms)
 
 
 def _of_the_system(finding: FindingView) -> bool:
@@ -107,9 +110,13 @@ def _of_the_system(finding: FindingView) -> bool:
 def _role(row: RoleStatus, now_ms: int) -> RoleView:
     """Return how a part is doing; one that has fallen silent is not believed any longer."""
     silent = now_ms - row.at_ms > NOT_HEARD_MS and row.state != "stopped"
-    name = _NAMES.get(Role(row.role), row.role)
+    name = _(_NAMES.get(Role(row.role), row.role))
     state = "not heard" if silent else row.state
-    words = f"{name} was last heard {age(row.at_ms, now_ms)}" if silent else f"{name}: {row.detail or row.state}"
+    words = (
+        _("{name} was last heard {ago}").format(name=name, ago=age(row.at_ms, now_ms))
+        if silent
+        else f"{name}: {row.detail or _(row.state)}"
+    )
     return RoleView(row.role, state, row.detail, row.at_ms, now_ms - row.at_ms, words)
 
 
@@ -126,11 +133,15 @@ def _trouble(
     """Return what a person should know or do, one sentence each."""
     said = [f"{role.words[:1].upper()}{role.words[1:]}." for role in roles if role.state in {"trouble", "not heard"}]
     if left > _BEHIND:
-        said.append(f"The watch is behind: {left} arrivals wait, so what stands here may be old.")
+        said.append(_("The watch is behind: {count} arrivals wait, so what stands here may be old.").format(count=left))
     said += aside
     if topics:
-        more = f" and {len(topics) - _NAMED} more" if len(topics) > _NAMED else ""
-        said.append(f"Heard, not yet placed: {', '.join(topics[:_NAMED])}{more}. Name and place it under Set-up.")
+        more = " " + _("and {count} more").format(count=len(topics) - _NAMED) if len(topics) > _NAMED else ""
+        said.append(
+            _("Heard, not yet placed: {topics}{more}. Name and place it under Set-up.").format(
+                topics=", ".join(topics[:_NAMED]), more=more
+            )
+        )
     return tuple(said)
 
 
@@ -139,5 +150,9 @@ def _set_aside_lately(session: Session, now_ms: int) -> tuple[str, ...]:
     counts = {r: n for r, n in set_aside_counts(session, now_ms - MS_PER_HOUR).items() if r != _UNKNOWN and n}
     if not counts:
         return ()
-    named = ", ".join(f"{n} {r.replace('-', ' ')}" for r, n in sorted(counts.items(), key=lambda item: -item[1]))
-    return (f"Set aside in the last hour, not kept as readings: {named}. `holdwatch checkup` names the probes.",)
+    named = ", ".join(f"{n} {_(r.replace('-', ' '))}" for r, n in sorted(counts.items(), key=lambda item: -item[1]))
+    return (
+        _("Set aside in the last hour, not kept as readings: {named}. `holdwatch checkup` names the probes.").format(
+            named=named
+        ),
+    )

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session
 
+from holdwatch.language import N_, _
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.people import people
 from holdwatch.storage.people_tables import TryOutcome
@@ -13,11 +14,11 @@ from holdwatch.storage.signing import tries
 __all__ = ["RefusedTry", "refused_tries"]
 
 _WHY = {
-    TryOutcome.BEGUN: "a PIN that was not looked at to the end",
-    TryOutcome.WRONG: "wrong PIN",
-    TryOutcome.TOO_SOON: "too soon after wrong PINs",
-    TryOutcome.NO_PIN: "no PIN has been set",
-    TryOutcome.NOT_ALLOWED: "not with this role, or works here no more",
+    TryOutcome.BEGUN: N_("a PIN that was not looked at to the end"),
+    TryOutcome.WRONG: N_("wrong PIN"),
+    TryOutcome.TOO_SOON: N_("too soon after wrong PINs"),
+    TryOutcome.NO_PIN: N_("no PIN has been set"),
+    TryOutcome.NOT_ALLOWED: N_("not with this role, or works here no more"),
 }
 
 
@@ -38,7 +39,7 @@ def refused_tries(session: Session, *, since_ms: int = 0) -> list[RefusedTry]:
     """Return every refused try since an instant, the newest first."""
     names = {id_of(person): person.name for person in people(session, ended=True)}
     found = [
-        RefusedTry(each.at_ms, names[each.person_id], each.act or "sign", each.place, _WHY[outcome], each.times)
+        RefusedTry(each.at_ms, names[each.person_id], each.act or "sign", each.place, _(_WHY[outcome]), each.times)
         for each in tries(session, since_ms=since_ms)
         if (outcome := TryOutcome(each.outcome)) in _WHY
     ]

@@ -7,6 +7,7 @@ from holdwatch.charts.curves import Hole, LevelView, TraceView
 from holdwatch.charts.marks import Mark, mark_of
 from holdwatch.charts.reduce import LARGEST_GAP_MS, MOST_HOLES, find_holes
 from holdwatch.clock import MS_PER_DAY
+from holdwatch.language import _
 from holdwatch.readings import Medium
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.verdicts import Process, Spell, Verdict, worst
@@ -23,7 +24,7 @@ from holdwatch.views.logger_files import files_told
 from holdwatch.views.model import DayView, FindingView, ProbeRow, SiteView, SpellView, UnitView
 from holdwatch.views.resting import resting_now, rests_told, warning
 from holdwatch.views.site import site_view
-from holdwatch.views.words import age, clock_time, level, local_day, temperature
+from holdwatch.views.words import age, clock_time, level, local_day, medium, temperature
 
 __all__ = ["trace_view", "unit_rows", "unit_view"]
 
@@ -232,11 +233,16 @@ def _spells(
 
 
 def _spell_words(state: ClauseState, spell: Spell, site: SiteView) -> str:
-    side = "below" if state.process == Process.HOT_HOLDING else "above"
     wanted = from_facts(state.facts).level_c
-    limit = f" {side} {level(wanted, site.scale)}" if wanted is not None else ""
+    limit = ""
+    if wanted is not None:
+        below = state.process == Process.HOT_HOLDING
+        side = _("below {temperature}") if below else _("above {temperature}")
+        limit = " " + side.format(temperature=level(wanted, site.scale))
     begin, end = clock_time(_begin(spell), site.zone), clock_time(_end(spell), site.zone)
-    return f"seen{limit} from {begin} to {end}, farthest {temperature(spell.extreme_c, site.scale)}"
+    return _("seen{limit} from {begin} to {end}, farthest {temperature}").format(
+        limit=limit, begin=begin, end=end, temperature=temperature(spell.extreme_c, site.scale)
+    )
 
 
 def _code(session: Session, probe_id: int | None) -> str:
@@ -248,8 +254,8 @@ def _words(rows: tuple[ProbeRow, ...], site: SiteView, now_ms: int) -> str:
     """Say the last reading and its age, of the probe that says most about the food."""
     standing = [row for row in rows if row.to_ms is None]
     if not standing:
-        return "no probe placed"
+        return _("no probe placed")
     row = standing[0]
     if row.last_ms is None or row.last_c is None:
-        return f"{row.medium} probe {row.code} has not been heard"
-    return f"{row.medium} {temperature(row.last_c, site.scale)}, {age(row.last_ms, now_ms)}"
+        return _("{medium} probe {probe} has not been heard").format(medium=medium(row.medium), probe=row.code)
+    return f"{medium(row.medium)} {temperature(row.last_c, site.scale)}, {age(row.last_ms, now_ms)}"

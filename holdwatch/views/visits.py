@@ -6,6 +6,7 @@ import numpy as np
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.quantities import format_difference
 from holdwatch.readings import Medium
 from holdwatch.storage.detained import detained
@@ -16,7 +17,7 @@ from holdwatch.storage.readings import load_series
 from holdwatch.storage.tables import Batch, Event, EventKind, Probe, Unit
 from holdwatch.storage.visits import visits
 from holdwatch.views.model import SiteView
-from holdwatch.views.words import clock_words, length, temperature
+from holdwatch.views.words import clock_words, length, medium, temperature
 
 __all__ = ["Beside", "VisitView", "detained_words", "visit_views"]
 
@@ -40,11 +41,17 @@ class Beside:
         """Write both, and by how much the probe differs."""
         said = f"{self.about}: {temperature(self.celsius, site.scale)}"
         if self.probe_c is None:
-            return f"{said}; no probe spoke there within {length(BESIDE_MS)}"
+            return _("{said}; no probe spoke there within {length}").format(said=said, length=length(BESIDE_MS))
         differs = self.probe_c - self.celsius
         sign = "−" if differs < 0 else "+"
-        apart = f", {length(self.apart_ms)} apart" if abs(self.apart_ms) >= MS_PER_MINUTE else ""
-        beside = f"probe {self.probe} {temperature(self.probe_c, site.scale)}"
+        apart = (
+            ", " + _("{length} apart").format(length=length(self.apart_ms))
+            if abs(self.apart_ms) >= MS_PER_MINUTE
+            else ""
+        )
+        beside = _("probe {probe} {temperature}").format(
+            probe=self.probe, temperature=temperature(self.probe_c, site.scale)
+        )
         return f"{said}; {beside}, {sign}{format_difference(abs(differs), site.scale, 1)}{apart}"
 
 
@@ -68,10 +75,10 @@ class VisitView:
     def lines(self, site: SiteView) -> list[str]:
         """Write all of it, a line each."""
         said = [each.words(site) for each in self.readings]
-        said += [f"sample: {each}" for each in self.samples]
-        said += [f"notice: {self.notice}"] if self.notice else []
+        said += [_("sample: {what}").format(what=each) for each in self.samples]
+        said += [_("notice: {notice}").format(notice=self.notice)] if self.notice else []
         said += list(self.held)
-        said += [f"next visit: {self.next_visit}"] if self.next_visit else []
+        said += [_("next visit: {day}").format(day=self.next_visit)] if self.next_visit else []
         return [*said, self.text] if self.text else said
 
 
@@ -87,7 +94,9 @@ def detained_words(session: Session, batch_id: int, site: SiteView) -> str:
         return ""
     why = f": {entry.text}" if entry.text else ""
     since = clock_words(entry.at_ms, site.zone)
-    return f"Detained by {entry.facts['officer']} since {since}{why}. It cannot be used or ended before its release."
+    return _("Detained by {officer} since {since}{why}. It cannot be used or ended before its release.").format(
+        officer=entry.facts["officer"], since=since, why=why
+    )
 
 
 def _view(session: Session, visit: Event, site: SiteView) -> VisitView:
@@ -111,7 +120,7 @@ def _view(session: Session, visit: Event, site: SiteView) -> VisitView:
 
 def _held(session: Session, event: Event, site: SiteView) -> str:
     batch = session.get_one(Batch, event.batch_id)
-    said = "detained" if event.kind == EventKind.DETAINED else "released"
+    said = _("detained") if event.kind == EventKind.DETAINED else _("released")
     why = f": {event.text}" if event.text else ""
     return f"{said} {clock_words(event.at_ms, site.zone)}, {batch.product} {batch.lot}{why}"
 
@@ -135,7 +144,7 @@ def _beside(session: Session, event: Event) -> Beside:
         if len(near):
             place = int(np.argmin(np.abs(near.at_ms - event.at_ms)))
             apart = abs(int(near.at_ms[place]) - event.at_ms)
-            name = f"{probe.code} ({probe.medium})"
+            name = f"{probe.code} ({medium(probe.medium)})"
             return Beside(about, event.at_ms, celsius, name, float(near.celsius[place]), apart)
     return Beside(about, event.at_ms, celsius)
 
@@ -144,5 +153,5 @@ def _about(session: Session, event: Event) -> str:
     if event.unit_id is not None:
         return session.get_one(Unit, event.unit_id).name
     batch = session.get_one(Batch, event.batch_id)
-    vessel = "" if event.vessel is None else f", vessel {event.vessel}"
+    vessel = "" if event.vessel is None else ", " + _("vessel {vessel}").format(vessel=event.vessel)
     return f"{batch.product} {batch.lot}{vessel}"

@@ -39,6 +39,17 @@ def test_catalog_holds_just_the_words_of_the_code(said: Catalog, language: str) 
 
 
 @pytest.mark.parametrize("language", OTHERS)
+def test_catalog_is_complete(language: str) -> None:
+    """Every form of every message is translated, and none only in doubt."""
+    open_ones = [
+        message.id
+        for message in words.catalog(language)
+        if message.id and (message.fuzzy or not all(form for _source, form in _forms(message)))
+    ]
+    assert open_ones == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
 def test_catalog_is_as_the_program_writes_it(language: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Written again it is the same, so that an edit of one word is one line of difference."""
     before = words.path_of(language).read_text(encoding="utf-8")

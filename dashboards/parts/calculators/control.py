@@ -4,6 +4,7 @@ import streamlit as st
 
 from dashboards.parts.calculators import fields
 from holdwatch.calculators.tcs import DONE, Measured, read_number, tables_answer
+from holdwatch.language import _
 from holdwatch.rules.tcs import Heated
 from holdwatch.views.model import SiteView
 
@@ -19,7 +20,9 @@ def draw(site: SiteView) -> None:  # noqa: ARG001  every calculator is drawn wit
     with right:
         water = fields.field("Water activity", "control-aw", read_number, hint="0.91")
         water_error = fields.field("Water activity may be off by", "control-aw-error", read_number, at_first="0.005")
-    heated = st.radio("The food was", list(DONE), index=None, format_func=DONE.__getitem__, key="control-heated")
+    heated = st.radio(
+        _("The food was"), list(DONE), index=None, format_func=lambda each: _(DONE[each]), key="control-heated"
+    )
     if ph is None or ph_error is None or water is None or water_error is None:
         return
     made = Heated(heated) if heated is not None else None

@@ -6,6 +6,7 @@ from dashboards import data
 from dashboards.parts.calculators import fields
 from holdwatch.calculators.cook import cook_answer
 from holdwatch.calculators.course import read_lines
+from holdwatch.language import _
 from holdwatch.measures import difference_c
 from holdwatch.science.lethality import MEDIA
 from holdwatch.views.model import SiteView
@@ -15,9 +16,11 @@ __all__ = ["draw"]
 
 def draw(site: SiteView) -> None:
     """Ask for the mixture, its course on the heat and what the probe may be off."""
-    egg = st.selectbox("What is cooked", list(MEDIA), index=None, key="cook-egg", format_func=lambda n: MEDIA[n].title)
+    egg = st.selectbox(
+        _("What is cooked"), list(MEDIA), index=None, key="cook-egg", format_func=lambda n: MEDIA[n].title
+    )
     course = fields.lines(
-        "Its temperature, at which minute, or for how long",
+        _("Its temperature, at which minute, or for how long"),
         "cook-course",
         read_lines,
         hint="68F at 0\n140F at 4\n160F at 9",

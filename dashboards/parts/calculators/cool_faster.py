@@ -11,19 +11,20 @@ from holdwatch.calculators.cooling import asked_by
 from holdwatch.calculators.cooling_places import Shelf
 from holdwatch.calculators.foods import FOODS
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _
 from holdwatch.measures import length_m
 from holdwatch.quantities import Scale
 from holdwatch.views.model import SiteView
 
 __all__ = ["draw"]
 
-_SHELVES = {Shelf.RACK: "on a rack", Shelf.SOLID: "on a solid shelf"}
+_SHELVES = {Shelf.RACK: N_("on a rack"), Shelf.SOLID: N_("on a solid shelf")}
 
 
 def draw(site: SiteView) -> None:
     """Ask for the food, its depth and container, and show the ways to cool it side by side."""
     food = st.selectbox(
-        "Food", list(FOODS), index=None, key="cool-faster-food", format_func=lambda name: FOODS[name].title
+        _("Food"), list(FOODS), index=None, key="cool-faster-food", format_func=lambda name: FOODS[name].title
     )
     left, right = st.columns(2)
     inches = site.scale is Scale.F
@@ -42,7 +43,9 @@ def draw(site: SiteView) -> None:
             read_container,
             at_first="full-pan",
         )
-        shelf = st.radio("It stands", list(_SHELVES), format_func=_SHELVES.__getitem__, key="cool-faster-shelf")
+        shelf = st.radio(
+            _("It stands"), list(_SHELVES), format_func=lambda each: _(_SHELVES[each]), key="cool-faster-shelf"
+        )
     known = places.ask(site)
     if food is None or depth is None or start is None or container is None or known is None:
         return
@@ -52,7 +55,9 @@ def draw(site: SiteView) -> None:
         limits = data.limits_in_force()
         asked = asked_by(limits)
         if not asked:
-            raise ConfigError(f"{limits.title} has no figure for cooling, so there is no level to compare to")
+            raise ConfigError(
+                _("{limits} has no figure for cooling, so there is no level to compare to").format(limits=limits.title)
+            )
         return cool_faster_answer(cooling, asked, site.scale, limits.title)
 
     fields.show(ask)

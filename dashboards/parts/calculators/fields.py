@@ -9,6 +9,7 @@ import streamlit as st
 from dashboards.parts import forms, sheet
 from holdwatch.calculators.answer import Answer
 from holdwatch.errors import HoldwatchError
+from holdwatch.language import _
 from holdwatch.quantities import Temperature
 from holdwatch.views.model import SiteView
 
@@ -101,7 +102,7 @@ def show(ask: Callable[[], Answer]) -> None:
     if answer.caution:
         st.html(f'<div class="hw hw-caution" role="note">{sheet.esc(answer.caution)}</div>')
     basis = answer.basis
-    told = {"Formula": basis.formula, "Covers": basis.covers, "Error": basis.error, "Source": basis.source}
+    told = {_("Formula"): basis.formula, _("Covers"): basis.covers, _("Error"): basis.error, _("Source"): basis.source}
     st.html(sheet.table(["", ""], [[sheet.whole(name), sheet.esc(text)] for name, text in told.items()]))
 
 

@@ -3,6 +3,7 @@
 from dashboards.parts.calculators import fields
 from holdwatch.calculators.course import read_lines, read_minutes
 from holdwatch.calculators.lag import lag_answer
+from holdwatch.language import _
 from holdwatch.views.model import SiteView
 
 __all__ = ["draw"]
@@ -11,7 +12,7 @@ __all__ = ["draw"]
 def draw(site: SiteView) -> None:
     """Ask for the course of the air and the lag of the food."""
     air = fields.lines(
-        "The air, at which minute", "lag-air", read_lines, hint="38F at 0\n38F at 60\n52F at 75\n38F at 120"
+        _("The air, at which minute"), "lag-air", read_lines, hint="38F at 0\n38F at 60\n52F at 75\n38F at 120"
     )
     lag_min = fields.field("The food follows with a lag of", "lag-lag", read_minutes, at_first="45 min")
     if air is None or lag_min is None:

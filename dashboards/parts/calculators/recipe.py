@@ -7,6 +7,7 @@ from holdwatch.calculators.answer import Answer
 from holdwatch.calculators.recipe_lines import read_lines
 from holdwatch.calculators.tcs import DONE, Measured, read_number
 from holdwatch.calculators.water import water_answer
+from holdwatch.language import _
 from holdwatch.measures import grams
 from holdwatch.rules.tcs import Heated
 from holdwatch.science.recipe import INGREDIENTS
@@ -19,17 +20,19 @@ _HINT = "powdered sugar = 454 g\nbutter = 227 g\nraspberry jam = 80 g; water 30%
 
 def draw(site: SiteView) -> None:  # noqa: ARG001  every calculator is drawn with the site
     """Ask for the recipe, and tell what three methods make of it."""
-    recipe = fields.lines("Recipe, one ingredient a line", "recipe-lines", read_lines, hint=_HINT)
-    with st.expander("Ingredients that are known by name"):
+    recipe = fields.lines(_("Recipe, one ingredient a line"), "recipe-lines", read_lines, hint=_HINT)
+    with st.expander(_("Ingredients that are known by name")):
         st.text(", ".join(INGREDIENTS))
     left, middle, right = st.columns(3)
     with left:
-        final = fields.optional("Weight when done, if water boils away", "recipe-final", grams, hint="620g")
+        final = fields.optional(_("Weight when done, if water boils away"), "recipe-final", grams, hint="620g")
     with middle:
-        ph = fields.optional("pH, if measured", "recipe-ph", read_number, hint="4.6")
+        ph = fields.optional(_("pH, if measured"), "recipe-ph", read_number, hint="4.6")
     with right:
         ph_error = fields.field("pH may be off by", "recipe-ph-error", read_number, at_first="0.1")
-    heated = st.radio("The food is", list(DONE), index=None, format_func=DONE.__getitem__, key="recipe-heated")
+    heated = st.radio(
+        _("The food is"), list(DONE), index=None, format_func=lambda each: _(DONE[each]), key="recipe-heated"
+    )
     if not recipe or final.wrong or ph.wrong or ph_error is None:
         return
     made = Heated(heated) if heated is not None else None

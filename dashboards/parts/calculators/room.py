@@ -5,6 +5,7 @@ import streamlit as st
 from dashboards.parts.calculators import fields
 from holdwatch.calculators.place import Place, place
 from holdwatch.errors import HoldwatchError
+from holdwatch.language import _
 from holdwatch.measures import altitude_m, pressure_pa
 from holdwatch.views.model import SiteView
 
@@ -19,12 +20,12 @@ def ask(site: SiteView) -> Place | None:
     left, middle, right = st.columns(3)
     with left:
         height = fields.optional(
-            "Altitude of the kitchen", "room-altitude", altitude_m, at_first=site.altitude, hint="5280ft"
+            _("Altitude of the kitchen"), "room-altitude", altitude_m, at_first=site.altitude, hint="5280ft"
         )
     with middle:
-        room = fields.optional("Or barometer in the room", "room-pressure", pressure_pa, hint="834hPa")
+        room = fields.optional(_("Or barometer in the room"), "room-pressure", pressure_pa, hint="834hPa")
     with right:
-        report = fields.optional("Weather report, with altitude", "room-report", pressure_pa, hint="1013hPa")
+        report = fields.optional(_("Weather report, with altitude"), "room-report", pressure_pa, hint="1013hPa")
     if height.wrong or room.wrong or report.wrong:
         return None
     if height.value is None and room.value is None and report.value is None:

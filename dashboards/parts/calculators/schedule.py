@@ -14,6 +14,7 @@ from holdwatch.calculators.cakes import known_cakes, read_cake
 from holdwatch.calculators.schedule import schedule_answer
 from holdwatch.calculators.scheduling import schedule
 from holdwatch.clock import to_datetime
+from holdwatch.language import _
 from holdwatch.views.model import SiteView
 
 __all__ = ["ahead", "draw"]
@@ -38,19 +39,19 @@ def draw(site: SiteView) -> None:
     """Ask for the cake and when it is served, or when its layers came out, and show when to begin what."""
     now_ms = data.now_ms()
     cake = st.selectbox(
-        "Cake", list(known_cakes()), index=None, key="schedule-cake", format_func=lambda name: read_cake(name).title
+        _("Cake"), list(known_cakes()), index=None, key="schedule-cake", format_func=lambda name: read_cake(name).title
     )
     left, right = st.columns(2)
     with left:
         serve = fields.optional(
-            "Served at",
+            _("Served at"),
             "schedule-serve",
             partial(ahead, zone=site.zone, now_ms=now_ms),
-            hint="18:00, or 2026-11-28 18:00",
+            hint=_("18:00, or 2026-11-28 18:00"),
         )
     with right:
         out = fields.optional(
-            "Layers out of the oven at (if they are)",
+            _("Layers out of the oven at (if they are)"),
             "schedule-out",
             partial(forms.read_time, zone=site.zone, now_ms=now_ms),
             hint="09:40",

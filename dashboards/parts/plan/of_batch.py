@@ -4,6 +4,7 @@ import streamlit as st
 
 from dashboards import data, plan_data
 from dashboards.parts import sheet
+from holdwatch.language import _
 from holdwatch.views.model import BatchView
 
 __all__ = ["draw"]
@@ -16,8 +17,12 @@ def draw(batch: BatchView) -> None:
         return
     start = found.start
     if start.to_check:
-        until = f" Until then {'; '.join(start.taken_as)}." if start.taken_as else ""
-        st.html(sheet.trouble(f"To check: {' '.join(start.to_check)}{until}"))
-        st.page_link("screens/setup.py", label="Answer on the Set-up page")
+        until = " " + _("Until then {assumed}.").format(assumed="; ".join(start.taken_as)) if start.taken_as else ""
+        st.html(sheet.trouble(_("To check: {to_check}{until}").format(to_check=" ".join(start.to_check), until=until)))
+        st.page_link("screens/setup.py", label=_("Answer on the Set-up page"))
     if start.place:
-        st.html(sheet.small_print(f"By the plan it usually stands in {start.place}; record where it does."))
+        st.html(
+            sheet.small_print(
+                _("By the plan it usually stands in {place}; record where it does.").format(place=start.place)
+            )
+        )

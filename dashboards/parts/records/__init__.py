@@ -12,19 +12,20 @@ from dashboards.parts.records import (
     typing_in,
     wholeness,
 )
+from holdwatch.language import N_
 from holdwatch.views.model import SiteView
 
 __all__ = ["PANELS", "draw"]
 
 PANELS: dict[str, tuple[str, Callable[[SiteView], None]]] = {
-    "print": ("Print", printing.draw),
-    "sheet": ("Written by hand", typing_in.draw),
-    "file": ("A logger's file", reading_files.draw),
-    "days": ("Go over days", going_over.draw),
-    "recall": ("Recall", recalling.draw),
-    "probes": ("Check a probe", checking.draw),
-    "whole": ("Is it whole?", wholeness.draw),
-    "hand": ("Hand it over", handing.draw),
+    "print": (N_("Print"), printing.draw),
+    "sheet": (N_("Written by hand"), typing_in.draw),
+    "file": (N_("A logger's file"), reading_files.draw),
+    "days": (N_("Go over days"), going_over.draw),
+    "recall": (N_("Recall"), recalling.draw),
+    "probes": (N_("Check a probe"), checking.draw),
+    "whole": (N_("Is it whole?"), wholeness.draw),
+    "hand": (N_("Hand it over"), handing.draw),
 }
 
 

@@ -6,16 +6,17 @@ from dashboards import data, records_data
 from dashboards.parts import forms, sheet
 from dashboards.records_data import RecallRow
 from holdwatch.errors import HoldwatchError
+from holdwatch.language import N_, _
 from holdwatch.views.model import SiteView
 
 __all__ = ["draw"]
 
-_LOT, _UNIT = "What contains a lot", "What stood in a unit"
+_LOT, _UNIT = N_("What contains a lot"), N_("What stood in a unit")
 
 
 def draw(site: SiteView) -> None:
     """Ask which question it is, and answer it; whoever looks may ask."""
-    question = st.radio("Question", [_LOT, _UNIT], horizontal=True, key="recall-question")
+    question = st.radio(_("Question"), [_LOT, _UNIT], format_func=_, horizontal=True, key="recall-question")
     found = _lot() if question == _LOT else _unit(site)
     if found is None:
         return
@@ -27,28 +28,36 @@ def draw(site: SiteView) -> None:
         for each in found
     ]
     if rows:
-        st.html(sheet.table(["Lot", "Product", "Why", "When", "Outcome", "Allergens"], rows))
+        st.html(sheet.table([_("Lot"), _("Product"), _("Why"), _("When"), _("Outcome"), _("Allergens")], rows))
     else:
-        st.html(sheet.small_print("Nothing stood there, by what was recorded."))
+        st.html(sheet.small_print(_("Nothing stood there, by what was recorded.")))
     if question == _UNIT:
         st.html(
             sheet.small_print(
-                "Where moves were not recorded a batch may have stood anywhere: it is listed so, rather than left out."
+                _(
+                    "Where moves were not recorded a batch may have stood anywhere: it is listed so, rather than left out."
+                )
             )
         )
 
 
 def _lot() -> list[RecallRow] | None:
     lot = st.selectbox(
-        "The lot", records_data.lots(), index=None, key="recall-lot", placeholder="Choose the lot that is recalled"
+        _("The lot"),
+        records_data.lots(),
+        index=None,
+        key="recall-lot",
+        placeholder=_("Choose the lot that is recalled"),
     )
     return None if lot is None else records_data.recalled_lot(str(lot))
 
 
 def _unit(site: SiteView) -> list[RecallRow] | None:
-    unit = st.selectbox("The unit", records_data.unit_names(), index=None, key="recall-unit", placeholder="Choose it")
-    first = st.text_input("From", key="recall-from", placeholder="2026-11-24 02:00", max_chars=25).strip()
-    last = st.text_input("To (empty: now)", key="recall-to", placeholder="2026-11-24 06:30", max_chars=25).strip()
+    unit = st.selectbox(
+        _("The unit"), records_data.unit_names(), index=None, key="recall-unit", placeholder=_("Choose it")
+    )
+    first = st.text_input(_("From"), key="recall-from", placeholder="2026-11-24 02:00", max_chars=25).strip()
+    last = st.text_input(_("To (empty: now)"), key="recall-to", placeholder="2026-11-24 06:30", max_chars=25).strip()
     if unit is None or not first:
         return None
     now = data.now_ms()
@@ -58,6 +67,6 @@ def _unit(site: SiteView) -> list[RecallRow] | None:
         forms.problem(str(exc))
         return None
     if span[1] < span[0]:
-        forms.problem("It ends before it begins: exchange the two.")
+        forms.problem(_("It ends before it begins: exchange the two."))
         return None
     return records_data.recalled_unit(str(unit), *span)

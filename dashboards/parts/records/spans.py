@@ -6,10 +6,11 @@ import streamlit as st
 
 from dashboards import records_data
 from dashboards.parts import forms
+from holdwatch.language import N_, _
 
 __all__ = ["chosen"]
 
-YESTERDAY, WEEK, MONTH, OTHER = "Yesterday", "The last 7 days", "The last 30 days", "Other days"
+YESTERDAY, WEEK, MONTH, OTHER = N_("Yesterday"), N_("The last 7 days"), N_("The last 30 days"), N_("Other days")
 _BACK = {YESTERDAY: 1, WEEK: 7, MONTH: 30}
 
 
@@ -22,14 +23,16 @@ def chosen(key: str, *, over: bool) -> tuple[date, date] | None:
     """
     today = records_data.today()
     latest = today - timedelta(days=1) if over else today
-    which = str(st.pills("Which days", [*_BACK, OTHER], default=YESTERDAY, required=True, key=f"{key}-days"))
+    which = str(
+        st.pills(_("Which days"), [*_BACK, OTHER], format_func=_, default=YESTERDAY, required=True, key=f"{key}-days")
+    )
     if which in _BACK:
         return today - timedelta(days=_BACK[which]), today - timedelta(days=1)
-    first = st.date_input("From", latest, max_value=latest, format="YYYY-MM-DD", key=f"{key}-first")
-    last = st.date_input("To", latest, max_value=latest, format="YYYY-MM-DD", key=f"{key}-last")
+    first = st.date_input(_("From"), latest, max_value=latest, format=_("YYYY-MM-DD"), key=f"{key}-first")
+    last = st.date_input(_("To"), latest, max_value=latest, format=_("YYYY-MM-DD"), key=f"{key}-last")
     if not isinstance(first, date) or not isinstance(last, date):
         return None
     if last < first:
-        forms.problem("The last day is before the first: exchange the two.")
+        forms.problem(_("The last day is before the first: exchange the two."))
         return None
     return first, last

@@ -3,17 +3,18 @@
 from collections.abc import Callable
 
 from dashboards.parts.round import breakdown, closing, deliveries, opening, out_of_use, visits
+from holdwatch.language import N_
 from holdwatch.views.model import SiteView
 
 __all__ = ["PANELS", "draw"]
 
 PANELS: dict[str, tuple[str, Callable[[SiteView], None]]] = {
-    "closing": ("Closing", closing.draw),
-    "opening": ("Opening", opening.draw),
-    "deliveries": ("Deliveries", deliveries.draw),
-    "breakdown": ("Breakdown", breakdown.draw),
-    "out-of-use": ("Out of use", out_of_use.draw),
-    "visits": ("Officer's visit", visits.draw),
+    "closing": (N_("Closing"), closing.draw),
+    "opening": (N_("Opening"), opening.draw),
+    "deliveries": (N_("Deliveries"), deliveries.draw),
+    "breakdown": (N_("Breakdown"), breakdown.draw),
+    "out-of-use": (N_("Out of use"), out_of_use.draw),
+    "visits": (N_("Officer's visit"), visits.draw),
 }
 
 

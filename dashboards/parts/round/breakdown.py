@@ -5,6 +5,7 @@ import streamlit as st
 from dashboards import data, round_data
 from dashboards.parts import forms, handling, sheet
 from holdwatch.alerts.breakdown import Decided
+from holdwatch.language import N_, _
 from holdwatch.people.handling import Disposition
 from holdwatch.views.breakdown import OnSheet
 from holdwatch.views.model import SiteView
@@ -12,11 +13,11 @@ from holdwatch.views.model import SiteView
 __all__ = ["draw"]
 
 _SHORT = {
-    Disposition.DISCARD: "Discard",
-    Disposition.RE_CHILL: "Re-chill",
-    Disposition.HOLD: "Hold",
-    Disposition.KEEP: "Keep",
-    Disposition.REHEAT: "Reheat",
+    Disposition.DISCARD: N_("Discard"),
+    Disposition.RE_CHILL: N_("Re-chill"),
+    Disposition.HOLD: N_("Hold"),
+    Disposition.KEEP: N_("Keep"),
+    Disposition.REHEAT: N_("Reheat"),
 }
 
 
@@ -24,18 +25,21 @@ def draw(site: SiteView) -> None:
     """Ask which unit broke down, and draw its sheet."""
     names = dict(data.units())
     unit_id = st.selectbox(
-        "Which unit broke down?", list(names), format_func=names.__getitem__, index=None, key="breakdown-unit"
+        _("Which unit broke down?"), list(names), format_func=names.__getitem__, index=None, key="breakdown-unit"
     )
     if unit_id is None:
         return
     rows = round_data.on_sheet(unit_id)
     if not rows:
-        st.html(f'<div class="hw hw-line">No batch is recorded as standing in {sheet.esc(names[unit_id])}.</div>')
+        st.html(
+            f'<div class="hw hw-line">{_("No batch is recorded as standing in {unit}.").format(unit=sheet.esc(names[unit_id]))}</div>'
+        )
         return
     st.html(
         sheet.small_print(
-            "A batch without an answer waits: record the sheet as often as you like. Throwing away, and setting apart, "
-            "needs no PIN; to keep food is the manager's, with a reason."
+            _(
+                "A batch without an answer waits: record the sheet as often as you like. Throwing away, and setting apart, needs no PIN; to keep food is the manager's, with a reason."
+            )
         )
     )
     _form(unit_id, rows, [name for each, name in names.items() if each != unit_id], site)
@@ -46,29 +50,31 @@ def _form(unit_id: int, rows: list[OnSheet], places: list[str], site: SiteView) 
     fresh = forms.fresh(key)
     with st.form(fresh):
         lines = [_row(f"{fresh}-{row.lot}", row, places, site) for row in rows]
-        everywhere = st.selectbox("Put what is not discarded into", places, index=None, key=f"{fresh}-place")
-        text = st.text_area("What was done, and why", max_chars=500, key=f"{fresh}-text").strip()
+        everywhere = st.selectbox(_("Put what is not discarded into"), places, index=None, key=f"{fresh}-place")
+        text = st.text_area(_("What was done, and why"), max_chars=500, key=f"{fresh}-text").strip()
         by, pin = forms.signer(fresh)
         slot = st.empty()
-        pressed = st.form_submit_button("Record the sheet", type="primary")
+        pressed = st.form_submit_button(_("Record the sheet"), type="primary")
     if not pressed:
         return
     decided = [_with(line, everywhere or "", text) for line in lines if isinstance(line, Decided)]
     if not decided or None in lines or not by:
         with slot:
-            wrong = "A temperature cannot be read." if None in lines else "Say what becomes of at least one batch."
-            forms.problem(wrong if None in lines or not decided else "Say who you are.")
+            wrong = (
+                _("A temperature cannot be read.") if None in lines else _("Say what becomes of at least one batch.")
+            )
+            forms.problem(wrong if None in lines or not decided else _("Say who you are."))
         return
     unsigned = all(line.disposition in handling.UNSIGNED for line in decided)
     heaviest = decided[0].disposition if unsigned else Disposition.KEEP
     said = round_data.broke_down(unit_id, decided, by=by, pin=pin, disposition=heaviest)
     if said is not None:
-        forms.recorded(key, f"Recorded by {by}: {said}.")
+        forms.recorded(key, _("Recorded by {by}: {said}.").format(by=by, said=said))
 
 
 def _row(key: str, row: OnSheet, places: list[str], site: SiteView) -> Decided | str | None:
     """Draw a line; return what is decided, an empty text where nothing is, ``None`` where it cannot be read."""
-    perhaps = " · perhaps here: nobody wrote down where it stands" if row.perhaps else ""
+    perhaps = " · " + _("perhaps here: nobody wrote down where it stands") if row.perhaps else ""
     st.html(
         '<div class="hw" style="border-top:1px solid var(--rule);padding:.4rem 0 0">'
         f'<span class="hw-name">{sheet.esc(row.title)}</span>'
@@ -80,9 +86,11 @@ def _row(key: str, row: OnSheet, places: list[str], site: SiteView) -> Decided |
         typed = str(st.session_state.get(f"{key}-temperature", "")).strip()
         vessel = None
         if row.vessels > 1:
-            vessel = st.number_input("Vessel", 1, row.vessels, 1, key=f"{key}-vessel")
-    food = middle.segmented_control("Becomes", list(_SHORT), format_func=_SHORT.__getitem__, key=f"{key}-food")
-    place = right.selectbox("New place", places, index=None, key=f"{key}-place")
+            vessel = st.number_input(_("Vessel"), 1, row.vessels, 1, key=f"{key}-vessel")
+    food = middle.segmented_control(
+        _("Becomes"), list(_SHORT), format_func=lambda each: _(_SHORT[each]), key=f"{key}-food"
+    )
+    place = right.selectbox(_("New place"), places, index=None, key=f"{key}-place")
     if typed and celsius is None:
         return None
     if food is None:

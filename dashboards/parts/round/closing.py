@@ -7,6 +7,7 @@ from dashboards.parts import forms, sheet
 from dashboards.parts.calculators import cool_faster
 from dashboards.parts.round import listed
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import words
 from holdwatch.views.daily import read_back
@@ -21,10 +22,16 @@ def draw(site: SiteView) -> None:
     if back is None:
         return
     found = round_data.closing(back)
-    st.html(sheet.small_print(f"Until {words.clock_words(back, site.zone)} nobody is here: decide now. {sheet.HOT}"))
+    st.html(
+        sheet.small_print(
+            _("Until {time} nobody is here: decide now. {hot}").format(
+                time=words.clock_words(back, site.zone), hot=_(sheet.HOT)
+            )
+        )
+    )
     listed.show(found.parts)
     if found.parts[0].lines:
-        with st.expander("What would cool it fast enough?"):
+        with st.expander(_("What would cool it fast enough?")):
             cool_faster.draw(site)
     listed.gone_through(EventKind.CLOSING, found, back)
 
@@ -32,10 +39,10 @@ def draw(site: SiteView) -> None:
 def _back(site: SiteView) -> int | None:
     expected = round_data.back_ms()
     text = st.text_input(
-        "When is somebody here again?",
+        _("When is somebody here again?"),
         key="round-back",
         placeholder=words.clock_time(expected, site.zone),
-        help=f"Local time, {site.zone}; empty: the time of the last opening.",
+        help=_("Local time, {zone}; empty: the time of the last opening.").format(zone=site.zone),
         max_chars=25,
     )
     if not text.strip():

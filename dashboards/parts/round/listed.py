@@ -5,6 +5,7 @@ import streamlit as st
 from dashboards import round_data
 from dashboards.parts import forms, sheet
 from dashboards.round_data import Listed
+from holdwatch.language import _, many
 from holdwatch.storage.tables import EventKind
 from holdwatch.views.daily import Part
 
@@ -28,19 +29,23 @@ def gone_through(kind: EventKind, listed: Listed, back: int | None = None) -> No
     seen = st.session_state.get(f"{fresh}-drawn", listed)
     st.session_state[f"{fresh}-drawn"] = listed
     with st.form(fresh):
-        text = st.text_input("In words (empty: nothing to add)", max_chars=500, key=f"{fresh}-text").strip()
+        text = st.text_input(_("In words (empty: nothing to add)"), max_chars=500, key=f"{fresh}-text").strip()
         by = forms.who(fresh)
         slot = st.empty()
-        pressed = st.form_submit_button(f"Record the {kind.value} as gone through", type="primary")
+        pressed = st.form_submit_button(
+            _("Record the {kind} as gone through").format(kind=_(kind.value)), type="primary"
+        )
     if not pressed:
         return
     if not by:
         with slot:
-            forms.problem("Say who you are.")
+            forms.problem(_("Say who you are."))
     elif round_data.gone_through(kind, seen, by=by, text=text, back=back):
         count = sum(len(part.lines) for part in seen.parts)
-        lines = f"{count} line{'' if count == 1 else 's'} stood on it"
-        forms.recorded(key, f"Recorded: {kind.value} gone through by {by}; {lines}.")
+        lines = many("{count} line stood on it", "{count} lines stood on it", count)
+        forms.recorded(
+            key, _("Recorded: {kind} gone through by {by}; {lines}.").format(kind=_(kind.value), by=by, lines=lines)
+        )
 
 
 def _line(part: Part) -> list[str]:

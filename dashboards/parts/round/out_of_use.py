@@ -6,13 +6,14 @@ from dashboards import data, round_data
 from dashboards.parts import forms, sheet
 from dashboards.parts.round import listed
 from holdwatch.errors import HoldwatchError
+from holdwatch.language import N_, _
 from holdwatch.storage.out_of_use import Purpose
 from holdwatch.views.daily import read_back
 from holdwatch.views.model import SiteView
 
 __all__ = ["draw"]
 
-_WHOLE = "All of them: the kitchen is closed"
+_WHOLE = N_("All of them: the kitchen is closed")
 
 
 def draw(site: SiteView) -> None:
@@ -21,8 +22,9 @@ def draw(site: SiteView) -> None:
     listed.show((part,))
     st.html(
         sheet.small_print(
-            "Nobody is alarmed by a unit that is out of use. Food recorded as standing in it keeps its own limits. "
-            "Declared afterwards it explains what was found, and erases nothing."
+            _(
+                "Nobody is alarmed by a unit that is out of use. Food recorded as standing in it keeps its own limits. Declared afterwards it explains what was found, and erases nothing."
+            )
         )
     )
     _declare(site)
@@ -34,21 +36,29 @@ def _declare(site: SiteView) -> None:
     key = "round-rest"
     fresh = forms.fresh(key)
     with st.form(fresh):
-        unit = st.selectbox("Unit", [name for _, name in data.units()] + [_WHOLE], index=None, key=f"{fresh}-unit")
-        slot = st.empty()
-        why = st.segmented_control("Why", [each.value for each in Purpose], default="cleaned", key=f"{fresh}-why")
-        since = st.text_input("From (empty: now)", key=f"{fresh}-from", placeholder="22:00", max_chars=25)
-        until = st.text_input(
-            "To (empty: until it is back in use)", key=f"{fresh}-to", placeholder="05:30", max_chars=25
+        unit = st.selectbox(
+            _("Unit"),
+            [name for _id, name in data.units()] + [_WHOLE],
+            format_func=lambda each: _(each) if each == _WHOLE else each,
+            index=None,
+            key=f"{fresh}-unit",
         )
-        text = st.text_input("In words", max_chars=200, key=f"{fresh}-text").strip()
+        slot = st.empty()
+        why = st.segmented_control(
+            _("Why"), [each.value for each in Purpose], format_func=_, default="cleaned", key=f"{fresh}-why"
+        )
+        since = st.text_input(_("From (empty: now)"), key=f"{fresh}-from", placeholder="22:00", max_chars=25)
+        until = st.text_input(
+            _("To (empty: until it is back in use)"), key=f"{fresh}-to", placeholder="05:30", max_chars=25
+        )
+        text = st.text_input(_("In words"), max_chars=200, key=f"{fresh}-text").strip()
         by = forms.who(fresh)
-        pressed = st.form_submit_button("Declare it out of use", type="primary")
+        pressed = st.form_submit_button(_("Declare it out of use"), type="primary")
     if not pressed:
         return
     if not unit or not by:
         with slot:
-            forms.problem("Choose the unit." if not unit else "Say who you are.")
+            forms.problem(_("Choose the unit.") if not unit else _("Say who you are."))
         return
     now = data.now_ms()
     try:
@@ -61,15 +71,20 @@ def _declare(site: SiteView) -> None:
     name = None if unit == _WHOLE else unit
     said = round_data.take_out_of_use(name, str(why), from_ms=from_ms, to_ms=to_ms, by=by, text=text)
     if said is not None:
-        forms.recorded(key, f"Recorded by {by}: {name or 'every unit'} is out of use, {why}. {said}".strip())
+        forms.recorded(
+            key,
+            _("Recorded by {by}: {unit} is out of use, {why}. {said}")
+            .format(by=by, unit=name or _("every unit"), why=_(str(why)), said=said)
+            .strip(),
+        )
 
 
 def _back(names: list[str], site: SiteView) -> None:
     key = "round-back-in-use"
     fresh = forms.fresh(key)
     with st.form(fresh):
-        unit = st.selectbox("Back in use", names, key=f"{fresh}-unit")
+        unit = st.selectbox(_("Back in use"), names, key=f"{fresh}-unit")
         by, at = forms.who(fresh), forms.when(fresh, site)
-        pressed = st.form_submit_button("It is back in use")
+        pressed = st.form_submit_button(_("It is back in use"))
     if pressed and at is not None and round_data.back_in_use(str(unit), at_ms=at, by=by):
-        forms.recorded(key, f"Recorded by {by}: {unit} is back in use.")
+        forms.recorded(key, _("Recorded by {by}: {unit} is back in use.").format(by=by, unit=unit))
