@@ -9,7 +9,9 @@ import time
 
 from benchmarks.support import ROOT, commit, is_small, load, machine, say, today
 
-SECTIONS = ("listening", "storing", "judging", "verifying", "watching", "screens", "start_up", "log", "cooling")
+SECTIONS = (
+    "listening", "storing", "judging", "verifying", "watching", "alerting", "screens", "start_up", "log", "cooling",
+)  # fmt: skip
 _BUSY = 1.0
 
 _HEAD = """\

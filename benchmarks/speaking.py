@@ -9,7 +9,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-__all__ = ["Message", "packets", "speaking"]
+__all__ = ["Message", "connected", "packets", "speaking"]
 
 Message = tuple[str, bytes]
 _CONNECT, _PUBLISH_QOS1 = 0x10, 0x32
@@ -39,24 +39,31 @@ def _length(size: int) -> bytes:
 
 
 @contextmanager
-def speaking(port: int, wire: bytes, count: int) -> Iterator[threading.Thread]:
-    """Publish in a thread for the time of a block; at its end every message was acknowledged by the broker."""
+def connected(port: int, count: int) -> Iterator[socket.socket]:
+    """Give a connection for the time of a block; at its end the broker acknowledged so many messages."""
     connection = socket.create_connection(("127.0.0.1", port))
     connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
     body = b"\x00\x04MQTT\x04\x02" + struct.pack("!H", _KEEPALIVE_S) + b"\x00\x05bench"
     connection.sendall(bytes((_CONNECT,)) + _length(len(body)) + body)
     assert len(connection.recv(_PUBACK_BYTES, socket.MSG_WAITALL)) == _PUBACK_BYTES
     taken = threading.Thread(target=_count, args=(connection, count))
-    sender = threading.Thread(target=connection.sendall, args=(wire,))
     taken.start()
-    sender.start()
     try:
-        yield sender
-        sender.join(120)
+        yield connection
         taken.join(120)
         assert not taken.is_alive(), "the broker did not acknowledge every message"
     finally:
         connection.close()
+
+
+@contextmanager
+def speaking(port: int, wire: bytes, count: int) -> Iterator[None]:
+    """Publish in a thread for the time of a block; at its end every message was acknowledged by the broker."""
+    with connected(port, count) as connection:
+        sender = threading.Thread(target=connection.sendall, args=(wire,))
+        sender.start()
+        yield
+        sender.join(120)
 
 
 def _count(connection: socket.socket, count: int) -> None:

@@ -8,9 +8,10 @@ from sqlmodel import Session, col, delete, func, insert, select
 
 from holdwatch.storage.tables import Arrival
 
-__all__ = ["ArrivalKind", "queue", "queue_readings", "take", "waiting"]
+__all__ = ["ArrivalKind", "arrived", "highest", "is_waiting", "queue", "queue_readings", "take", "waiting"]
 
 _NEW = insert(Arrival)
+_AT_ONCE = 1_000
 
 
 class ArrivalKind(StrEnum):
@@ -76,15 +77,33 @@ def _insert(session: Session, rows: list[dict[str, Any]]) -> None:
     session.connection().execute(_NEW, rows)
 
 
-def take(session: Session, limit: int = 1_000) -> list[Arrival]:
-    """Return the oldest arrivals and delete them: they are gone when the caller's transaction is committed."""
-    session.flush()
-    rows = list(session.exec(select(Arrival).order_by(col(Arrival.id)).limit(limit)))
-    for row in rows:
+def arrived(session: Session, after_id: int = 0) -> list[Arrival]:
+    """Return what waits and came after an arrival, oldest first."""
+    rows = list(session.exec(select(Arrival).where(col(Arrival.id) > after_id).order_by(col(Arrival.id))))
+    for row in rows:  # writers take turns, so none with a smaller number can still be on its way
         session.expunge(row)
-    if rows:  # writers take turns, so nothing smaller can still be on its way
-        session.exec(delete(Arrival).where(col(Arrival.id) <= rows[-1].id))
     return rows
+
+
+def take(session: Session, arrivals: Sequence[Arrival]) -> None:
+    """Take arrivals out of the queue: they are gone when the caller's transaction is committed."""
+    for at in range(0, len(arrivals), _AT_ONCE):
+        ids = [row.id for row in arrivals[at : at + _AT_ONCE]]
+        session.connection().execute(delete(Arrival).where(col(Arrival.id).in_(ids)))
+
+
+def highest(session: Session) -> int:
+    """Return the highest number of what waits, 0 where nothing does; what comes next has a higher one.
+
+    SQLite gives a number again once all that is as high was taken.
+    """
+    return session.exec(select(func.max(Arrival.id))).one() or 0
+
+
+def is_waiting(session: Session, after_id: int = 0) -> bool:
+    """Tell whether anything waits that came after an arrival: one seek."""
+    query = select(Arrival.id).where(col(Arrival.id) > after_id).order_by(col(Arrival.id))
+    return session.exec(query.limit(1)).first() is not None
 
 
 def waiting(session: Session) -> int:

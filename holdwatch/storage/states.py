@@ -1,5 +1,6 @@
 """The latest answers of the watch; they can always be computed again from what was kept."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from sqlmodel import Session, col, delete, select
@@ -35,14 +36,18 @@ def save_clause(
     vessel: int | None = None,
     process: str = "",
     limits: str = "",
+    known: Mapping[tuple[str, str], ClauseState] | None = None,
 ) -> ClauseState:
     """Keep the latest verdict of a clause for a subject (and, for a unit, a local day).
 
-    `facts` is what ``rules.facts.to_facts`` makes of the clause's verdict.
+    `facts` is what ``rules.facts.to_facts`` makes of the clause's verdict; `known` the subject's rows by day and clause,
+    where they are at hand.
     """
-    row = session.exec(
-        select(ClauseState).where(ClauseState.subject == subject, ClauseState.clause == clause, ClauseState.day == day)
-    ).first()
+    if known is not None:
+        row = known.get((day, clause))
+    else:
+        asked = ClauseState.subject == subject, ClauseState.clause == clause, ClauseState.day == day
+        row = session.exec(select(ClauseState).where(*asked)).first()
     if row is None:
         row = ClauseState(subject=subject, clause=clause, day=day, verdict=verdict, judged_ms=judged_ms)
     row.batch_id, row.unit_id, row.probe_id, row.vessel = batch_id, unit_id, probe_id, vessel
@@ -50,7 +55,6 @@ def save_clause(
     if row.facts != facts:
         row.facts = dict(facts)
     session.add(row)
-    session.flush()
     return row
 
 

@@ -74,6 +74,13 @@ def keep(session: Session, answer: Answer, now_ms: int, base_url: str) -> Kept:
 
 def _keep_clauses(session: Session, answer: Answer, now_ms: int) -> None:
     asked: dict[str, set[str]] = {day: set() for day in answer.days}
+    if not asked:
+        return
+    first, last = (
+        (None, None) if "" in asked else (min(asked), max(asked))
+    )  # a unit's local days; a vessel has occasions
+    rows = clause_states(session, subject=answer.subject, first_day=first, last_day=last)
+    known = {(row.day, row.clause): row for row in rows if row.day in asked}
     for one in answer.clauses:
         asked[one.day].add(one.clause.clause)
         save_clause(
@@ -100,10 +107,10 @@ def _keep_clauses(session: Session, answer: Answer, now_ms: int) -> None:
             vessel=answer.vessel,
             process=one.judgement.process.value,
             limits=one.judgement.limits,
+            known=known,
         )
     for day, clauses in asked.items():
-        rows = clause_states(session, subject=answer.subject, first_day=day or None, last_day=day or None)
-        stale = [row.clause for row in rows if row.day == day and row.clause not in clauses]
+        stale = [clause for known_day, clause in known if known_day == day and clause not in clauses]
         if stale:
             drop_clauses(session, answer.subject, stale, day)
 

@@ -7,16 +7,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from threading import Event
 
-from sqlmodel import col, select
-
 from holdwatch import clock
 from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.errors import HoldwatchError, StorageError
 from holdwatch.settings import Settings
+from holdwatch.storage.arrivals import is_waiting
 from holdwatch.storage.engine import Store, open_store, store_url
 from holdwatch.storage.lock import watch_lock
 from holdwatch.storage.status import report
-from holdwatch.storage.tables import Arrival, Role
+from holdwatch.storage.tables import Role
 from holdwatch.watch.health import Health
 from holdwatch.watch.lookback import LookBack
 from holdwatch.watch.reminding import Reminders
@@ -55,6 +54,7 @@ def run(settings: Settings, stop: Event) -> None:
     try:
         with watch_lock(store):
             watch = watch_of(store, settings)
+            watch.give_way = stop.wait
             beside = (
                 Sealer(store, settings.data, settings.witness),
                 LookBack(store, watch.base_url, watch.largest_gap_ms),
@@ -116,7 +116,7 @@ def _rest(store: Store, done: RoundReport, stop: Event) -> None:
 def _has_arrivals(store: Store) -> bool:
     try:
         with store.read() as session:
-            return session.exec(select(Arrival.id).order_by(col(Arrival.id)).limit(1)).first() is not None
+            return is_waiting(session)
     except StorageError:
         return True  # the round itself meets the trouble, and tells it
 

@@ -8,16 +8,16 @@ A round is a function of the store and the clock: what it keeps in memory only s
 
 import logging
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session
 
 from holdwatch import clock
 from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.errors import HoldwatchError, StorageError
-from holdwatch.storage.arrivals import take, waiting
+from holdwatch.storage.arrivals import highest, is_waiting, take
 from holdwatch.storage.engine import Store
 from holdwatch.storage.states import due_watch_states, set_watch_state, watch_state
 from holdwatch.storage.tables import Arrival, Batch, Probe, Unit, WatchState
@@ -25,6 +25,7 @@ from holdwatch.storage.thinned import is_thinned
 from holdwatch.watch.answer import Answer, earliest
 from holdwatch.watch.batches import judge_batch_vessel
 from holdwatch.watch.clockcheck import ClockCheck
+from holdwatch.watch.inbox import Inbox, Place
 from holdwatch.watch.keep import keep
 from holdwatch.watch.signals import judge_probe, open_placement
 from holdwatch.watch.subjects import Marks, mark, touch_batch, touched
@@ -41,7 +42,8 @@ from holdwatch.watch.units import judge_unit
 
 __all__ = ["RoundReport", "Watch", "go_round"]
 
-ARRIVALS_AT_ONCE = 1_000
+LOOK_MS = 200
+"""Ours: a round goes on for so long before it looks whether something presses that has arrived meanwhile."""
 TRANSACTION_MS = 15
 """Ours: a transaction that judges takes no further subject after so long, to be done within 20 ms."""
 PAUSE_MS = MS_PER_SECOND
@@ -91,10 +93,15 @@ class Watch:
     """Called by name between the steps of a round; tests throw from it."""
     pause_ms: int = PAUSE_MS
     give_way: Callable[[float], object] = time.sleep
-    """How to leave the store to others for some seconds."""
+    """How to leave the store to others for some seconds; true where the round is to end because the role does."""
     _judged: dict[str, int] = field(default_factory=dict)
+    """When subjects were judged lately. [ms]"""
     _check: ClockCheck | None = None
-    _looked_at: int = 0
+    _inbox: Inbox = field(default_factory=Inbox)
+    _pressing: set[str] = field(default_factory=set)
+    """Subjects that wait for more than their turn."""
+    _pressed: dict[str, int] = field(default_factory=dict)
+    """When subjects were judged lately because they pressed. [ms]"""
     _clock_since_ms: int | None = None
     _broker_since_ms: int | None = None
     _watched_since_ms: int | None = None
@@ -110,8 +117,14 @@ class Watch:
         report = RoundReport()
         if not self._clock_is_right(now_ms, monotonic_ms, report):
             return report
-        self._take(now_ms, report)
-        self._judge_due(now_ms, report)
+        begun_ms = clock.monotonic_ms()
+        self._take_pressing(now_ms, report)
+        self._judge_due(now_ms, begun_ms, report)
+        while self._inbox.calm:
+            self._take(self._inbox.calm, now_ms, report)
+            self._judge_due(now_ms, begun_ms, report)
+            if self._is_called(begun_ms) or (self._inbox.calm and self.give_way(GIVE_WAY_S)):
+                break
         self._look_at_system(now_ms, report)
         return report
 
@@ -134,13 +147,10 @@ class Watch:
             if self._check is None:
                 state = watch_state(session, CLOCK)
                 self._check = ClockCheck(None if state is None else state.facts.get("newest_ms"))
-            query = select(Arrival.id, Arrival.at_ms).where(col(Arrival.id) > self._looked_at).order_by(col(Arrival.id))
-            news = session.exec(query).all()
+            arrived_ms = self._inbox.look(session, now_ms)
             recorded = open_fault(session, CLOCK)
-        if news:
-            self._looked_at = int(news[-1][0] or 0)
         steady_ms = now_ms if monotonic_ms is None else monotonic_ms
-        trouble = self._check.look(now_ms, steady_ms, [at_ms for _, at_ms in news])
+        trouble = self._check.look(now_ms, steady_ms, arrived_ms)
         self._clock_since_ms = None if trouble is None else (self._clock_since_ms or now_ms)
         if (trouble is not None) != (recorded is not None):
             with self.store.write() as session:
@@ -150,40 +160,70 @@ class Watch:
 
     # ------------------------------------------------------------ what arrived
 
-    def _take(self, now_ms: int, report: RoundReport) -> None:
-        """Turn arrivals into marks, until none is waiting."""
-        while True:
-            with self.store.read() as session:
-                if not waiting(session):
-                    return
+    def _take_pressing(self, now_ms: int, report: RoundReport) -> None:
+        while self._inbox.pressing:
+            self._pressing |= self._take(self._inbox.pressing, now_ms, report)
+            if self._inbox.pressing and self.give_way(GIVE_WAY_S):
+                return
+
+    def _take(self, waiting: Mapping[Place, Sequence[Arrival]], now_ms: int, report: RoundReport) -> set[str]:
+        """Turn arrivals into marks, of as many places in the queue as one transaction may take; return who is marked."""
+        taken: dict[Place, Marks] = {}
+        begun_ms = clock.monotonic_ms()
+        try:
             with self.store.write() as session:
-                arrivals = take(session, ARRIVALS_AT_ONCE)
-                self.step("taken")
+                for place, arrivals in waiting.items():
+                    take(session, arrivals)
+                    self.step("taken")
+                    taken[place] = touched(session, arrivals, now_ms)
+                    mark(session, taken[place], now_ms)
+                    report.arrivals += len(arrivals)
+                    self.step("marked")
+                    if clock.monotonic_ms() - begun_ms >= TRANSACTION_MS:
+                        break
                 newest_ms = None if self._check is None else self._check.newest_ms
                 set_watch_state(session, CLOCK, next_ms=None, facts={"newest_ms": newest_ms})
-                mark(session, touched(session, arrivals, now_ms), now_ms)
-                self.step("marked")
-            report.arrivals += len(arrivals)
-            self.step("arrivals")
+                left = highest(session)
+        except StorageError:
+            self._inbox = Inbox()  # whether it was committed is told by the queue alone
+            raise
+        for place, marks in taken.items():
+            self._inbox.taken(place, marks.subjects, left)
+        self.step("arrivals")
+        return {subject for marks in taken.values() for subject in marks.subjects}
+
+    def _is_called(self, begun_ms: int) -> bool:
+        """Tell whether a round has gone on for long enough, and something has arrived since it looked."""
+        if clock.monotonic_ms() - begun_ms < LOOK_MS:
+            return False
+        with self.store.read() as session:
+            return is_waiting(session, self._inbox.newest_id)
 
     # ------------------------------------------------------------ who is due
 
-    def _judge_due(self, now_ms: int, report: RoundReport) -> None:
+    def _judge_due(self, now_ms: int, begun_ms: int, report: RoundReport) -> None:
+        """Judge whoever is due: first who presses, then the longest due, until the round is called away."""
         with self.store.read() as session:
             due = [state.subject for state in due_watch_states(session, now_ms)]
         rested = [subject for subject in due if self._has_rested(subject, now_ms)]
         report.due = len(due) - len(rested)
         # A vessel is judged after the signals, so that the silence that owns a hole is written before it.
-        rested.sort(key=lambda subject: (not subject.startswith("probe:"),))
+        rested.sort(key=lambda subject: (subject not in self._pressing, not subject.startswith("probe:")))
         while rested:
+            pressing = rested[0] in self._pressing
             rested = self._judge_some(rested, now_ms, report)
             self.step("judged")
-            if rested:
-                self.give_way(GIVE_WAY_S)
-        self._judged = {s: at for s, at in self._judged.items() if 0 <= now_ms - at < self.pause_ms}
+            if rested and ((not pressing and self._is_called(begun_ms)) or self.give_way(GIVE_WAY_S)):
+                report.due += len(rested)
+                break
+        self._judged, self._pressed = (
+            {subject: at_ms for subject, at_ms in lately.items() if 0 <= now_ms - at_ms < self.pause_ms}
+            for lately in (self._judged, self._pressed)
+        )
 
     def _has_rested(self, subject: str, now_ms: int) -> bool:
-        judged_ms = self._judged.get(subject)
+        """Tell whether a subject may be judged again; one that has begun to press need not rest from its turn."""
+        judged_ms = (self._pressed if subject in self._pressing else self._judged).get(subject)
         return judged_ms is None or not 0 <= now_ms - judged_ms < self.pause_ms
 
     def _judge_some(self, subjects: list[str], now_ms: int, report: RoundReport) -> list[str]:
@@ -210,8 +250,12 @@ class Watch:
             return subjects[1:]
         for subject in taken:
             self._judged[subject] = now_ms
+            if subject in self._pressing:
+                self._pressed[subject] = now_ms
+                self._pressing.remove(subject)
         for subject in counts.unfinished:
             del self._judged[subject]
+            self._pressed.pop(subject, None)
         counts.judged = len(taken)
         report.add(counts)
         report.unfinished += counts.unfinished
@@ -231,6 +275,7 @@ class Watch:
         state = watch_state(session, subject)
         answer = self._answer(session, subject, dict(state.facts) if state is not None else {}, now_ms)
         kept = keep(session, answer, now_ms, self.base_url)
+        self._inbox.judged(subject, [one.clause for one in answer.clauses])
         counts.opened += len(kept.opened)
         counts.changed += len(kept.changed)
         counts.closed += len(kept.closed)

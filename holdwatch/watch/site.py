@@ -65,6 +65,7 @@ def in_force(session: Session, at_ms: int) -> InForce:
     if versions is None:  # asked for many times in one transaction, in which it cannot change
         query = select(SiteVersion).order_by(col(SiteVersion.from_ms), col(SiteVersion.id))
         versions = session.info[_VERSIONS] = list(session.exec(query))
+    at_ms = max(at_ms, versions[0].from_ms) if versions else at_ms  # before the first version nothing else is known
     site = next((version for version in reversed(versions) if version.from_ms <= at_ms), None)
     if site is None:
         site = site_at(session, at_ms)

@@ -5,7 +5,7 @@ from sqlmodel import Session, select
 
 from holdwatch.errors import NameTakenError, UnknownNameError
 from holdwatch.storage import aside
-from holdwatch.storage.arrivals import ArrivalKind, queue, take, waiting
+from holdwatch.storage.arrivals import ArrivalKind, arrived, highest, is_waiting, queue, take, waiting
 from holdwatch.storage.aside import recent_set_aside, set_aside, set_aside_counts
 from holdwatch.storage.contacts import add_contact, contact_named, contacts
 from holdwatch.storage.engine import Store
@@ -61,25 +61,32 @@ def _open(session: Session, key: str = "batch:1:1|3-501.14(A)(1)|1", since_ms: i
 
 
 def test_arrivals_taken_are_gone_with_the_transaction(store: Store) -> None:
-    """The oldest are taken first; an interrupted round leaves them all."""
+    """Those that are named are taken, and no others; an interrupted round leaves them all."""
     with store.write() as session:
         for i in range(5):
             queue(session, ArrivalKind.EVENT, first_ms=NOW + i, last_ms=NOW + i, now_ms=NOW, batch_id=None)
 
+    with store.read() as session:
+        rows = arrived(session)
+    assert [row.first_ms - NOW for row in rows] == list(range(5))
+
     def break_off() -> None:
         with store.write() as session:
-            assert len(take(session)) == 5
+            take(session, rows)
+            assert waiting(session) == 0
             raise RuntimeError("killed")
 
     with pytest.raises(RuntimeError, match="killed"):
         break_off()
     with store.write() as session:
         assert waiting(session) == 5
-        assert [row.first_ms - NOW for row in take(session, limit=3)] == [0, 1, 2]
-        assert waiting(session) == 2
+        take(session, [rows[3], rows[0]])
+        assert [row.first_ms - NOW for row in arrived(session)] == [1, 2, 4]
+        assert [row.first_ms - NOW for row in arrived(session, rows[1].id or 0)] == [2, 4]
     with store.write() as session:
-        assert [row.first_ms - NOW for row in take(session)] == [3, 4]
-        assert take(session) == []
+        take(session, rows)
+        assert highest(session) == 0
+        assert not is_waiting(session)
 
 
 def test_finding_changed_appends_a_version_only_where_something_differs(store: Store) -> None:

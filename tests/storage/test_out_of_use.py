@@ -3,7 +3,7 @@
 import pytest
 
 from holdwatch.errors import ConfigError
-from holdwatch.storage.arrivals import take
+from holdwatch.storage.arrivals import arrived
 from holdwatch.storage.engine import Store
 from holdwatch.storage.out_of_use import back_in_use, next_change_ms, rest_at, rests, take_out_of_use
 from holdwatch.storage.register import place
@@ -73,9 +73,9 @@ def test_the_watch_looks_again_at_the_unit_and_its_probes(store: Store) -> None:
     with store.write() as session:
         kitchen = open_kitchen(session)
         place(session, kitchen.air, unit=kitchen.walk_in, at_ms=NOW, now_ms=NOW, by=BY)
-        take(session, 100)
+        placed = arrived(session)
         take_out_of_use(session, kitchen.walk_in, "empty", from_ms=NOW - HOUR, now_ms=NOW, by=BY)
-        told = take(session, 100)
+        told = arrived(session, placed[-1].id or 0)
     assert [(each.unit_id, each.probe_id) for each in told] == [
         (kitchen.walk_in.id, None),
         (None, kitchen.air.id),

@@ -29,9 +29,11 @@ def test_warmth_and_silence_alarm_nobody_while_it_is_out_of_use(kitchen: Kitchen
     """Declared before: 60 °F for two hours, then nothing is heard for another two."""
     _walk_in(kitchen, medium)
     _out(kitchen, T0 + HOUR, T0 + 5 * HOUR, T0 + HOUR)
-    kitchen.arrive("w1", straight(60, 60, 120, start_ms=T0 + HOUR), T0 + 3 * HOUR)
+    warm = straight(60, 60, 120, start_ms=T0 + HOUR)
     for hours in (1.5, 2, 3, 4, 4.9):
-        kitchen.rounds(T0 + round(hours * HOUR))
+        now_ms = T0 + round(hours * HOUR)
+        kitchen.arrive("w1", [reading for reading in warm if reading[0] <= now_ms], now_ms)
+        kitchen.rounds(now_ms)
     assert kitchen.found() == []
 
 
