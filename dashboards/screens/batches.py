@@ -48,6 +48,7 @@ def start(site: SiteView) -> None:
             ways = life_forms.beginnings(planned=bool(plan_data.in_force()))
             begins = st.selectbox(_("What it is"), list(ways), format_func=_, key=f"{key}-begins")
             vessels, slowest = _pans(key)
+            amount = st.text_input(_("Amount"), max_chars=60, key=f"{key}-amount", placeholder="9 kg").strip()
             at = forms.when(key, site)
         pressed = st.form_submit_button(_("Start the batch"), type="primary", key=f"{key}-start")
     if not pressed:
@@ -64,6 +65,7 @@ def start(site: SiteView) -> None:
                 product=product,
                 lot=lot,
                 vessels=vessels,
+                amount=amount,
                 probe=probe,
                 by=by,
                 at_ms=at,
@@ -181,6 +183,8 @@ def live(batch_id: int) -> None:
     if batch.running:
         questions.ask(batch, on_its_page=True)
     st.html(sheet.batch_row(batch, site, data.now_ms(), small=False, linked=False))
+    if batch.amount:
+        st.html(sheet.small_print(_("Amount: {amount}").format(amount=batch.amount)))
     if batch.vessels > 1:
         st.html(sheet.small_print(batch.measured))
     for curve in batch.curves:

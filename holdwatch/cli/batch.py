@@ -57,6 +57,9 @@ def batch_start(
     slowest: Annotated[
         bool, typer.Option("--slowest", help="Declare that the probe is in the vessel that cools slowest.")
     ] = False,
+    amount: Annotated[
+        str, typer.Option("--amount", metavar="TEXT", help='How much there is of it: "9 kg".', show_default=False)
+    ] = "",
     holding: Annotated[
         Literal["cold", "hot"] | None,
         typer.Option(
@@ -145,6 +148,7 @@ def batch_start(
             product=product,
             lot=lot,
             vessels=vessels,
+            amount=amount,
             holding=holding or "",
             processes=[each.value for each in process or ()],
             not_tcs=not_tcs,
@@ -194,6 +198,9 @@ def batch_divide(
     lot: LotArgument,
     part: Annotated[str, typer.Argument(metavar="PART", help="The lot of the part.", show_default=False)],
     vessels: Annotated[int, typer.Option("--vessels", min=1, max=200, help="In how many vessels the part is.")] = 1,
+    amount: Annotated[
+        str, typer.Option("--amount", metavar="TEXT", help='How much was divided off: "3 kg".', show_default=False)
+    ] = "",
     vessel: Annotated[
         int | None, typer.Option("--vessel", min=1, help="Which vessel it was taken from.", show_default=False)
     ] = None,
@@ -216,6 +223,7 @@ def batch_divide(
             register.batch_named(session, lot),
             lot=part,
             vessels=vessels,
+            amount=amount,
             vessel=vessel,
             at_ms=site_instant(session, at, now_ms),
             now_ms=now_ms,

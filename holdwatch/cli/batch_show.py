@@ -30,6 +30,7 @@ def batch_show(lot: LotArgument, data: DataOption = None, as_json: JsonOption = 
         "lot": view.lot,
         "product": view.product,
         "vessels": view.vessels,
+        "amount": view.amount or None,
         "started_at": iso(view.started_ms),
         "ended_at": iso(view.ended_ms),
         "outcome": view.outcome or None,
@@ -47,6 +48,8 @@ def batch_show(lot: LotArgument, data: DataOption = None, as_json: JsonOption = 
         print_json(facts)
         return
     typer.echo(f"{view.title}: {view.mark.value}. {view.told}")
+    if view.amount:
+        typer.echo(f"Amount: {view.amount}.")
     for number, each in enumerate(view.discard):
         head = "Discard by" if number == 0 else "       and"
         typer.echo(f"{head} {each.words(site.zone)}: {each.why} ({each.clause}, {each.source})")

@@ -89,7 +89,8 @@ def _note(view: BatchView, setting: Setting) -> str:
         ended += f", {view.outcome}"
     started = f"started {at(view.started_ms)}" + (f" by {view.by}" if view.by else "")
     found = "".join(f"; in it {each.title}: {each.mark.value}" for each in view.found_in_parts)
-    return f"{started}; {ended}; {view.measured}; allergens: {view.allergens.words}{found}"
+    amount = f"{view.amount}; " if view.amount else ""
+    return f"{started}; {ended}; {amount}{view.measured}; allergens: {view.allergens.words}{found}"
 
 
 def _is_measured(curve: CurveView) -> bool:

@@ -52,6 +52,7 @@ def start_batch(
     product: str,
     lot: str,
     vessels: int = 1,
+    amount: str = "",
     step: str = "cool",
     holding: Literal["cold", "hot"] = "cold",
     processes: Sequence[str] = (),
@@ -67,6 +68,7 @@ def start_batch(
 
     Parameters
     ----------
+    amount : how much there is of it, as the kitchen measures it: ``9 kg``, ``6 sheets``.
     step, holding : where it begins, and how it is held; without `processes` they decide what is asked.
     processes : what is asked from the start: some of ``rules.life.BEGINNINGS``.
     not_tcs : the evidence on which it is declared to need no temperature control.
@@ -108,6 +110,7 @@ def start_batch(
         "processes": list(begins),
         "not_tcs": not_tcs.strip(),
         "use_by": check_day("use-by date", use_by),
+        "amount": check_name("amount", amount) if amount.strip() else "",
     }
     more["food"] = list(check_food(food))
     more |= planned or {}

@@ -23,6 +23,7 @@ def divide_batch(
     *,
     lot: str,
     vessels: int = 1,
+    amount: str = "",
     vessel: int | None = None,
     at_ms: int,
     now_ms: int,
@@ -32,7 +33,7 @@ def divide_batch(
 
     Parameters
     ----------
-    lot, vessels : of the part.
+    lot, vessels, amount : of the part.
     vessel : which vessel it was taken from; without it, any of those that something is known of.
 
     Raises
@@ -47,6 +48,7 @@ def divide_batch(
         product=batch.product,
         lot=lot,
         vessels=vessels,
+        amount=amount,
         step=batch.step,
         holding="hot" if batch.holding == "hot" else "cold",
         at_ms=at_ms,

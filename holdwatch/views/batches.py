@@ -136,6 +136,7 @@ def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
         lot=batch.lot,
         product=batch.product,
         vessels=batch.vessels,
+        amount=next((event.facts.get("amount", "") for event in noted if event.kind == EventKind.BATCH_STARTED), ""),
         step=batch.step,
         holding=batch.holding,
         started_ms=batch.started_ms,

@@ -228,6 +228,8 @@ class BatchView:
     lot: str
     product: str
     vessels: int
+    amount: str
+    """As the kitchen measures it, such as "9 kg"; empty where nobody said."""
     step: str
     holding: str
     started_ms: int

@@ -173,3 +173,14 @@ def test_label_is_written(kitchen: Path, tmp_path: Path) -> None:
         out = tmp_path / "labels.pdf"
         succeed("label", "L1", *more, "-o", out, "--data", kitchen)
         assert out.read_bytes().startswith(b"%PDF")
+
+
+def test_how_much_there_is_of_a_batch_is_kept_and_of_its_part_too(kitchen: Path) -> None:
+    """As the kitchen measures it; a batch of which nobody said it has none."""
+    here = ("--data", kitchen)
+    succeed("batch", "start", "--product", "Ganache", "--lot", "G1", "--amount", " 9 kg ", *here)
+    succeed("batch", "divide", "G1", "G1-b", "--amount", "3 kg", *here)
+    said = [printed("batch", "show", lot, *here)["amount"] for lot in ("G1", "G1-b", "L1")]
+    assert said == ["9 kg", "3 kg", None]
+    assert "Amount: 9 kg." in succeed("batch", "show", "G1", *here)
+    assert "no amount" in refused("batch", "start", "--product", "Ganache", "--lot", "G2", "--amount", "x" * 400, *here)
