@@ -2,7 +2,6 @@
 
 import os
 import tempfile
-from collections.abc import Generator
 from functools import cache
 from pathlib import Path
 
@@ -11,9 +10,10 @@ import pytest
 from holdwatch.storage import engine
 from holdwatch.storage.engine import Store, store_url
 from holdwatch.storage.migrating import bring_up
+from tests.support.left_out import pytest_make_collect_report, pytest_runtest_makereport
 from tests.support.temporary import temporary_root
 
-_NOTHING_LEFT_OUT = "CI"
+__all__ = ["pytest_make_collect_report", "pytest_runtest_makereport"]
 
 
 def pytest_configure() -> None:
@@ -52,21 +52,3 @@ def _migrated_store() -> bytes:
         bring_up(store)
         store.close()
         return Path(str(store.parsed.database)).read_bytes()
-
-
-@pytest.hookimpl(wrapper=True)
-def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
-    """Let a test that is left out fail in CI: a missing part must be noticed there."""
-    report = yield
-    if os.environ.get(_NOTHING_LEFT_OUT) and report.skipped and not hasattr(report, "wasxfail"):
-        report.outcome, report.longrepr = "failed", f"left out, which CI does not allow: {report.longrepr}"
-    return report
-
-
-@pytest.hookimpl(wrapper=True)
-def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
-    """Let a file that is left out fail in CI."""
-    report = yield
-    if os.environ.get(_NOTHING_LEFT_OUT) and report.skipped:
-        report.outcome, report.longrepr = "failed", f"left out, which CI does not allow: {report.longrepr}"
-    return report

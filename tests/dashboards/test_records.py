@@ -195,7 +195,7 @@ def test_a_loggers_file_is_read(morning: Morning, open_page: Opener) -> None:
     assert "line 3: not a number: &#x27;err&#x27;" in shown(at) or "line 3: not a number: 'err'" in shown(at)
     at.checkbox(key="logger-file-leave").check()
     keep("logger-file")
-    assert f"1 readings of walkin.csv are kept for {unit.name}; 1 rows left out" in shown(at)
+    assert f"1 readings of walkin.csv are kept for {unit.name}; 1 row left out" in shown(at)
     assert "Read from a logger’s file, " in shown(open_page("units", unit=str(unit.id)))
 
 

@@ -102,7 +102,7 @@ def test_listener_unreadable_and_unknown_are_set_aside_and_stop_nothing(
         ("gateway/p3", "too-large"),
         ("gateway/p3", "unreadable"),
     ]
-    assert "probe add" in found[8].detail
+    assert "probe heard" in found[8].detail
 
 
 def test_listener_poison_is_acknowledged_and_does_not_come_back(

@@ -291,13 +291,13 @@ def test_a_thinned_day_is_not_corrected(thinned: Store) -> None:
 def _papers(store: Store) -> list[object]:
     """Return what is printed of the day of the warm spell, but for where the chain stands."""
     span = Span(ZERO + DAY, ZERO + 2 * DAY - 1)
-    sheet = gather(store, span, LATER, Wanted(KINDS["day"]), lambda _: None)
-    del sheet["head"]
+    pieces = dict(gather(store, span, LATER, Wanted(KINDS["day"]), lambda _: None))
+    del pieces[0]["head"]
     setting = Setting(span, LATER, "America/Denver", Scale.F, Times("America/Denver", span))
     with store.read() as session:
         unit = unit_pages(session, unit_named(session, "Walk-in 1"), setting, charts=False)
         batch = batch_pages(session, batch_named(session, "L1"), setting, charts=False)
-    return [sheet, unit, batch]
+    return [pieces, unit, batch]
 
 
 def test_papers_of_thinned_days_say_the_same(old: Store) -> None:

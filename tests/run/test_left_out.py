@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-CONFTEST = Path(__file__).parents[1] / "conftest.py"
+HOOKS = Path(__file__).parents[1] / "support" / "left_out.py"
 SKIPS = {
     "in a test": "import pytest\ndef test_x(): pytest.skip('no broker here')\n",
     "in a fixture": "import pytest\n@pytest.fixture\ndef f(): pytest.skip('no broker here')\ndef test_x(f): pass\n",
@@ -19,7 +19,7 @@ SKIPS = {
 @pytest.mark.parametrize("where", SKIPS)
 def test_left_out_test_fails_in_ci_alone(tmp_path: Path, where: str) -> None:
     """Wherever it is left out, CI notices, with the reason."""
-    shutil.copy(CONFTEST, tmp_path / "conftest.py")
+    shutil.copy(HOOKS, tmp_path / "conftest.py")
     (tmp_path / "test_it.py").write_text(SKIPS[where], encoding="utf-8")
     known = {name: value for name, value in os.environ.items() if name not in {"CI", "PYTEST_ADDOPTS"}}
     command = [sys.executable, "-m", "pytest", "-q", "-rA", "-p", "no:cacheprovider", "-c", os.devnull, str(tmp_path)]
