@@ -1,28 +1,22 @@
 """What the Set-up page asks of those who are told, and what it records; like `data`, for one part of a page."""
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from dashboards.data import _forget, now_ms, store, told
-from dashboards.limits_data import manager_who_signs
+from dashboards.data import now_ms, set_up, store, told
 from holdwatch.alerts.carrier import mask, send, validate_url
 from holdwatch.alerts.message import trial
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import ConfigError
 from holdwatch.language import _
 from holdwatch.storage.contacts import add_contact, contact_named, end_contact
-from holdwatch.storage.events import events
 from holdwatch.storage.hours import read_days, read_hours
-from holdwatch.storage.ids import id_of
 from holdwatch.storage.register import set_site, site_at, unit_named
 from holdwatch.storage.routes import add_route, end_routes
-from holdwatch.storage.signing import sign
-from holdwatch.storage.tables import EventKind, FindingKind
+from holdwatch.storage.tables import FindingKind
 from holdwatch.views.contacts import ContactView, Quieted, contact_views, quiet_history
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    from holdwatch.storage.people_tables import Person
 
 __all__ = ["KINDS", "add", "contacts", "end", "everything", "quiet", "quieted", "route", "set_quiet", "try_out"]
 
@@ -50,11 +44,9 @@ def quieted() -> list[Quieted]:
 @told
 def add(*, name: str, url: str, by: str, pin: str) -> bool:
     """Add somebody who is told from now on."""
-    now, signer = now_ms(), manager_who_signs(by, pin)
     validate_url(url)
-    with store().write() as session:
+    with set_up(by, pin) as (session, now):
         add_contact(session, name, url, now_ms=now, by=by)
-        _sign(session, EventKind.CONTACT_ADDED, signer, now)
     return True
 
 
@@ -71,9 +63,8 @@ def route(
     pin: str,
 ) -> bool:
     """Add a route: when somebody is told, of what, and after how long nobody has seen it."""
-    now, signer = now_ms(), manager_who_signs(by, pin)
     from_min, to_min = read_hours(hours)
-    with store().write() as session:
+    with set_up(by, pin) as (session, now):
         add_route(
             session,
             contact_named(session, name),
@@ -86,39 +77,31 @@ def route(
             now_ms=now,
             by=by,
         )
-        _sign(session, EventKind.CONTACT_ROUTED, signer, now)
     return True
 
 
 @told
 def everything(*, name: str, by: str, pin: str) -> bool:
     """End every route of somebody, who is told of everything at once again."""
-    now, signer = now_ms(), manager_who_signs(by, pin)
-    with store().write() as session:
+    with set_up(by, pin) as (session, now):
         if not end_routes(session, contact_named(session, name), now_ms=now, by=by):
             raise ConfigError(_("{name} has no route: they are told of everything at once already").format(name=name))
-        _sign(session, EventKind.CONTACT_ROUTED, signer, now)
     return True
 
 
 @told
 def end(*, name: str, by: str, pin: str) -> bool:
     """Tell somebody of nothing any more."""
-    now, signer = now_ms(), manager_who_signs(by, pin)
-    with store().write() as session:
+    with set_up(by, pin) as (session, now):
         end_contact(session, contact_named(session, name), now_ms=now, by=by)
-        _sign(session, EventKind.CONTACT_ROUTED, signer, now)
     return True
 
 
 @told
 def set_quiet(*, hours: str, by: str, pin: str) -> bool:
     """Set the quiet hours from now on; empty for none."""
-    now, signer = now_ms(), manager_who_signs(by, pin)
-    with store().write() as session:
+    with set_up(by, pin) as (session, now):
         set_site(session, from_ms=now, now_ms=now, by=by, quiet=hours)
-        _sign(session, EventKind.SITE_SET, signer, now)
-    _forget()
     return True
 
 
@@ -129,9 +112,3 @@ def try_out(*, name: str, by: str) -> str:  # noqa: ARG001  who asks is held aga
         contact, site = contact_named(session, name), site_at(session, None)
     send(contact.url, trial(site, contact.name, now_ms()))
     return mask(contact.url)
-
-
-def _sign(session: Any, kind: EventKind, signer: "Person | None", now: int) -> None:
-    """Sign the entry that was just made, where people have been entered."""
-    if signer is not None:
-        sign(session, [id_of(events(session, kinds=[kind])[-1])], signer, now_ms=now)

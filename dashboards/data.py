@@ -1,7 +1,8 @@
 """What the pages ask, and what they record. Pages never see the store itself."""
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import lru_cache, wraps
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
@@ -37,7 +38,7 @@ from holdwatch.storage.people_tables import Person
 from holdwatch.storage.planned import in_use_by_plan, start_planned
 from holdwatch.storage.products import product_at, products_in_force
 from holdwatch.storage.refusals import keep_refusal
-from holdwatch.storage.signing import require_pin
+from holdwatch.storage.signing import require_pin, signing
 from holdwatch.storage.tables import Batch, EventKind
 from holdwatch.views import batches as batch_views
 from holdwatch.views import findings as finding_views
@@ -280,6 +281,23 @@ def signed_by(by: str, pin: str, right: Right) -> Person | None:
     if not pin:
         raise ConfigError(_("this is signed with your PIN"))
     return require_pin(store(), person, pin, right, place="screen", now_ms=now_ms())
+
+
+@contextmanager
+def set_up(by: str, pin: str) -> Iterator[tuple[Any, int]]:
+    """Write, at one instant [ms], what a manager sets up; where people have been entered, every entry of it is signed.
+
+    Raises
+    ------
+    ConfigError
+        If nobody is named, and as `signed_by` does.
+    """
+    if not by:
+        raise ConfigError(_("say who you are"))
+    now, manager = now_ms(), signed_by(by, pin, Right.SET_UP)
+    with store().write() as session, signing(session, manager, now_ms=now):
+        yield session, now
+    _forget()
 
 
 def _allow(said: dict[str, Any]) -> None:

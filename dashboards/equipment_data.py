@@ -1,22 +1,16 @@
 """What the Set-up page asks of units and probes, and what it records; like `data`, for one part of a page."""
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from dashboards.data import _forget, now_ms, store, system, told
-from dashboards.limits_data import manager_who_signs
+from dashboards.data import set_up, store, system, told
 from holdwatch.errors import ConfigError
 from holdwatch.language import _
 from holdwatch.storage import register
 from holdwatch.storage.heard import forget
-from holdwatch.storage.ids import id_of
-from holdwatch.storage.signing import sign
-from holdwatch.storage.tables import UnitKind
+from holdwatch.storage.tables import Unit, UnitKind
 from holdwatch.views.model import HeardView, ProbeSeen
 from holdwatch.views.probes import heard_views, probe_rows
-
-if TYPE_CHECKING:
-    from holdwatch.storage.people_tables import Person
 
 __all__ = ["KINDS", "Place", "Speaks", "add_unit", "broker", "heard", "name_and_place", "probes"]
 
@@ -66,8 +60,7 @@ def name_and_place(*, code: str, medium: str, speaks: Speaks, place: Place, by: 
     """Add a probe that was heard and place it, in one transaction: both are on record, or neither is."""
     if speaks.unit not in {"C", "F"}:
         raise ConfigError(_("say whether its numbers are °C or °F: the message does not tell"))
-    now, signer = now_ms(), manager_who_signs(by, pin)
-    with store().write() as session:
+    with set_up(by, pin) as (session, now):
         unit = _unit(session, place, now, by) if place.unit else None
         probe = register.add_probe(
             session,
@@ -86,33 +79,19 @@ def name_and_place(*, code: str, medium: str, speaks: Speaks, place: Place, by: 
         if unit is not None:
             register.place(session, probe, unit=unit, at_ms=now, now_ms=now, by=by)
         forget(session, probe.topic)
-        made = register.events(session, probe_id=probe.id)
-        if place.kind and unit is not None:
-            made += register.events(session, unit_id=unit.id)
-        _sign(session, made, signer, now)
-    _forget()
     return True
 
 
 @told
 def add_unit(*, name: str, kind: str, by: str, pin: str) -> bool:
     """Add a unit."""
-    now, signer = now_ms(), manager_who_signs(by, pin)
-    with store().write() as session:
-        unit = register.add_unit(session, name, kind, now_ms=now, by=by)
-        _sign(session, register.events(session, unit_id=unit.id), signer, now)
-    _forget()
+    with set_up(by, pin) as (session, now):
+        register.add_unit(session, name, kind, now_ms=now, by=by)
     return True
 
 
-def _unit(session: Any, place: Place, now: int, by: str) -> Any:
+def _unit(session: Any, place: Place, now: int, by: str) -> Unit:
     """Return the unit of a place, which may be a new one."""
     if place.kind:
         return register.add_unit(session, place.unit, place.kind, now_ms=now, by=by)
     return register.unit_named(session, place.unit)
-
-
-def _sign(session: Any, made: Any, signer: "Person | None", now: int) -> None:
-    """Sign entries, each once, where people have been entered."""
-    if signer is not None:
-        sign(session, sorted({id_of(event) for event in made}), signer, now_ms=now)

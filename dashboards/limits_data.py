@@ -3,19 +3,13 @@
 from datetime import date
 from zoneinfo import ZoneInfo
 
-from dashboards.data import _forget, now_ms, signed_by, store, told
+from dashboards.data import now_ms, set_up, store, told
 from holdwatch import clock
-from holdwatch.people.roles import Right
-from holdwatch.storage.events import events
-from holdwatch.storage.ids import id_of
 from holdwatch.storage.inforce import Confirmation, confirm_limits, confirmations
-from holdwatch.storage.people_tables import Person
 from holdwatch.storage.register import set_site, site_at
-from holdwatch.storage.signing import sign
-from holdwatch.storage.tables import EventKind
 from holdwatch.views.limits import Governing, governing, versions
 
-__all__ = ["confirm", "confirmed", "governs", "history", "manager_who_signs", "today", "use"]
+__all__ = ["confirm", "confirmed", "governs", "history", "today", "use"]
 
 
 def governs() -> Governing:
@@ -46,8 +40,7 @@ def use(
     *, limits: str | None, authority: str, raw_egg: str, susceptible: str, altitude: str, by: str, pin: str
 ) -> bool:
     """Take limits into force from now on; ``None`` leaves the text that governs."""
-    now, signer = now_ms(), manager_who_signs(by, pin)
-    with store().write() as session:
+    with set_up(by, pin) as (session, now):
         set_site(
             session,
             from_ms=now,
@@ -59,27 +52,13 @@ def use(
             susceptible=susceptible,
             altitude=altitude,
         )
-        if signer is not None:
-            sign(session, [id_of(events(session, kinds=[EventKind.SITE_SET])[-1])], signer, now_ms=now)
-    _forget()
     return True
 
 
 @told
 def confirm(*, person: str, on: date, how: str, by: str, pin: str) -> bool:
     """Record that the authority confirmed the limits in force."""
-    now, signer = now_ms(), manager_who_signs(by, pin)
-    with store().write() as session:
+    with set_up(by, pin) as (session, now):
         site = site_at(session, now)
-        done = confirm_limits(
-            session, site, person=person, on=on, how=how, today=today(site.timezone), now_ms=now, by=by
-        )
-        if signer is not None:
-            sign(session, [done.event_id], signer, now_ms=now)
-    _forget()
+        confirm_limits(session, site, person=person, on=on, how=how, today=today(site.timezone), now_ms=now, by=by)
     return True
-
-
-def manager_who_signs(by: str, pin: str) -> Person | None:
-    """Return the manager whose PIN is right; ``None`` while nobody has been entered."""
-    return signed_by(by, pin, Right.SET_UP)

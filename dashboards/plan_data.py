@@ -2,10 +2,8 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
 
-from dashboards.data import now_ms, store, told
-from dashboards.limits_data import manager_who_signs
+from dashboards.data import now_ms, set_up, store, told
 from holdwatch.errors import ConfigError
 from holdwatch.language import _
 from holdwatch.limits import Limits
@@ -17,9 +15,7 @@ from holdwatch.records.plan_paper import Wanted, plan_pdf
 from holdwatch.storage import products
 from holdwatch.storage.inforce import limits_of
 from holdwatch.storage.planned import Planned, planned
-from holdwatch.storage.product_tables import ProductVersion
 from holdwatch.storage.register import site_at
-from holdwatch.storage.signing import sign
 
 __all__ = [
     "Change",
@@ -97,15 +93,13 @@ def paper(size: str, by: str, *, only_procedures: bool) -> bytes:
 def take(word: str, name: str, *, by: str, pin: str) -> bool:
     """Take a starter into the plan."""
     product = taken(word, name)
-
-    def put(session: Any, now: int) -> ProductVersion:
+    with set_up(by, pin) as (session, now):
         if products.product_at(session, product.name, now) is not None:
             raise ConfigError(
                 _("the plan has a product {product!r} already: give this one another name").format(product=product.name)
             )
-        return products.set_product(session, product, from_ms=now, now_ms=now, by=by, why=_("taken from a starter"))
-
-    return _signed(put, by, pin)
+        products.set_product(session, product, from_ms=now, now_ms=now, by=by, why=_("taken from a starter"))
+    return True
 
 
 @told
@@ -152,26 +146,14 @@ def drop_step(name: str, number: int, why: str, *, by: str, pin: str) -> bool:
 @told
 def retire(name: str, why: str, *, by: str, pin: str) -> bool:
     """Take a product out of the plan."""
-    return _signed(
-        lambda session, now: products.retire_product(session, name, from_ms=now, now_ms=now, by=by, why=why), by, pin
-    )
+    with set_up(by, pin) as (session, now):
+        products.retire_product(session, name, from_ms=now, now_ms=now, by=by, why=why)
+    return True
 
 
 def _changed(name: str, change: Callable[[Product], Product], why: str, by: str, pin: str) -> bool:
-    def put(session: Any, now: int) -> ProductVersion:
+    """Change a product as a manager, whose signature goes with it."""
+    with set_up(by, pin) as (session, now):
         product = change(products.product_named(session, name, now))
-        return products.set_product(session, product, from_ms=now, now_ms=now, by=by, why=why)
-
-    return _signed(put, by, pin)
-
-
-def _signed(put: Callable[[Any, int], ProductVersion], by: str, pin: str) -> bool:
-    """Change the plan as a manager with a PIN, where people have been entered; their signature goes with it."""
-    if not by:
-        raise ConfigError(_("say who you are"))
-    now, signer = now_ms(), manager_who_signs(by, pin)
-    with store().write() as session:
-        version = put(session, now)
-        if signer is not None:
-            sign(session, [version.event_id], signer, now_ms=now)
+        products.set_product(session, product, from_ms=now, now_ms=now, by=by, why=why)
     return True

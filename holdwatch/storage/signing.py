@@ -5,10 +5,11 @@ Argon2 is slow on purpose and a write transaction must be short, so a check has 
 down and not yet compared counts as wrong, so many at once are no way round the waiting.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, col, func, select
 
 from holdwatch.errors import ConfigError
 from holdwatch.people.pins import hash_pin, is_pin, outdated
@@ -17,8 +18,9 @@ from holdwatch.people.tries import waits_until_ms
 from holdwatch.storage.engine import Store
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.people_tables import Person, PinTry, Signature, TryOutcome
+from holdwatch.storage.tables import Event
 
-__all__ = ["Checked", "check_pin", "require_pin", "sign", "signatures", "tries"]
+__all__ = ["Checked", "check_pin", "require_pin", "sign", "signatures", "signing", "tries"]
 
 _MINUTE_S = 60
 
@@ -114,6 +116,16 @@ def sign(session: Session, event_ids: Iterable[int], person: Person, *, now_ms: 
                 event_id=event_id, person_id=id_of(person), name=person.name, initials=person.initials, at_ms=now_ms
             )
         )
+
+
+@contextmanager
+def signing(session: Session, person: Person | None, *, now_ms: int) -> Iterator[None]:
+    """Sign every entry that is recorded meanwhile, in one transaction; with nobody, none."""
+    before = session.exec(select(func.max(Event.id))).one() or 0
+    yield
+    if person is not None:  # writers take turns, so no entry since is of somebody else
+        made = session.exec(select(Event).where(col(Event.id) > before).order_by(col(Event.id)))
+        sign(session, [id_of(event) for event in made], person, now_ms=now_ms)
 
 
 def signatures(session: Session, event_ids: Iterable[int]) -> dict[int, Signature]:

@@ -134,3 +134,19 @@ def test_a_signature_keeps_the_name_of_that_day(store: Store, cook: int) -> None
     assert {key: (each.name, each.initials, each.at_ms) for key, each in found.items()} == {
         id_of(said[0]): ("Tomas Ek", "TE", NOW + SECOND)
     }
+
+
+def test_what_is_recorded_meanwhile_is_signed_and_nothing_else(store: Store, cook: int) -> None:
+    """Every entry between begin and end, not the one before; where nobody signs, none."""
+
+    def note(text: str) -> int:
+        return id_of(record_event(session, EventKind.NOTE, at_ms=NOW, now_ms=NOW, by="TE", text=text))
+
+    with store.write() as session:
+        before, person = note("before"), person_named(session, "TE")
+        assert id_of(person) == cook
+        with signing.signing(session, person, now_ms=NOW):
+            meanwhile = [note("one"), note("two")]
+        with signing.signing(session, None, now_ms=NOW):
+            unsigned = note("three")
+        assert list(signatures(session, [before, *meanwhile, unsigned])) == meanwhile
