@@ -25,6 +25,7 @@ from holdwatch.storage.status import statuses
 from holdwatch.storage.tables import Alert, AlertAttempt, AlertState, Contact, FindingKind
 from tests.alerts.alert_receivers import http_receiver, smtp_receiver
 from tests.alerts.conftest import START_MS
+from tests.alerts.queued import queue_findings
 
 SECOND, MINUTE, HOUR, DAY = 1_000, 60_000, 3_600_000, 86_400_000
 
@@ -35,24 +36,7 @@ def _even() -> float:
 
 
 def _queue(store: Store, urls: dict[str, str], titles: tuple[str, ...] = ("Custard B-0412",)) -> None:
-    """Add contacts, and findings that they are told of."""
-    with store.write() as session:
-        for name, url in urls.items():
-            add_contact(session, name, url, now_ms=START_MS, by="ana")
-        for title in titles:
-            finding = open_finding(
-                session,
-                key=title,
-                kind=FindingKind.DEVIATION,
-                subject="batch:1:1",
-                title=title,
-                reason="70 °F was not reached",
-                since_ms=START_MS,
-                now_ms=START_MS,
-                clause="3-501.14(A)(1)",
-                verdict="missed",
-            )
-            queue_alerts(session, finding, None, START_MS, "http://127.0.0.1:8501")
+    queue_findings(store, urls, titles, START_MS)
 
 
 def _alert(store: Store, number: int = 1) -> Alert:

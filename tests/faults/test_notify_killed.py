@@ -9,14 +9,12 @@ import pytest
 from sqlmodel import col, select
 
 from holdwatch import clock
-from holdwatch.alerts.queue import queue_alerts
 from holdwatch.alerts.sending import LEASE_MS
-from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.engine import Store
-from holdwatch.storage.findings import open_finding
 from holdwatch.storage.status import statuses
-from holdwatch.storage.tables import Alert, AlertAttempt, AlertState, FindingKind
+from holdwatch.storage.tables import Alert, AlertAttempt, AlertState
 from tests.alerts.alert_receivers import Hook, http_receiver
+from tests.alerts.queued import queue_findings
 from tests.support.commands import start
 from tests.support.waiting import wait_for
 
@@ -28,27 +26,6 @@ def hook() -> Iterator[Hook]:
     """Give a receiver."""
     with http_receiver() as running:
         yield running
-
-
-def queue(store: Store, url: str) -> None:
-    """Queue an alert of each of two findings to one contact."""
-    now_ms = clock.now_ms()
-    with store.write() as session:
-        add_contact(session, "manager", url, now_ms=now_ms, by="test")
-        for title in TITLES:
-            finding = open_finding(
-                session,
-                key=title,
-                kind=FindingKind.DEVIATION,
-                subject="batch:1:1",
-                title=title,
-                reason="70 °F was not reached",
-                since_ms=now_ms,
-                now_ms=now_ms,
-                clause="3-501.14(A)(1)",
-                verdict="missed",
-            )
-            queue_alerts(session, finding, None, now_ms, "http://127.0.0.1:8501")
 
 
 def alerts(store: Store) -> list[Alert]:
@@ -80,7 +57,7 @@ def titles(hook: Hook) -> list[str]:
 
 def test_notify_killed_between_sending_and_recording_sends_again(store: Store, hook: Hook, tmp_path: Path) -> None:
     """The receiver kills the sender when it has the message and before it answers; after the restart nothing is lost."""
-    queue(store, hook.url)
+    queue_findings(store, {"manager": hook.url}, TITLES, clock.now_ms())
     killed = threading.Event()
     with start("notify", "--data", tmp_path) as sender:
 
