@@ -15,7 +15,7 @@ from sqlmodel import Session
 
 from holdwatch.charts.localtime import clock_time, day_words, local
 from holdwatch.errors import ConfigError
-from holdwatch.language import ENGLISH, _, speaking
+from holdwatch.language import ENGLISH, speaking
 from holdwatch.records.label_size import DEFAULT_SIZE, LabelSize, read_size
 from holdwatch.records.typeset import typeset
 from holdwatch.records.write import whole_file
@@ -195,5 +195,5 @@ def _discard(times: tuple[Discard, ...], zone: str) -> dict[str, Any]:
     at = local(first.at_ms, zone)
     day = f"{day_words(first.at_ms, zone)} {at.year}"
     said = [day] if first.whole_day else [clock_time(first.at_ms, zone), day]
-    own = first.source == _(OWN_PLAN)
+    own = first.source == OWN_PLAN
     return {"discard": said, "why": first.why if own else f"{first.why} · {first.clause}"}

@@ -135,7 +135,7 @@ def _times(session: Session, batch: BatchView, site: SiteView, now_ms: int, back
     for each in batch.discard:
         if now_ms - MS_PER_MINUTE <= each.at_ms <= back_ms:
             words = _("to be used up by {time} ({clause}: {why})").format(
-                time=each.words(site.zone), clause=each.clause, why=each.why
+                time=each.words(site.zone), clause=_(each.clause), why=each.why
             )
             todo = advised(session, batch.id, FindingKind.SOON, *processes_of(each))
             yield Line(batch.title, words, todo, _page(batch))

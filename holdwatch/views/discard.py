@@ -43,7 +43,8 @@ __all__ = [
 
 OWN_PLAN = N_("the kitchen's own plan")
 IN_USE, SHELF_LIFE = N_("in use"), N_("shelf life")
-"""The names, in place of a clause, of what the kitchen sets for itself."""
+"""The names, in place of a clause, of what the kitchen sets for itself; findings are known by them, so screens look
+them up where they say them."""
 
 
 @dataclass(frozen=True, order=True)
@@ -104,9 +105,7 @@ def in_use(contents: Sequence[Content]) -> Discard | None:
     if not clocks:
         return None
     first = min(clocks, key=lambda each: (each.due_ms, each.at_ms))
-    return Discard(
-        first.due_ms, _(IN_USE), _(OWN_PLAN), _("{length} in use").format(length=format_duration(first.for_ms))
-    )
+    return Discard(first.due_ms, IN_USE, OWN_PLAN, _("{length} in use").format(length=format_duration(first.for_ms)))
 
 
 def shelf_life(session: Session, contents: Sequence[Content], calendar: Calendar) -> Discard | None:

@@ -111,7 +111,7 @@ def _must_go(session: Session, batch: BatchView, site: SiteView, now_ms: int) ->
     over = [each for each in batch.discard if each.at_ms < now_ms]
     for each in over:
         words = _("its time was up {time} ({clause}: {why})").format(
-            time=each.words(site.zone), clause=each.clause, why=each.why
+            time=each.words(site.zone), clause=_(each.clause), why=each.why
         )
         todo = advised(session, batch.id, FindingKind.DEVIATION, *processes_of(each))
         yield Line(batch.title, words, todo, f"/batches?batch={batch.id}")
@@ -125,7 +125,7 @@ def _ends_today(session: Session, batch: BatchView, today: tuple[int, int], site
     for each in batch.discard:
         if each.whole_day and today[0] <= each.at_ms <= today[1]:
             words = _("to be used by the {time} ({clause}: {why})").format(
-                time=each.words(site.zone), clause=each.clause, why=each.why
+                time=each.words(site.zone), clause=_(each.clause), why=each.why
             )
             todo = advised(session, batch.id, FindingKind.SOON, *processes_of(each))
             yield Line(batch.title, words, todo, f"/batches?batch={batch.id}")
