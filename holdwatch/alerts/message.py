@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from holdwatch.alerts.advice import advice
 from holdwatch.alerts.decide import Reason
 from holdwatch.clock import MS_PER_MINUTE, to_datetime
-from holdwatch.language import N_, _, decimals, short_day
+from holdwatch.language import N_, _, decimals, short_day, speaking
 from holdwatch.people.handling import Handling
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.storage.tables import Event, Finding, FindingKind, SiteVersion
@@ -141,13 +141,14 @@ def _marked(message: Message, word: str, line: str) -> Message:
 
 
 def trial(site: SiteVersion, name: str, now_ms: int) -> Message:
-    """Write the message that proves a contact's channel."""
-    at = local_time(now_ms, site.timezone)
-    title = _("Trial: {site} can reach {name}").format(site=one_line(site.name), name=one_line(name))
-    body = _(
-        "Holdwatch sent this at {time} to prove the channel. Nothing is wrong, and there is nothing to do."
-    ).format(time=at)
-    body = f"{body}\n{_(CAUTION)}"
+    """Write the message that proves a contact's channel, in the site's language as every message."""
+    with speaking(site.language):
+        at = local_time(now_ms, site.timezone)
+        title = _("Trial: {site} can reach {name}").format(site=one_line(site.name), name=one_line(name))
+        body = _(
+            "Holdwatch sent this at {time} to prove the channel. Nothing is wrong, and there is nothing to do."
+        ).format(time=at)
+        body = f"{body}\n{_(CAUTION)}"
     return Message(title[:TITLE_LENGTH], body)
 
 

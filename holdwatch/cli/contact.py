@@ -186,13 +186,10 @@ def contact_test(
     """Send a trial message now and say whether the channel took it."""
     from holdwatch.alerts.carrier import mask, send
     from holdwatch.alerts.message import trial
-    from holdwatch.language import speaking
     from holdwatch.storage.contacts import contact_named
     from holdwatch.storage.register import site_at
 
     with opened(data) as store, store.read() as session:
         contact, site = contact_named(session, name), site_at(session, None)
-    with speaking(site.language):
-        message = trial(site, contact.name, clock.now_ms())
-    send(contact.url, message)
+    send(contact.url, trial(site, contact.name, clock.now_ms()))
     typer.echo(f"{mask(contact.url)} took the trial message for {contact.name}. Look whether it arrives.")
