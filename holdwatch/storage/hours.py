@@ -1,18 +1,14 @@
 """Weekdays and hours as people write them: those of a route, and the quiet hours of the site."""
 
 from datetime import time
-from typing import TYPE_CHECKING
 
 from holdwatch.errors import ConfigError
 from holdwatch.language import N_, _
 
-if TYPE_CHECKING:
-    from holdwatch.storage.tables import ContactRoute
-
-__all__ = ["DAYS", "check_quiet", "quiet_minutes", "read_days", "read_hours", "words_of"]
+__all__ = ["DAYS", "MINUTES_A_DAY", "check_quiet", "clock_of", "quiet_minutes", "read_days", "read_hours"]
 
 DAYS = (N_("mon"), N_("tue"), N_("wed"), N_("thu"), N_("fri"), N_("sat"), N_("sun"))
-_MINUTES_A_DAY = 1440
+MINUTES_A_DAY = 1440
 
 
 def read_days(text: str) -> list[int]:
@@ -40,9 +36,9 @@ def read_hours(text: str) -> tuple[int, int]:
         If it is no span of hours.
     """
     if not text.strip():
-        return 0, _MINUTES_A_DAY
+        return 0, MINUTES_A_DAY
     first, _dash, last = text.partition("-")
-    return _minute(first, text), _minute(last, text) or _MINUTES_A_DAY
+    return _minute(first, text), _minute(last, text) or MINUTES_A_DAY
 
 
 def check_quiet(text: str) -> str:
@@ -58,7 +54,7 @@ def check_quiet(text: str) -> str:
     first, last = quiet_minutes(text)
     if first == last:
         raise ConfigError(_("{text!r} never ends: leave some of the day to ring in, as 22:00-05:00").format(text=text))
-    return f"{_clock(first)}-{_clock(last)}"
+    return f"{clock_of(first)}-{clock_of(last)}"
 
 
 def quiet_minutes(text: str) -> tuple[int, int]:
@@ -70,30 +66,13 @@ def quiet_minutes(text: str) -> tuple[int, int]:
         If it is no span of hours.
     """
     first, last = read_hours(text)
-    return first % _MINUTES_A_DAY, last % _MINUTES_A_DAY
-
-
-def words_of(route: "ContactRoute", units: dict[int, str]) -> str:
-    """Write a route for a person."""
-    parts = [", ".join(map(_, route.kinds)) or _("everything")]
-    if route.unit_ids:
-        named = (units.get(each, _("unit {number}").format(number=each)) for each in route.unit_ids)
-        parts.append(_("of {units}").format(units=", ".join(named)))
-    if route.days:
-        parts.append(_("on {days}").format(days=", ".join(_(DAYS[day]) for day in route.days)))
-    if (route.from_min, route.to_min) != (0, _MINUTES_A_DAY):
-        parts.append(f"{_clock(route.from_min)}–{_clock(route.to_min)}")
-    after_min = route.after_ms // 60_000
-    parts.append(
-        _("if nobody has seen it for {length}").format(length=f"{after_min} min") if after_min else _("at once")
-    )
-    return ", ".join(parts)
+    return first % MINUTES_A_DAY, last % MINUTES_A_DAY
 
 
 def _minute(text: str, whole: str) -> int:
     plain = text.strip()
     if plain in {"24", "24:00"}:
-        return _MINUTES_A_DAY
+        return MINUTES_A_DAY
     try:
         hour, _colon, minute = plain.partition(":")
         at = time(int(hour), int(minute or 0))
@@ -102,5 +81,6 @@ def _minute(text: str, whole: str) -> int:
     return at.hour * 60 + at.minute
 
 
-def _clock(minute: int) -> str:
+def clock_of(minute: int) -> str:
+    """Write a minute of the day, as ``22:00``."""
     return f"{minute // 60:02}:{minute % 60:02}"

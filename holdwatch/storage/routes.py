@@ -7,12 +7,12 @@ from sqlmodel import Session, col, select
 from holdwatch.errors import ConfigError
 from holdwatch.storage.contacts import contacts
 from holdwatch.storage.events import record_event
+from holdwatch.storage.hours import MINUTES_A_DAY
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.tables import Contact, ContactRoute, EventKind, FindingKind, Unit
 
 __all__ = ["add_route", "end_routes", "routes"]
 
-_MINUTES_A_DAY = 1440
 _LONGEST_WAIT_MS = 24 * 3_600_000
 
 
@@ -24,7 +24,7 @@ def add_route(
     units: Sequence[Unit] = (),
     days: Sequence[int] = (),
     from_min: int = 0,
-    to_min: int = _MINUTES_A_DAY,
+    to_min: int = MINUTES_A_DAY,
     after_ms: int = 0,
     now_ms: int,
     by: str,
@@ -45,7 +45,7 @@ def add_route(
     ConfigError
         If an hour, weekday or wait cannot be.
     """
-    if not (0 <= from_min < _MINUTES_A_DAY and 0 < to_min <= _MINUTES_A_DAY):
+    if not (0 <= from_min < MINUTES_A_DAY and 0 < to_min <= MINUTES_A_DAY):
         raise ConfigError("the hours of a route lie between 00:00 and 24:00")
     if from_min == to_min:
         raise ConfigError("a route whose hours end where they begin would never be on: give another end")

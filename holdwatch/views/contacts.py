@@ -7,11 +7,11 @@ from sqlmodel import Session, col, select
 from holdwatch.alerts.carrier import mask
 from holdwatch.language import _
 from holdwatch.storage.contacts import contacts
-from holdwatch.storage.hours import words_of
+from holdwatch.storage.hours import DAYS, MINUTES_A_DAY, clock_of
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.register import units
 from holdwatch.storage.routes import routes
-from holdwatch.storage.tables import SiteVersion
+from holdwatch.storage.tables import ContactRoute, SiteVersion
 
 __all__ = ["ContactView", "Quieted", "contact_views", "quiet_history"]
 
@@ -43,7 +43,7 @@ def contact_views(session: Session) -> list[ContactView]:
         ContactView(
             each.name,
             mask(each.url),
-            tuple(words_of(route, names) for route in known[id_of(each)]) or (_("everything, at once"),),
+            tuple(_words_of(route, names) for route in known[id_of(each)]) or (_("everything, at once"),),
         )
         for each in contacts(session)
     ]
@@ -58,3 +58,20 @@ def quiet_history(session: Session) -> list[Quieted]:
             found.append(Quieted(site.from_ms, site.quiet, site.by))
         before = site.quiet
     return found[::-1]
+
+
+def _words_of(route: ContactRoute, units: dict[int, str]) -> str:
+    """Write a route for a person."""
+    parts = [", ".join(map(_, route.kinds)) or _("everything")]
+    if route.unit_ids:
+        named = (units.get(each, _("unit {number}").format(number=each)) for each in route.unit_ids)
+        parts.append(_("of {units}").format(units=", ".join(named)))
+    if route.days:
+        parts.append(_("on {days}").format(days=", ".join(_(DAYS[day]) for day in route.days)))
+    if (route.from_min, route.to_min) != (0, MINUTES_A_DAY):
+        parts.append(f"{clock_of(route.from_min)}–{clock_of(route.to_min)}")
+    after_min = route.after_ms // 60_000
+    parts.append(
+        _("if nobody has seen it for {length}").format(length=f"{after_min} min") if after_min else _("at once")
+    )
+    return ", ".join(parts)
