@@ -1,18 +1,17 @@
-"""A logger's file, wherever it is asked for: the file, how its dates are meant, and what may be left out."""
+"""The form of a logger's file, wherever it is asked for: the file, how its dates are meant, and what may be left out."""
 
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import streamlit as st
 
+from dashboards.parts import forms
 from holdwatch.language import N_, _
 from holdwatch.recordfile import DateOrder
 
-__all__ = ["Asked", "aside", "fields"]
+__all__ = ["draw"]
 
 _ORDERS = {
     N_("year first, as 2026-04-03"): None,
@@ -21,32 +20,35 @@ _ORDERS = {
 }
 
 
-@dataclass(frozen=True)
-class Asked:
-    """What was answered."""
+def draw(key: str, button: str, ask: Callable[[str], dict[str, Any]], keep: Callable[..., str | None]) -> None:
+    """Draw the form; what is wrong with a file is told row by row, and then nothing of it is kept.
 
-    file: Any
-    """As Streamlit gives it; ``None`` where none was chosen."""
-    logger: str
-    dates: DateOrder | None
-    leave_out: bool
-
-
-def fields(key: str) -> Asked:
-    """Ask for a logger's file within a form."""
-    file = st.file_uploader(
-        _("The logger's file: CSV with time and temperature_c or temperature_f"), type=["csv"], key=f"{key}-file"
-    )
-    logger = st.text_input(_("What the logger is called"), max_chars=60, key=f"{key}-code").strip()
-    order = str(st.radio(_("Its dates"), list(_ORDERS), format_func=_, key=f"{key}-dates"))
-    leave_out = st.checkbox(_("Leave out rows that are no readings; which and why is kept"), key=f"{key}-leave")
-    return Asked(file, logger, _ORDERS[order], leave_out)
-
-
-@contextmanager
-def aside(file: Any) -> Iterator[Path]:
-    """Lay an uploaded file aside under its own name, for as long as it is read."""
-    with tempfile.TemporaryDirectory() as folder:
-        kept = Path(folder) / Path(file.name).name
-        kept.write_bytes(file.getvalue())
-        yield kept
+    Parameters
+    ----------
+    button : what stands on the button.
+    ask : asks for what else there is to say of it, under a key, and returns that by name.
+    keep : keeps the file with all that was said, and returns what came of it.
+    """
+    fresh = forms.fresh(key)
+    with st.form(fresh):
+        file = st.file_uploader(
+            _("The logger's file: CSV with time and temperature_c or temperature_f"), type=["csv"], key=f"{fresh}-file"
+        )
+        logger = st.text_input(_("What the logger is called"), max_chars=60, key=f"{fresh}-code").strip()
+        order = str(st.radio(_("Its dates"), list(_ORDERS), format_func=_, key=f"{fresh}-dates"))
+        leave_out = st.checkbox(_("Leave out rows that are no readings; which and why is kept"), key=f"{fresh}-leave")
+        asked = ask(fresh)
+        slot = st.empty()
+        by = forms.who(fresh)
+        if not st.form_submit_button(button, type="primary"):
+            return
+        with slot:
+            if file is None or not logger:
+                forms.problem(_("Choose the file, and say what the logger is called."))
+                return
+            with tempfile.TemporaryDirectory() as folder:  # under its own name, which is kept with it
+                kept = Path(folder) / Path(file.name).name
+                kept.write_bytes(file.getvalue())
+                said = keep(kept, logger=logger, dates=_ORDERS[order], leave_out=leave_out, by=by, **asked)
+    if said:
+        forms.recorded(key, said)

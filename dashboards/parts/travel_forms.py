@@ -1,5 +1,8 @@
 """Forms for where a batch is: moved, confirmed by the code on a door; handed over; a logger read back."""
 
+from functools import partial
+from typing import Any
+
 import streamlit as st
 
 from dashboards import data
@@ -95,30 +98,11 @@ def _handed_over(batch: BatchView, site: SiteView) -> None:
 
 
 def _read_back(batch: BatchView) -> None:
-    key = f"b{batch.id}-logger"
-    fresh = forms.fresh(key)
-    with st.form(fresh):
-        asked = logger_file.fields(fresh)
-        medium = st.radio(
-            _("What it measured"), ["food", "air"], format_func=words.medium, key=f"{fresh}-medium", horizontal=True
-        )
-        slot = st.empty()
-        by = forms.who(fresh)
-        if not st.form_submit_button(_("Read it back"), type="primary"):
-            return
-        with slot:
-            if asked.file is None or not asked.logger:
-                forms.problem(_("Choose the file, and say what the logger is called."))
-                return
-            with logger_file.aside(asked.file) as kept:
-                said = data.read_back(
-                    batch.lot,
-                    kept,
-                    logger=asked.logger,
-                    medium=str(medium),
-                    dates=asked.dates,
-                    leave_out=asked.leave_out,
-                    by=by,
-                )
-        if said:
-            forms.recorded(key, said)
+    def ask(key: str) -> dict[str, Any]:
+        return {
+            "medium": st.radio(
+                _("What it measured"), ["food", "air"], format_func=words.medium, key=f"{key}-medium", horizontal=True
+            )
+        }
+
+    logger_file.draw(f"b{batch.id}-logger", _("Read it back"), ask, partial(data.read_back, batch.lot))
