@@ -78,7 +78,6 @@ def print_log(
     tell("")
 
 
-@speaking(ENGLISH)
 def print_batches(
     store: Store,
     lots: tuple[str, ...],
