@@ -58,6 +58,8 @@ def pages(data: Path) -> dict[str, str]:
         "findings": "/findings",
         "round": "/round",
         "records": "/records?part=days",
+        "printing": "/records?part=days",
+        "shift": "/shift",
         "calculators": "/calculators?calculator=sugar&room-altitude=5280ft&sugar-shows=230",
         "setup": "/setup",
         "finding": f"/findings?finding={found}",

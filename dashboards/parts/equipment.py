@@ -9,19 +9,18 @@ from holdwatch.language import N_, _, decimals
 from holdwatch.quantities import Scale
 from holdwatch.views import words
 from holdwatch.views.model import HeardView, SiteView
+from holdwatch.views.probes import WAYS
 
 __all__ = ["draw"]
 
 _REPEAT_S = 5.0
 _MEDIA = {
-    "food": "food",
+    "food": N_("food"),
     "air": N_("air of a unit"),
     "product": N_("simulated product: a bottle or block that follows the air as food does"),
 }
-_WAYS = {"number": N_("a bare number"), "senml": N_("a SenML pack"), "json": N_("JSON")}
 _NOWHERE = N_("nowhere yet: it is for batches")
 _NEW = N_("a new unit")
-_SCALES = {"C": "°C", "F": "°F"}
 
 
 def draw(site: SiteView) -> None:
@@ -56,7 +55,8 @@ def _heard(site: SiteView) -> None:
         ]
         for each in found
     ]
-    st.html(sheet.told([_("Topic"), _("Last value"), _("Battery"), _("Signal"), _("Last heard"), _("Writes")], rows))
+    heads = [_("Topic"), _("Last value"), _("Battery"), _("Signal"), _("Last heard"), _("Writes")]
+    st.html(sheet.table(heads, rows, told=True))
     _name_and_place({each.topic: each for each in found})
 
 
@@ -112,7 +112,9 @@ def _new_unit(key: str) -> Place:
         name = st.text_input(
             _("Name of a new unit"), key=f"{key}-unit", max_chars=60, placeholder=_("Walk-in 1")
         ).strip()
-        kind = st.selectbox(_("Kind of a new unit"), equipment_data.KINDS, format_func=sheet.kind, key=f"{key}-kind")
+        kind = st.selectbox(
+            _("Kind of a new unit"), equipment_data.KINDS, format_func=words.kind_of_unit, key=f"{key}-kind"
+        )
     return Place(name, str(kind))
 
 
@@ -123,21 +125,21 @@ def _speaks(key: str, one: HeardView) -> Speaks:
         scale = str(
             st.radio(
                 _("It says {said}: in which unit?").format(said=sheet.plain(one.said)),
-                list(_SCALES),
+                ["C", "F"],
                 index=None,
-                format_func=lambda each: _(_SCALES[each]),
+                format_func="°{}".format,
                 horizontal=True,
                 key=f"{key}-scale",
             )
             or ""
         )
     with st.expander(_("How it writes"), expanded=bool(one.problem)):
-        ways = list(_WAYS)
+        ways = list(WAYS)
         payload = st.selectbox(
             _("Its messages are"),
             ways,
             index=ways.index(one.payload) if one.payload in ways else 0,
-            format_func=lambda each: _(_WAYS[each]),
+            format_func=lambda each: _(WAYS[each]),
             key=f"{key}-payload",
         )
         pointer = st.text_input(
@@ -165,7 +167,7 @@ def _probes(site: SiteView) -> None:
     rows = [
         [
             sheet.esc(each.code),
-            sheet.esc(each.medium),
+            sheet.esc(words.medium(each.medium)),
             sheet.esc(_("never heard") if each.last_c is None else words.temperature(each.last_c, Scale(site.scale))),
             sheet.esc("" if each.last_ms is None else words.age(each.last_ms, now)),
             sheet.esc(each.placed or _("not placed")),
@@ -173,7 +175,8 @@ def _probes(site: SiteView) -> None:
         ]
         for each in found
     ]
-    st.html(sheet.told([_("Probe"), _("Measures"), _("Last value"), _("Last heard"), _("Placed"), _("Topic")], rows))
+    heads = [_("Probe"), _("Measures"), _("Last value"), _("Last heard"), _("Placed"), _("Topic")]
+    st.html(sheet.table(heads, rows, told=True))
 
 
 def _units() -> None:

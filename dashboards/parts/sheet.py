@@ -162,7 +162,7 @@ def discard_line(batch: BatchView, site: SiteView) -> str:
         return ""
     first = batch.discard[0]
     said = _("discard by {time}").format(time=f"<b>{esc(first.words(site.zone))}</b>")
-    return f'<div class="hw-line">{said} · {whole(first.clause)}</div>'
+    return f'<div class="hw-line">{said} · {whole(_(first.clause))}</div>'
 
 
 def _clauses(batch: BatchView) -> list[str]:
@@ -204,30 +204,28 @@ def unit_row(unit: UnitView, site: SiteView, now_ms: int, pictures: Sequence[str
     link = f"/units?unit={unit.id}"
     return (
         f'<div class="hw hw-unit"><div><a class="hw-name" href="{esc(link)}" target="_self">{esc(unit.name)}</a>'
-        f'<div class="hw-line">{mark(unit.mark)} · {esc(kind(unit.kind))}</div></div><div>{body}</div>'
+        f'<div class="hw-line">{mark(unit.mark)} · {esc(words.kind_of_unit(unit.kind))}</div></div><div>{body}</div>'
         f'<div class="hw-picture">{"".join(pictures)}</div></div>'
     )
 
 
-def kind(of_unit: str) -> str:
-    """Write a kind of unit as people do: display case, walk-in."""
-    return words.kind_of_unit(of_unit)
+def table(heads: list[str], rows: list[list[str]], *, told: bool = False, row_heads: bool = False) -> str:
+    """Return a ruled table; cells must already be HTML (use `esc`, `mark`).
 
-
-def told(heads: list[str], rows: list[list[str]]) -> str:
-    """Return a ruled table of which every cell says its head where there is no room for the heads; cells are HTML."""
-    named = [
-        "".join(f'<td data-head="{esc(head)}">{cell}</td>' for head, cell in zip(heads, row, strict=True))
-        for row in rows
-    ]
-    head = "".join(f"<th scope='col'>{esc(h)}</th>" for h in heads)
-    body = "".join(f"<tr>{cells}</tr>" for cells in named)
-    return f'<table class="hw hw-table hw-told"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
-
-
-def table(heads: list[str], rows: list[list[str]]) -> str:
-    """Return a ruled table; cells must already be HTML (use `esc`, `mark`)."""
+    Parameters
+    ----------
+    told : whether every cell says its head where there is no room for the heads.
+    row_heads : whether the first cell of a row is its head.
+    """
     head = "".join(f"<th scope='col'>{esc(h)}</th>" for h in heads)
     head = f"<thead><tr>{head}</tr></thead>" if any(heads) else ""
-    body = "".join("<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>" for row in rows)
-    return f'<table class="hw hw-table">{head}<tbody>{body}</tbody></table>'
+    body = ""
+    for row in rows:
+        cells = [
+            f'<td data-head="{esc(h)}">{cell}</td>' if told else f"<td>{cell}</td>"
+            for h, cell in zip(heads, row, strict=True)
+        ]
+        if row_heads:
+            cells[0] = f"<th scope='row'>{row[0]}</th>"
+        body += f"<tr>{''.join(cells)}</tr>"
+    return f'<table class="hw hw-table{" hw-told" if told else ""}">{head}<tbody>{body}</tbody></table>'

@@ -11,7 +11,7 @@ from holdwatch.charts.localtime import local
 from holdwatch.language import N_, _
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import batches, words
-from holdwatch.views.model import BatchView, ProbeSeen, SiteView
+from holdwatch.views.model import BatchView, SiteView
 
 _OUTCOMES = {
     "served": N_("served"),
@@ -92,9 +92,7 @@ def _free_probe(key: str) -> str | None:
         chosen = st.pills(
             _("Probe in the first vessel"),
             list(free)[:_PROBES],
-            format_func=lambda code: sheet.plain(
-                _("{code}, out of {unit}").format(code=code, unit=free[code]) if free[code] else code
-            ),
+            format_func=lambda code: _out_of(code, free[code]),
             key=f"{key}-probe",
         )
         return None if chosen is None else str(chosen)
@@ -168,7 +166,12 @@ def discards(batch: BatchView, site: SiteView) -> None:
     """Draw every time by which it is to be gone; the first one governs."""
     if batch.discard:
         rows = [
-            [sheet.esc(each.words(site.zone)), sheet.whole(each.clause), sheet.esc(each.why), sheet.esc(each.source)]
+            [
+                sheet.esc(each.words(site.zone)),
+                sheet.whole(_(each.clause)),
+                sheet.esc(each.why),
+                sheet.esc(_(each.source)),
+            ]
             for each in batch.discard
         ]
         st.html(sheet.heading(_("Discard by"), 2) + sheet.table([_("When"), _("Clause"), _("Why"), _("Source")], rows))
@@ -305,15 +308,19 @@ def _place(batch: BatchView, site: SiteView) -> None:
         st.html(sheet.line(_("No food probe yet: one that speaks is named and placed under Set-up.")))
         return
     with st.form(fresh):
-        taken = {placed.vessel for placed in batch.placements if placed.to_ms is None}
+        here = [placed for placed in batch.placements if placed.to_ms is None]
+        taken = {placed.vessel for placed in here}
         free = next((number for number in range(1, batch.vessels + 1) if number not in taken), 1)
         vessel = _vessel(batch, fresh, free)
         slowest = st.checkbox(_("This vessel cools slowest"), value=False, key=f"{fresh}-slowest")
         by, at = forms.who(fresh), forms.when(fresh, site)
         slot = st.empty()
         with st.container(horizontal=True):
-            pressed = [probe for probe in probes if st.form_submit_button(_out_of(probe), key=f"{fresh}-{probe.code}")]
-        here = [placed for placed in batch.placements if placed.to_ms is None]
+            pressed = [
+                probe
+                for probe in probes
+                if st.form_submit_button(_out_of(probe.code, probe.placed), key=f"{fresh}-{probe.code}")
+            ]
         with st.container(horizontal=True):
             out = [
                 each
@@ -350,10 +357,9 @@ def _place(batch: BatchView, site: SiteView) -> None:
             )
 
 
-def _out_of(probe: ProbeSeen) -> str:
-    return sheet.plain(
-        _("{code}, out of {unit}").format(code=probe.code, unit=probe.placed) if probe.placed else probe.code
-    )
+def _out_of(code: str, place: str) -> str:
+    """Name a probe, and where it stands now, if anywhere."""
+    return sheet.plain(_("{code}, out of {unit}").format(code=code, unit=place) if place else code)
 
 
 def _end(batch: BatchView, site: SiteView) -> None:

@@ -62,7 +62,7 @@ def curve_figures(curve: CurveView, look: Look) -> list[Figure]:
             )
         )
     found += [
-        _read(int(curve.readings.at_ms[i]), float(curve.readings.celsius[i]), "reading", look)
+        _read(int(curve.readings.at_ms[i]), float(curve.readings.celsius[i]), _("reading"), look)
         for i in _some(curve.readings.at_ms, curve.readings.celsius, curve.readings.celsius)
     ]
     found += [
@@ -87,14 +87,14 @@ def trace_figures(trace: TraceView, levels: Sequence[LevelView], look: Look) -> 
             low, high = both_units(float(trace.min_c[i]), look), both_units(float(trace.max_c[i]), look)
             said = _("{said}, from {low} to {high}").format(said=said, low=low, high=high)
         found.append(
-            Figure(at, clock_words(at, look.zone), said, "reading" if trace.raw else _("mean, lowest and highest"))
+            Figure(at, clock_words(at, look.zone), said, _("reading") if trace.raw else _("mean, lowest and highest"))
         )
     for level in levels:
         found += [
             Figure(
                 begin,
                 _between((begin, end), look),
-                f"limit {both_units(level.level_c, look)}",
+                _("limit {temperature}").format(temperature=both_units(level.level_c, look)),
                 _("beyond it, {clause}").format(clause=level.clause),
             )
             for begin, end in level.marks

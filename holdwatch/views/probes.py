@@ -5,16 +5,22 @@ from shlex import quote
 
 from sqlmodel import Session
 
+from holdwatch.language import N_, _
 from holdwatch.storage.heard import heard
 from holdwatch.storage.ranges import last_readings
 from holdwatch.storage.register import placements, probes
 from holdwatch.storage.tables import Batch, Heard, Payload, Unit
 from holdwatch.views.model import HeardView, ProbeSeen
 
-__all__ = ["add_command", "heard_views", "probe_rows"]
+__all__ = ["WAYS", "add_command", "heard_views", "probe_rows"]
 
 _SAYS_NOTHING = frozenset(("state", "status", "telemetry", "data", "value", "reading", "temperature", "temp", "up"))
-_WAYS = {Payload.NUMBER: "a bare number", Payload.SENML: "a SenML pack", Payload.JSON: "JSON"}
+WAYS = {
+    Payload.NUMBER.value: N_("a bare number"),
+    Payload.SENML.value: N_("a SenML pack"),
+    Payload.JSON.value: N_("JSON"),
+}
+"""How messages are written, as a person says it."""
 
 
 def probe_rows(session: Session) -> list[ProbeSeen]:
@@ -22,7 +28,9 @@ def probe_rows(session: Session) -> list[ProbeSeen]:
     last, places = last_readings(session), {}
     for found in placements(session, open_only=True):
         if found.batch_id is not None:
-            places[found.probe_id] = f"batch {session.get_one(Batch, found.batch_id).lot}, vessel {found.vessel}"
+            places[found.probe_id] = _("batch {lot}, vessel {vessel}").format(
+                lot=session.get_one(Batch, found.batch_id).lot, vessel=found.vessel
+            )
         elif found.unit_id is not None:
             places[found.probe_id] = session.get_one(Unit, found.unit_id).name
     rows = []
@@ -81,8 +89,11 @@ def _code(topic: str, taken: set[str]) -> str:
 def _how(row: Heard) -> str:
     """Say how it seems to write."""
     if not row.payload:
-        return "not told"
-    where = f"value at {row.pointer}" if row.pointer else f"value {row.senml_name}" if row.senml_name else ""
-    when = f"instant at {row.time_pointer}" if row.time_pointer else ""
-    unit = f"unit at {row.unit_pointer}" if row.unit_pointer else ""
-    return ", ".join(part for part in (_WAYS[Payload(row.payload)], where, when, unit) if part)
+        return _("not told")
+    parts = {
+        _("value at {pointer}").format(pointer=row.pointer): row.pointer,
+        _("value {name}").format(name=row.senml_name): row.senml_name,
+        _("instant at {pointer}").format(pointer=row.time_pointer): row.time_pointer,
+        _("unit at {pointer}").format(pointer=row.unit_pointer): row.unit_pointer,
+    }
+    return ", ".join([_(WAYS[row.payload]), *(said for said, known in parts.items() if known)])

@@ -108,10 +108,5 @@ def show(ask: Callable[[], Answer]) -> None:
 
 def _table(answer: Answer) -> str:
     """Return the table of an answer; on a phone, where it has no heads, each cell says what it is."""
-    heads = "".join(f"<th scope='col'>{sheet.esc(head)}</th>" for head in answer.heads)
-    body = ""
-    for first, *others in answer.rows:
-        cells = zip(answer.heads[1:], others, strict=True)
-        told = "".join(f'<td data-head="{sheet.esc(head)}">{sheet.esc(cell)}</td>' for head, cell in cells)
-        body += f"<tr><th scope='row'>{sheet.esc(first)}</th>{told}</tr>"
-    return f'<table class="hw hw-table hw-told"><thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>'
+    rows = [[sheet.esc(cell) for cell in row] for row in answer.rows]
+    return sheet.table(list(answer.heads), rows, told=True, row_heads=True)
