@@ -48,6 +48,8 @@ HISTORY_EVERY_MS, EVERY_MS = 30 * MS_PER_SECOND, MS_PER_SECOND
 LONG_MS, LATE_MS = 3 * MS_PER_HOUR, 2 * MS_PER_HOUR
 WARM_UP_S, TAIL_S = 20, 10
 """So long the probes speak before the first food goes wrong, and after the last."""
+WARM_C = 5.0
+"""41 °F, above which nothing is held cold: FDA Food Code 2022, 3-501.16(A)(2)."""
 LOOK_EVERY_S = 2.0
 _PATIENCE_S = 300.0
 BY = "benchmark"
@@ -104,9 +106,15 @@ class Probe:
             return 34.0 + 101.0 * 0.5 ** ((at_ms - (self.turns_ms - LATE_MS - half_ms)) / LATE_MS)
         return 34.0 + 106.0 * 0.5 ** ((at_ms - self.turns_ms) / MS_PER_HOUR)
 
+    def celsius(self, at_ms: int) -> float:
+        """Return what it sends at an instant."""
+        return round(celsius_of_f(self.fahrenheit(at_ms)), 3)
+
     def causes(self, before_ms: int, at_ms: int) -> bool:
         """Tell whether a reading is the one that its alert comes of."""
-        return self.kind in {"warming", "late"} and before_ms <= self.turns_ms < at_ms
+        if self.kind == "warming":
+            return self.celsius(before_ms) <= WARM_C < self.celsius(at_ms)
+        return self.kind == "late" and before_ms <= self.turns_ms < at_ms
 
 
 def kitchen(store: Store, size: Size, begin_ms: int, url: str) -> list[Probe]:
@@ -255,7 +263,7 @@ def speech(
                 continue
             if probe.causes(at_ms - EVERY_MS, at_ms):
                 causes[len(messages)] = probe
-            payload = senml(probe.code, at_ms / MS_PER_SECOND, round(celsius_of_f(probe.fahrenheit(at_ms)), 3))
+            payload = senml(probe.code, at_ms / MS_PER_SECOND, probe.celsius(at_ms))
             messages.append((at_ms, (f"holdwatch/{probe.code}", payload)))
     return messages, causes
 

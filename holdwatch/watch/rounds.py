@@ -42,14 +42,14 @@ from holdwatch.watch.units import judge_unit
 
 __all__ = ["RoundReport", "Watch", "go_round"]
 
-LOOK_MS = 200
+LOOK_MS = 100
 """Ours: a round goes on for so long before it looks whether something presses that has arrived meanwhile."""
 TRANSACTION_MS = 15
 """Ours: a transaction that judges takes no further subject after so long, to be done within 20 ms."""
 PAUSE_MS = MS_PER_SECOND
 """A subject is judged at most so often, so that a week's outbox is one judgement a second."""
 TRY_AGAIN_MS = MS_PER_MINUTE
-GIVE_WAY_S = 0.02
+GIVE_WAY_S = 0.01
 """Ours: between two transactions of a long round the store is left alone for so long. Whoever waits for a locked store
 looks again only now and then; without a pause a watch that catches up would keep the listener out for seconds."""
 _log = logging.getLogger(__name__)

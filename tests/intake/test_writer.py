@@ -11,10 +11,11 @@ from sqlmodel import Session
 
 from holdwatch import clock
 from holdwatch.errors import StoreBusyError
+from holdwatch.intake import writer as writer_module
 from holdwatch.intake.keeper import Keeper, Kept
 from holdwatch.intake.message import Message
 from holdwatch.intake.roster import Roster
-from holdwatch.intake.writer import LARGEST_GROUP, Writer
+from holdwatch.intake.writer import ENOUGH, LARGEST_GROUP, Writer
 from holdwatch.storage.engine import Store
 from tests.support.waiting import wait_for
 
@@ -30,11 +31,16 @@ class AcknowledgesFirst(Writer):
             self._confirm(group, kept)
 
 
+def number(mid: int, value: float = 4.0) -> Message:
+    """Return a bare number."""
+    return Message("holdwatch/p2", str(value).encode(), NOW_MS + mid, live=True, qos=1, mid=mid, generation=1)
+
+
 def numbers(values: Sequence[float]) -> "queue.Queue[Message]":
     """Return a queue of bare numbers."""
     waiting: queue.Queue[Message] = queue.Queue()
     for mid, value in enumerate(values):
-        waiting.put(Message("holdwatch/p2", str(value).encode(), NOW_MS + mid, live=True, qos=1, mid=mid, generation=1))
+        waiting.put(number(mid, value))
     return waiting
 
 
@@ -79,6 +85,24 @@ def test_writer_groups_are_bounded_and_acknowledged_in_order(store: Store) -> No
     write_all(store, Writer, numbers([4.0] * count), lambda group, _: groups.append([m.mid for m in group]))
     assert max(map(len, groups)) <= LARGEST_GROUP
     assert [mid for group in groups for mid in group] == list(range(count))
+
+
+@pytest.mark.parametrize(("pace_s", "more"), [(30.0, ENOUGH), (0.3, ENOUGH // 2)])
+def test_writer_collects_what_follows_a_commit(
+    store: Store, monkeypatch: pytest.MonkeyPatch, pace_s: float, more: int
+) -> None:
+    """A lone message is committed at once; what follows it goes together, when the pause is over or they are enough."""
+    monkeypatch.setattr(writer_module, "PACE_S", pace_s)
+    groups: list[list[int]] = []
+    waiting = numbers([4.0])
+    writing = Writer(store, Keeper(Roster()), waiting, lambda group, _: groups.append([m.mid for m in group]))
+    writing.start()
+    wait_for(lambda: groups == [[0]], within_s=10)
+    for mid in range(1, more + 1):
+        waiting.put(number(mid))
+    wait_for(lambda: len(groups) > 1, within_s=10)
+    writing.finish(10)
+    assert groups == [[0], list(range(1, more + 1))]
 
 
 def test_writer_busy_store_keeps_the_group(store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
