@@ -3,10 +3,10 @@
 import streamlit as st
 from starlette.middleware import Middleware
 
-from dashboards import gate, phone, phone_review, sso
+from dashboards import gate, phone, phone_review, shell, sso
 
 app = st.App(
     "app.py",
-    routes=[*gate.ROUTES, *sso.ROUTES, *phone.ROUTES, *phone_review.ROUTES],
+    routes=[*gate.ROUTES, *sso.ROUTES, *phone.ROUTES, *phone_review.ROUTES, *shell.ROUTES],
     middleware=[Middleware(gate.Gate)],
 )

@@ -1,4 +1,4 @@
-"""Access for everybody: axe-core looks at every page in a real browser; and the wall tablet at night.
+"""Access for everybody: axe-core looks at every page in a real browser, whose console stays empty; and the tablet at night.
 
 axe-core tests what a program can test of WCAG 2.2 A and AA. What Streamlit itself draws and we cannot change is named in
 `EXCEPTIONS`, each with its reason; anything else fails.
@@ -24,7 +24,9 @@ pytestmark = [pytest.mark.browser, pytest.mark.timeout(290)]
 PAGES = [
     "/",
     "/batches",
+    "/batches?batch=1",
     "/units",
+    "/units?unit=1",
     "/findings",
     "/round",
     "/round?part=opening",
@@ -54,20 +56,34 @@ def kitchen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield f"http://127.0.0.1:{port}"
 
 
-def _opened(browser: Browser, address: str, width: int = 1280) -> Page:
+def _opened(browser: Browser, address: str, width: int = 1280, said: list[str] | None = None) -> Page:
+    """Open a page, and wait until it is drawn; errors in its console are added to `said`."""
     page = browser.new_page(viewport={"width": width, "height": 900})
+    if said is not None:
+        page.on("console", lambda each: said.append(each.text) if each.type == "error" else None)
+        page.on("pageerror", lambda error: said.append(str(error)))
     page.goto(address)
-    page.get_by_text("your local code and inspector decide").first.wait_for(timeout=60_000)
+    _drawn(page)
     page.wait_for_timeout(1_500)
     return page
 
 
+def _drawn(page: Page) -> None:
+    page.get_by_text("your local code and inspector decide").first.wait_for(timeout=60_000)
+
+
 @pytest.mark.parametrize("path", PAGES)
-def test_axe_finds_nothing(browser: Browser, kitchen: str, path: str) -> None:
-    """On any page; an exception is named with its reason."""
-    page = _opened(browser, f"{kitchen}{path}")
+def test_axe_finds_nothing_and_the_console_stays_empty(browser: Browser, kitchen: str, path: str) -> None:
+    """On any page, opened directly; an exception is named with its reason. On a phone nothing is said either."""
+    said: list[str] = []
+    page = _opened(browser, f"{kitchen}{path}", said=said)
     answer = Axe().run(page, options=RULES).response
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.reload()
+    _drawn(page)
+    page.wait_for_timeout(500)
     page.close()
+    assert said == []
     assert len(answer["passes"]) > 5, "it has looked"
     found = answer["violations"]
     wrong = {
