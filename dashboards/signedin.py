@@ -26,6 +26,7 @@ __all__ = [
     "KITCHEN_LASTS_S",
     "SignedIn",
     "allow",
+    "alone",
     "forget",
     "from_header",
     "here",
@@ -123,10 +124,13 @@ def scale_of(signed: SignedIn | None) -> str:
     return _chosen(signed)[1]
 
 
+def alone(signed: SignedIn | None) -> str:
+    """Return the name of whoever is alone before a screen; empty where there is nobody, or more than one."""
+    return signed.on_shift[0].name if signed is not None and len(signed.on_shift) == 1 else ""
+
+
 def _chosen(signed: SignedIn | None) -> tuple[str, str]:
-    if signed is None or len(signed.on_shift) != 1:
-        return "", ""
-    return _now().screens_of.get(signed.on_shift[0].name, ("", ""))
+    return _now().screens_of.get(alone(signed), ("", ""))
 
 
 def touch(signed: SignedIn | None) -> None:

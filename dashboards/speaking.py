@@ -10,8 +10,10 @@ from typing import Any
 
 import streamlit as st
 
-from dashboards import signedin
-from holdwatch.language import LANGUAGES, speak, spoken
+from dashboards import signedin, speaking_data
+from dashboards.parts import sheet
+from holdwatch.errors import HoldwatchError
+from holdwatch.language import LANGUAGES, _, speak, spoken
 
 __all__ = ["chooser", "repeated", "speak_here"]
 
@@ -40,10 +42,32 @@ def repeated(every_s: float) -> Callable[[Callable[..., None]], Callable[..., No
 
 
 def chooser(site_scale: str) -> None:
-    """Offer the languages, each by its own name, and °F or °C, for as long as this browser shows the page."""
+    """Offer the languages, each by its own name, and °F or °C: for as long as this browser shows the page.
+
+    Whoever is alone before it may keep what they chose, for every screen of theirs.
+    """
     with st.container(horizontal=True, key="speaking"):
         _choice("Language · Idioma · Langue", dict(LANGUAGES), spoken(), _LANGUAGE)
         _choice("°F °C", {"F": "°F", "C": "°C"}, site_scale, _DEGREES)
+        _keep()
+
+
+def _keep() -> None:
+    here = signedin.here()
+    name = signedin.alone(here)
+    language, scale = (str(st.session_state.get(each, "")) for each in (_LANGUAGE, _DEGREES))
+    before = signedin.language_of(here), signedin.scale_of(here)
+    if not name or (language or before[0], scale or before[1]) == before:
+        return
+    if st.button(_("Keep it so for {name}").format(name=sheet.plain(name)), key="speaking-keep"):
+        try:
+            speaking_data.keep_for_myself(language, scale)
+        except HoldwatchError as exc:
+            st.error(sheet.plain(exc))
+            return
+        for each in (_LANGUAGE, _DEGREES):
+            st.session_state.pop(each, None)
+        st.rerun()
 
 
 def _choice(label: str, choices: dict[str, str], now: str, kept_as: str) -> None:

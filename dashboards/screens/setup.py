@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data, limits_data
-from dashboards.parts import contacts, equipment, forms, keeping, people, plan, sheet
+from dashboards.parts import contacts, equipment, forms, keeping, people, plan, sheet, site_speaks
 from holdwatch.language import N_, _
 from holdwatch.limits import known_limits, load_limits
 from holdwatch.limits.authorities import codes_for
@@ -232,6 +232,7 @@ present, where = limits_data.governs(), data.site()
 stands(present, where)
 inspects(present)
 confirms(present, where)
+site_speaks.draw()
 equipment.draw(where)
 people.people()
 contacts.draw(where)

@@ -8,12 +8,13 @@ from streamlit.testing.v1 import AppTest
 from dashboards import signedin
 from holdwatch.errors import ConfigError
 from holdwatch.language import speaking
+from holdwatch.people.pins import hash_pin
 from holdwatch.quantities import Scale
 from holdwatch.storage.engine import Store
-from holdwatch.storage.people import add_person, set_screen
-from holdwatch.storage.register import set_site
+from holdwatch.storage.people import add_person, keep_pin, people, set_screen
+from holdwatch.storage.register import set_site, site_at
 from holdwatch.views.site import site_view
-from tests.dashboards.conftest import empty, kitchen_screen, open_page, shown
+from tests.dashboards.conftest import empty, kitchen_screen, open_page, press, shown
 from tests.views.conftest import BY, NOW
 
 __all__ = ["empty", "open_page"]
@@ -70,3 +71,51 @@ def test_the_foot_of_a_page_offers_every_language_by_its_own_name(
     at.button_group(key="language-chosen-en").select("fr").run()
     assert not at.exception
     assert "Rien n\u2019est en cours." in shown(at).replace("'", "\u2019")
+    assert not [button for button in at.button if button.key == "speaking-keep"], "there is nobody to keep it for"
+
+
+def test_whoever_is_alone_before_a_screen_keeps_what_they_chose(
+    empty: Store, open_page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of both, only what was chosen; it holds on every screen of theirs, and on nobody else's."""
+    with empty.write() as session:
+        for name, initials in (("Ana Ruiz", "AR"), ("Luc Petit", "LP")):
+            add_person(session, name, initials, "cook" if initials == "LP" else "manager", now_ms=NOW, by=BY)
+    at = open_page()
+    at.button_group(key="language-chosen-en").select("fr").run()
+    assert not [button for button in at.button if button.key == "speaking-keep"], "two are on shift"
+    monkeypatch.setattr(signedin, "here", lambda: kitchen_screen("Luc Petit"))
+    at = open_page()
+    assert not [button for button in at.button if button.key == "speaking-keep"], "nothing is chosen"
+    at.button_group(key="language-chosen-en").select("fr").run()
+    at.button(key="speaking-keep").click().run()
+    assert not at.exception
+    assert "Rien n\u2019est en cours." in shown(open_page()).replace("'", "\u2019")
+    with empty.read() as session:
+        kept = [(each.name, each.language, each.scale) for each in people(session)]
+    assert kept == [("Ana Ruiz", "", ""), ("Luc Petit", "fr", "")]
+
+
+def test_a_manager_lets_the_site_speak_another_language(empty: Store, open_page: Callable[..., AppTest]) -> None:
+    """On Set-up, signed with the PIN; a cook's is refused. The whole page speaks it at once."""
+    with empty.write() as session:
+        for name, initials, role in (("Ana Ruiz", "AR", "manager"), ("Luc Petit", "LP", "cook")):
+            keep_pin(
+                session,
+                add_person(session, name, initials, role, now_ms=NOW, by=BY),
+                hash_pin("8046"),
+                now_ms=NOW,
+                by=BY,
+            )
+    for name, taken in (("Luc Petit", False), ("Ana Ruiz", True)):
+        at = open_page("setup")
+        at.selectbox(key="speaks-language").set_value("es")
+        at.radio(key="speaks-scale").set_value("C")
+        at.selectbox(key="speaks-who").set_value(name)
+        at.text_input(key="speaks-pin").input("8046")
+        press(at, "Speak so from now on")
+        with empty.read() as session:
+            site = site_at(session, None)
+        assert ((site.language, site.unit) == ("es", "C")) is taken
+    assert "No hay nada en curso." in shown(open_page())
+    assert at.selectbox(key="speaks-1-language").value == "es"
