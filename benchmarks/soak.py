@@ -27,7 +27,6 @@ import numpy as np
 from playwright.sync_api import Page, sync_playwright
 
 from benchmarks.support import ROOT, commit, load, machine, say, today
-from holdwatch.charts.render import to_svg
 from holdwatch.demo.kitchen import TIMEZONE
 from tests.support.mosquitto import free_port
 
@@ -256,7 +255,7 @@ console: {len(errors) or "none"}{": " + "; ".join(sorted(set(errors)))[:300] if 
 """,
         encoding="utf-8",
     )
-    PICTURE.write_text(to_svg(_picture(samples)), encoding="utf-8")
+    _picture(samples).save(PICTURE)
     say(f"{OUT.relative_to(ROOT)} is written")
 
 

@@ -39,7 +39,7 @@ __all__ = [
 ]
 
 ROOT = Path(__file__).parents[1]
-_VERSIONS = ("paho-mqtt", "sqlalchemy", "sqlmodel", "numpy", "typst", "altair")
+_VERSIONS = ("paho-mqtt", "sqlalchemy", "sqlmodel", "numpy", "typst", "streamlit")
 
 
 @dataclass(frozen=True)

@@ -1,15 +1,11 @@
 """The charts on a page: the same functions that draw them on paper."""
 
-from collections.abc import Callable
-from functools import partial
-
-import altair as alt
 import streamlit as st
-from altair.utils import schemapi
 
 from dashboards.parts import sheet
 from holdwatch.charts.curves import CurveView, LevelView
 from holdwatch.charts.figures import Figure, curve_figures, trace_figures
+from holdwatch.charts.layers import Chart
 from holdwatch.charts.small import small_curve, small_trace
 from holdwatch.charts.staircase import describe, staircase
 from holdwatch.charts.theme import Look
@@ -33,7 +29,7 @@ def _on_phone() -> bool:
 def staircase_of(curve: CurveView, site: SiteView, *, key: str) -> None:
     """Draw the large chart of one vessel."""
     look = _look(site)
-    _draw(partial(staircase, curve, look), key=key)
+    _draw(staircase(curve, look), key=key)
     _figures(curve_figures(curve, look))
 
 
@@ -42,18 +38,13 @@ def traces(unit: UnitView, site: SiteView, *, key: str) -> None:
     for probe in unit.probes:
         st.html(sheet.heading(f"{probe.code}, {probe.medium}", 2))
         title = f"{probe.code} ({probe.medium})"
-        _draw(
-            partial(pen_trace, probe.trace, _levels(probe), _look(site, height=220), title=title),
-            key=f"{key}-{probe.code}",
-        )
+        _draw(pen_trace(probe.trace, _levels(probe), _look(site, height=220), title=title), key=f"{key}-{probe.code}")
         _figures(trace_figures(probe.trace, _levels(probe), _look(site)))
 
 
-def _draw(made: Callable[[], alt.LayerChart], *, key: str) -> None:
-    """Draw a chart as it is, not held against the schema again: tests do that, and it takes longer than all the rest."""
-    with schemapi.debug_mode(False):
-        specification = made().to_dict(validate=False)
-    st.vega_lite_chart(spec=specification, theme=None, width="stretch", key=key)
+def _draw(chart: Chart, *, key: str) -> None:
+    """Draw a chart as it is."""
+    st.vega_lite_chart(spec=chart, theme=None, width="stretch", key=key)
 
 
 def _figures(rows: list[Figure]) -> None:

@@ -2,10 +2,8 @@
 
 from typing import Any
 
-import altair as alt
-
 from holdwatch.charts.curves import CurveView
-from holdwatch.charts.layers import Frame, Layer, rows, words
+from holdwatch.charts.layers import Frame, Layer, layer, words
 from holdwatch.charts.localtime import clock_time
 from holdwatch.charts.marks import Mark
 from holdwatch.charts.theme import INK, MUTED, SOON
@@ -28,15 +26,11 @@ def fan_layers(curve: CurveView, steps: tuple[Tread, ...], frame: Frame) -> list
         {"x": frame.x(at), "low": frame.y(low), "mid": frame.y(mid), "high": frame.y(high)}
         for at, low, mid, high in fan.path
     ]
-    base = alt.Chart(rows("fan", path))
-    dashes = base.mark_line(
-        color=colour, strokeDash=[7, 5], strokeWidth=frame.look.stroke * 0.7, clip=True, aria=False, tooltip=None
-    )
+    spread, middle = {"x": "x", "y": "low", "y2": "high"}, {"x": "x", "y": "mid"}
+    width = frame.look.stroke * 0.7
     return [
-        base.mark_area(color=colour, opacity=0.17, clip=True, aria=False, tooltip=None).encode(
-            x=alt.X("x:Q"), y=alt.Y("low:Q"), y2=alt.Y2("high:Q")
-        ),
-        dashes.encode(x=alt.X("x:Q"), y=alt.Y("mid:Q")),
+        layer("fan", path, "area", spread, color=colour, opacity=0.17, clip=True),
+        layer("fan", path, "line", middle, color=colour, strokeDash=[7, 5], strokeWidth=width, clip=True),
     ]
 
 
@@ -51,9 +45,7 @@ def now_layers(curve: CurveView, frame: Frame) -> list[Layer]:
     }
     beyond = frame.px(curve.until_ms, frame.axis.until_ms) < _NOW_PX
     return [
-        alt.Chart(rows("now", [row]))
-        .mark_rule(color=MUTED, strokeWidth=1, strokeDash=[2, 3], aria=False, tooltip=None)
-        .encode(x=alt.X("x:Q")),
+        layer("now", [row], "rule", ("x",), color=MUTED, strokeWidth=1, strokeDash=[2, 3]),
         *words(
             "now words",
             [row],
@@ -86,18 +78,17 @@ def latest_layers(curve: CurveView, steps: tuple[Tread, ...], frame: Frame) -> l
     )
     row = {"x": frame.x(curve.last_ms), "y": frame.y(curve.last_c), "words": said}
     return [
-        alt.Chart(rows("latest", [row]))
-        .mark_point(
+        layer(
+            "latest",
+            [row],
+            "point",
             filled=True,
             color=INK,
             opacity=1,
-            aria=False,
-            tooltip=None,
             size=60 if frame.look.paper else 130,
             stroke=frame.look.ground,
             strokeWidth=2,
-        )
-        .encode(x=alt.X("x:Q"), y=alt.Y("y:Q")),
+        ),
         *words("latest words", [row], frame.look, size=size, bold=True, **place),
     ]
 

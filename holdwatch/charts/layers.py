@@ -1,15 +1,13 @@
 """What every chart is built of: named rows, the ruled sheet, hatched holes, and words that stay readable on a line.
 
-On a screen the library sets the words of a chart. For paper `render` writes them itself, from where `assemble` says that
-they stand: the renderer measures every word anew, at some milliseconds each, and that was four fifths of a drawing.
+A chart is a specification of the Vega-Lite grammar, as plain dictionaries. On a screen the browser draws it, and its words.
+For paper `render` draws the same shapes, and writes the words from where `assemble` says that they stand.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, ClassVar
-
-import altair as alt
+from typing import Any
 
 from holdwatch.charts.curves import Hole
 from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, day_words, local, span_words, zone_words
@@ -18,6 +16,10 @@ from holdwatch.language import _
 from holdwatch.quantities import Scale, format_temperature, to_scale
 
 __all__ = [
+    "BOX",
+    "LEVEL",
+    "PEN",
+    "Chart",
     "Frame",
     "Layer",
     "Written",
@@ -25,37 +27,64 @@ __all__ = [
     "both_units",
     "hole_layers",
     "hole_words",
+    "layer",
     "numbers",
-    "rows",
     "time_axis",
     "value_axis",
     "words",
 ]
 
-Layer = Any
-"""Altair's charts and layers; the library types them loosely."""
+Chart = dict[str, Any]
+"""A whole specification."""
+Shapes = dict[str, Any]
+"""A layer of it."""
+
+BOX = ("x", "x2", "y", "y2")
+"""The channels of a rectangle, or of a slanted line, whose rows have columns of these names."""
+LEVEL = ("x", "x2", "y")
+"""Those of a level line."""
+PEN = {"x": "x", "y": "y", "detail": "segment", "order": "x"}
+"""Those of a line through readings, lifted between segments."""
+_TYPES = {"x": "quantitative", "y": "quantitative", "order": "quantitative", "detail": "nominal", "text": "nominal"}
+"""How the values of a channel are read; the far ends of x and y are read as these are."""
 
 _MOST_HATCH_LINES = 400
 _TICK = 6
 
 
-class _Rows:
-    """Rows that the library hands on as they are; it would copy each again with every layer that is laid over it."""
+def layer(
+    name: str,
+    values: Sequence[dict[str, Any]],
+    mark: str,
+    channels: Sequence[str] | Mapping[str, str] = ("x", "y"),
+    *,
+    tip: Mapping[str, str] | None = None,
+    **settings: Any,
+) -> Shapes:
+    """Return one layer of a chart: a shape for each row, or one line or area through all.
 
-    _schema: ClassVar[dict[str, Any]] = {"type": "array"}
-
-    def __init__(self, values: Sequence[dict[str, Any]]) -> None:
-        self._values = list(values)
-
-    def to_dict(self, *_args: object, **_settings: object) -> list[dict[str, Any]]:
-        """Return the rows, for the specification."""
-        return self._values
-
-
-def rows(name: str, values: Sequence[dict[str, Any]]) -> alt.InlineData:
-    """Return rows under a name, so that a test, or a person, finds them again in the drawn specification."""
-    kept: Any = _Rows(values)
-    return alt.InlineData(values=kept, name=name)
+    Parameters
+    ----------
+    name : str, under which a test, or a person, finds the rows again in the specification.
+    values : sequence of dict, the rows.
+    mark : str, the grammar's word for the shape.
+    channels : the channels that are taken from the rows; of a mapping, with the column of each.
+    tip : the columns that are told when a shape is touched, each with its title.
+    settings : how the shape looks, in the grammar's words.
+    """
+    columns = channels if isinstance(channels, Mapping) else {channel: channel for channel in channels}
+    encoding: dict[str, Any] = {
+        channel: {"field": column} | ({"type": _TYPES[channel]} if channel in _TYPES else {})
+        for channel, column in columns.items()
+    }
+    if tip:
+        encoding["tooltip"] = [{"field": field, "title": title, "type": "nominal"} for field, title in tip.items()]
+    told = {} if tip else {"tooltip": None}
+    return {
+        "data": {"name": name, "values": list(values)},
+        "mark": {"type": mark, "aria": False, **told, **settings},
+        "encoding": encoding,
+    }
 
 
 def both_units(celsius: float, look: Look, digits: int = 1) -> str:
@@ -113,6 +142,10 @@ class Written:
         ]
 
 
+Layer = Shapes | Written
+"""What a chart is laid of: shapes, and on paper words."""
+
+
 def numbers(low: float, high: float, levels: Sequence[float], look: Look) -> list[float]:
     """Return the figures on the temperature axis: every level, and round numbers that do not crowd them."""
     need = (high - low) * look.text * 1.75 / look.height
@@ -124,29 +157,30 @@ def numbers(low: float, high: float, levels: Sequence[float], look: Look) -> lis
     return sorted(kept)
 
 
-def value_axis(frame: Frame, levels_c: Sequence[float]) -> alt.Axis:
+def value_axis(frame: Frame, levels_c: Sequence[float]) -> dict[str, Any]:
     """Return the temperature axis: limits in bold, as the code prints them."""
     levels = [frame.y(level) for level in levels_c]
     ticks = numbers(frame.low, frame.high, levels, frame.look)
+    # Without a count the renderer leaves out every second value where it finds them many, a limit among them.
+    ruled = {"values": ticks, "tickCount": len(ticks), "domain": False, "ticks": False}
     if frame.look.paper:
-        return alt.Axis(values=ticks, labels=False, title=None, domain=False, ticks=False)
+        return {**ruled, "labels": False, "title": None}
     bold = sorted({round(level, 4) for level in levels})
     labels = [_degree(tick) for tick in ticks]
-    return alt.Axis(
-        values=ticks,
-        labelExpr=f"{labels!r}[indexof({ticks!r}, datum.value)]",
-        labelFontWeight=alt.condition(f"indexof({bold!r}, datum.value) >= 0", alt.value("bold"), alt.value("normal")),
-        title=f"°{frame.look.scale.value}",
-        titleAngle=0,
-        titleAlign="right",
-        titleAnchor="end",
-        titleY=-10,
-        titleX=-6,
-        titleBaseline="bottom",
-        domain=False,
-        ticks=False,
-        labelPadding=6,
-    )
+    is_level = {"test": f"indexof({bold!r}, datum.value) >= 0", "value": "bold"}
+    return {
+        **ruled,
+        "labelExpr": f"{labels!r}[indexof({ticks!r}, datum.value)]",
+        "labelFontWeight": {"condition": is_level, "value": "normal"},
+        "title": f"°{frame.look.scale.value}",
+        "titleAngle": 0,
+        "titleAlign": "right",
+        "titleAnchor": "end",
+        "titleY": -10,
+        "titleX": -6,
+        "titleBaseline": "bottom",
+        "labelPadding": 6,
+    }
 
 
 def _degree(tick: float) -> str:
@@ -206,70 +240,53 @@ def _clock_words(frame: Frame) -> tuple[list[Written], float]:
     return [*lines, zone], top + most * line + 3 + look.small * 1.3
 
 
-def time_axis(frame: Frame) -> alt.Axis:
+def time_axis(frame: Frame) -> dict[str, Any]:
     """Return the time axis, with every label written on the site's own clock."""
     axis, look = frame.axis, frame.look
     values, labels = _clock_labels(frame)
+    ruled = {"values": values, "tickSize": _TICK, "grid": True, "gridOpacity": 0.55}
     if look.paper:
-        return alt.Axis(values=values, labels=False, title=None, tickSize=_TICK, grid=True, gridOpacity=0.55)
-    return alt.Axis(
-        values=values,
-        labelExpr=f"{labels!r}[indexof({values!r}, datum.value)]",
-        title=zone_words(axis.from_ms, axis.until_ms, axis.zone),
-        titleAnchor="start",
-        titleAlign="left",
-        labelOverlap=False,
-        labelFlush=False,
-        labelLineHeight=look.text * 1.15,
-        tickSize=_TICK,
-        grid=True,
-        gridOpacity=0.55,
-    )
+        return {**ruled, "labels": False, "title": None}
+    return {
+        **ruled,
+        "labelExpr": f"{labels!r}[indexof({values!r}, datum.value)]",
+        "title": zone_words(axis.from_ms, axis.until_ms, axis.zone),
+        "titleAnchor": "start",
+        "titleAlign": "left",
+        "labelOverlap": False,
+        "labelFlush": False,
+        "labelLineHeight": look.text * 1.15,
+    }
 
 
-def assemble(layers: Sequence[Layer], frame: Frame, levels_c: Sequence[float], description: str) -> alt.LayerChart:
+def assemble(layers: Sequence[Layer], frame: Frame, levels_c: Sequence[float], description: str) -> Chart:
     """Lay the layers on the ruled sheet, the axes written for the site, with a description for screen readers."""
     left, right = frame.axis.domain
     look = frame.look
-    sheet = (
-        alt.Chart(rows("sheet", [{"x": left, "y": frame.low}]))
-        .mark_point(opacity=0, aria=False, tooltip=None)
-        .encode(
-            x=alt.X(
-                "x:Q",
-                scale=alt.Scale(domain=[round(left, 4), round(right, 4)], nice=False, zero=False),
-                axis=time_axis(frame),
-            ),
-            y=alt.Y(
-                "y:Q",
-                scale=alt.Scale(domain=[frame.low, frame.high], nice=False, zero=False),
-                axis=value_axis(frame, levels_c),
-            ),
-        )
-    )
-    written = [layer for layer in layers if isinstance(layer, Written)]
+    sheet = layer("sheet", [{"x": left, "y": frame.low}], "point", opacity=0)
+    for channel, domain, axis in (
+        ("x", [round(left, 4), round(right, 4)], time_axis(frame)),
+        ("y", [frame.low, frame.high], value_axis(frame, levels_c)),
+    ):
+        sheet["encoding"][channel] |= {"scale": {"domain": domain, "nice": False, "zero": False}, "axis": axis}
+    written = [each for each in layers if isinstance(each, Written)]
     paper: dict[str, Any] = {}
     padding = {"left": 4.0, "right": 8.0, "top": 4.0, "bottom": 4.0}
     if look.paper:
         beneath, reach = _clock_words(frame)
         written = [*_value_words(frame, levels_c), *beneath, *written]
         paper["usermeta"] = {"words": [word for each in written for word in each.placed(frame)]}
-        paper["autosize"] = alt.AutoSizeParams(type="none")
+        paper["autosize"] = {"type": "none"}
         padding = {"left": 40.0, "right": 26.0, "top": 24.0, "bottom": round(reach, 1)}
-    drawn = [sheet, *(layer for layer in layers if not isinstance(layer, Written))]
-    for layer in drawn:  # the library copies each several times, with all that could be set of a mark and is not
-        layer.mark = layer.mark.to_dict(validate=False)
-        if look.paper:
-            layer.encoding.tooltip = alt.Undefined
-    return alt.LayerChart(
-        layer=drawn,
-        width="container" if look.width is None else look.width,
-        height=look.height,
-        description=description,
-        padding=padding,
-        config=look.config(),
+    return {
+        "layer": [sheet, *(each for each in layers if not isinstance(each, Written))],
+        "width": "container" if look.width is None else look.width,
+        "height": look.height,
+        "description": description,
+        "padding": padding,
+        "config": look.config(),
         **paper,
-    )
+    }
 
 
 def hole_words(hole: Hole, zone: str) -> str:
@@ -290,14 +307,12 @@ def words(
         return []
     if look.paper:
         return [Written(tuple(values), {"size": size, "bold": bold, "rim": look.ground, **mark})]
-    base = alt.Chart(rows(name, values)).encode(
-        x=alt.X("x:Q"), y=alt.Y("y:Q"), text=alt.Text("words:N"), tooltip=alt.TooltipValue(None)
-    )
     weight = {"fontWeight": "bold"} if bold else {}
-    settings = {"fontSize": size, "aria": False, **weight, **mark}
+    settings = {"fontSize": size, **weight, **mark}
     colour = settings.pop("color", INK)
-    rim = base.mark_text(**{**settings, "stroke": look.ground, "strokeWidth": 4, "strokeJoin": "round", "opacity": 0.9})
-    return [rim, base.mark_text(color=colour, **settings)]
+    rim = {"stroke": look.ground, "strokeWidth": 4, "strokeJoin": "round", "opacity": 0.9}
+    where = {"x": "x", "y": "y", "text": "words"}
+    return [layer(name, values, "text", where, **settings, **drawn) for drawn in (rim, {"color": colour})]
 
 
 def hole_layers(holes: Sequence[Hole], frame: Frame, beside: Sequence[tuple[int, float]] = ()) -> list[Layer]:
@@ -320,22 +335,10 @@ def hole_layers(holes: Sequence[Hole], frame: Frame, beside: Sequence[tuple[int,
         }
         for hole in seen
     ]
-    ground = (
-        alt.Chart(rows("holes", bands))
-        .mark_rect(color=frame.look.ground, opacity=0.88, aria=False)
-        .encode(
-            x=alt.X("x:Q"),
-            x2=alt.X2("x2:Q"),
-            y=alt.Y("y:Q"),
-            y2=alt.Y2("y2:Q"),
-            tooltip=[alt.Tooltip("words:N", title=" "), alt.Tooltip("when:N", title="when")],
-        )
-    )
-    hatch = (
-        alt.Chart(rows("hatch", _hatch(seen, frame)))
-        .mark_rule(color=HATCH, strokeWidth=0.7 if frame.look.paper else 1, clip=True, aria=False, tooltip=None)
-        .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q"), y2=alt.Y2("y2:Q"))
-    )
+    tip = {"words": " ", "when": "when"}
+    ground = layer("holes", bands, "rect", BOX, tip=tip, color=frame.look.ground, opacity=0.88)
+    width = 0.7 if frame.look.paper else 1
+    hatch = layer("hatch", _hatch(seen, frame), "rule", BOX, color=HATCH, strokeWidth=width, clip=True)
     return [ground, hatch, *_hole_labels(seen, frame, beside)]
 
 

@@ -2,12 +2,11 @@
 
 from typing import Any
 
-import altair as alt
 import numpy as np
 from numpy.typing import NDArray
 
 from holdwatch.charts.curves import CurveView
-from holdwatch.charts.layers import Frame, Layer, both_units, rows
+from holdwatch.charts.layers import LEVEL, PEN, Frame, Layer, both_units, layer
 from holdwatch.charts.localtime import clock_time, clock_words
 from holdwatch.charts.reduce import segments
 from holdwatch.charts.theme import INK, MUTED
@@ -30,33 +29,17 @@ def measured_layers(curve: CurveView, frame: Frame) -> list[Layer]:
     ]
     made: list[Layer] = []
     if points and not curve.sparse:
-        made.append(
-            alt.Chart(rows("line", points))
-            .mark_line(
-                color=INK,
-                strokeWidth=look.stroke,
-                strokeJoin="round",
-                strokeCap="round",
-                aria=False,
-                tooltip=None,
-                clip=True,
-            )
-            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), detail=alt.Detail("segment:N"), order=alt.Order("x:Q"))
-        )
-    tip = [alt.Tooltip("when:N", title=_("at")), alt.Tooltip("temperature:N", title=_("reading"))]
+        round_: dict[str, Any] = {"strokeJoin": "round", "strokeCap": "round"}
+        made.append(layer("line", points, "line", PEN, color=INK, strokeWidth=look.stroke, clip=True, **round_))
+    tip = {"when": _("at"), "temperature": _("reading")}
     dots = pairs if curve.sparse or _far_apart(curve, frame) else [pairs[i] for i in _alone(number)]
     if dots:
-        made.append(
-            alt.Chart(rows("dots", [_point(*pair, frame) for pair in dots]))
-            .mark_point(filled=True, color=INK, opacity=1, size=look.stroke**2 * 5 + 4, aria=False)
-            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), tooltip=tip)
-        )
+        told = [_point(*pair, frame) for pair in dots]
+        size = look.stroke**2 * 5 + 4
+        made.append(layer("dots", told, "point", tip=tip, filled=True, color=INK, opacity=1, size=size))
     if points and not look.paper:
-        made.append(
-            alt.Chart(rows("hover", [_point(*pair, frame) for pair in pairs]))
-            .mark_point(filled=True, color=INK, opacity=0, size=220, aria=False)
-            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), tooltip=tip)
-        )
+        told = [_point(*pair, frame) for pair in pairs]
+        made.append(layer("hover", told, "point", tip=tip, filled=True, color=INK, opacity=0, size=220))
     return [*made, *_aside(curve, frame), *_by_hand(curve, frame)]
 
 
@@ -91,24 +74,17 @@ def _aside(curve: CurveView, frame: Frame) -> list[Layer]:
     if not points:
         return []
     return [
-        alt.Chart(rows("set aside", points))
-        .mark_point(
+        layer(
+            "set aside",
+            points,
+            "point",
+            tip={"when": _("at"), "temperature": _("set aside"), "why": _("why")},
             filled=False,
             color=MUTED,
             fill=frame.look.ground,
             opacity=1,
             strokeWidth=1.4,
-            aria=False,
             size=22 if frame.look.paper else 46,
-        )
-        .encode(
-            x=alt.X("x:Q"),
-            y=alt.Y("y:Q"),
-            tooltip=[
-                alt.Tooltip("when:N", title=_("at")),
-                alt.Tooltip("temperature:N", title=_("set aside")),
-                alt.Tooltip("why:N", title=_("why")),
-            ],
         )
     ]
 
@@ -118,8 +94,11 @@ def _by_hand(curve: CurveView, frame: Frame) -> list[Layer]:
     if not points:
         return []
     return [
-        alt.Chart(rows("by hand", points))
-        .mark_point(
+        layer(
+            "by hand",
+            points,
+            "point",
+            tip={"when": _("at"), "temperature": _("by hand")},
             shape="diamond",
             filled=True,
             color=INK,
@@ -127,12 +106,6 @@ def _by_hand(curve: CurveView, frame: Frame) -> list[Layer]:
             strokeWidth=1.5,
             opacity=1,
             size=70 if frame.look.paper else 190,
-            aria=False,
-        )
-        .encode(
-            x=alt.X("x:Q"),
-            y=alt.Y("y:Q"),
-            tooltip=[alt.Tooltip("when:N", title=_("at")), alt.Tooltip("temperature:N", title=_("by hand"))],
         )
     ]
 
@@ -147,33 +120,16 @@ def bracket_layers(curve: CurveView, frame: Frame) -> list[Layer]:
         (whole if known else loose).append(_bar(bar, curve, frame))
         ends += [{"x": frame.x(at), "y": frame.y(bar.level_c)} for at in bar.ends if at is not None]
     paper = frame.look.paper
-    tip = [
-        alt.Tooltip("what:N", title=" "),
-        alt.Tooltip("when:N", title=_("when")),
-        alt.Tooltip("clause:N", title=_("clause")),
-    ]
+    tip = {"what": " ", "when": _("when"), "clause": _("clause")}
     made: list[Layer] = [
-        alt.Chart(rows(name, values))
-        .mark_rule(color=INK, strokeWidth=2 if paper else 4, strokeDash=dash, aria=False)
-        .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q"), tooltip=tip)
+        layer(name, values, "rule", LEVEL, tip=tip, color=INK, strokeWidth=2 if paper else 4, strokeDash=dash)
         for name, values, dash in (("brackets", whole, [1, 0]), ("open brackets", loose, [3, 3]))
         if values
     ]
     if ends:
-        made.append(
-            alt.Chart(rows("bracket ends", ends))
-            .mark_point(
-                shape="stroke",
-                angle=90,
-                color=INK,
-                opacity=1,
-                size=70 if paper else 190,
-                strokeWidth=1.2 if paper else 2,
-                aria=False,
-                tooltip=None,
-            )
-            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"))
-        )
+        size, width = (70, 1.2) if paper else (190, 2)
+        upright: dict[str, Any] = {"shape": "stroke", "angle": 90}
+        made.append(layer("bracket ends", ends, "point", **upright, color=INK, opacity=1, size=size, strokeWidth=width))
     return made
 
 

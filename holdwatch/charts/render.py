@@ -1,82 +1,39 @@
 """A chart for paper as a picture: the same bytes for the same chart, with no browser and no network."""
 
-import json
-import re
-from functools import cache
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from holdwatch.charts.theme import FAMILY, INK, font_directory
+from holdwatch.charts.shapes import shapes
+from holdwatch.charts.theme import FAMILY, INK
 
-if TYPE_CHECKING:
-    import altair as alt  # whoever only draws is spared of it
+__all__ = ["to_svg"]
 
-__all__ = ["draw", "draw_nothing", "is_drawing", "to_drawing", "to_svg"]
-
-
-_CLIP = re.compile(r'(id="|url\(#)clip(\d+)')
 _BASELINES = {"top": 0.79, "middle": 0.3, "bottom": -0.21}
-"""How far below its place the line of a text lies, in sizes: the renderer's own figures."""
+"""How far below its place the line of a text lies, in sizes: as a browser's renderer of the grammar sets it."""
 _ANCHORS = {"center": "middle", "right": "end"}
 
 
-@cache
-def _with_fonts() -> None:
-    """Tell the renderer where our font files are, once."""
-    import vl_convert
-
-    vl_convert.register_font_directory(font_directory())
-
-
-def _renumbered(svg: str) -> str:
-    """Number the clips of a picture from its own beginning; the renderer counts through all it has ever drawn."""
-    numbers: dict[str, int] = {}
-    return _CLIP.sub(lambda found: f"{found[1]}clip{numbers.setdefault(found[2], len(numbers))}", svg)
-
-
-def to_drawing(chart: "alt.LayerChart") -> dict[str, Any]:
-    """Return a chart that was laid out for paper as facts, which `draw` draws, also in another process.
+def to_svg(chart: dict[str, Any]) -> str:
+    """Return a chart that was laid out for paper as an SVG.
 
     Raises
     ------
     ValueError
         If the chart was laid out for a screen: its words would be missing.
     """
-    drawing: dict[str, Any] = chart.to_dict(validate=False)  # tests hold the charts against the schema
-    if not is_drawing(drawing):
+    if "usermeta" not in chart:
         raise ValueError("the chart was laid out for a screen: give it a Look with paper=True")
-    return drawing
-
-
-def is_drawing(facts: dict[str, Any]) -> bool:
-    """Tell whether facts are a drawing, among the other facts of a paper."""
-    return "usermeta" in facts
-
-
-def draw(drawing: dict[str, Any]) -> str:
-    """Return a drawing as an SVG; its words are written here (`layers` says why)."""
-    import vl_convert
-
-    _with_fonts()
-    words = "".join(map(_text, drawing["usermeta"]["words"]))
-    shapes = json.dumps({key: value for key, value in drawing.items() if key != "usermeta"})
-    svg = _renumbered(str(vl_convert.vegalite_to_svg(shapes, allowed_base_urls=[])))
-    left, top = drawing["padding"]["left"], drawing["padding"]["top"]
-    group = f'<g transform="translate({left},{top})" font-family="{escape(FAMILY)}" fill="{INK}">{words}</g>'
-    return svg.removesuffix("</svg>") + group + "</svg>"
-
-
-def draw_nothing() -> None:
-    """Draw an empty picture: the first one takes half a second to get the renderer ready."""
-    import vl_convert
-
-    _with_fonts()
-    vl_convert.vegalite_to_svg({"data": {"values": []}, "mark": "point"}, allowed_base_urls=[])
-
-
-def to_svg(chart: "alt.LayerChart") -> str:
-    """Return a chart that was laid out for paper as an SVG; see `to_drawing`."""
-    return draw(to_drawing(chart))
+    words = "".join(map(_text, chart["usermeta"]["words"]))
+    width, height, around = chart["width"], chart["height"], chart["padding"]
+    left, top = around["left"], around["top"]
+    wide, tall = left + width + around["right"], top + height + around["bottom"]
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}" height="{tall}" viewBox="0 0 {wide} {tall}">'
+        f'<clipPath id="sheet"><rect width="{width}" height="{height}"/></clipPath>'
+        f'<rect width="{wide}" height="{tall}" fill="{chart["config"]["background"]}"/>'
+        f'<g transform="translate({left},{top})" fill="none" stroke-miterlimit="10">{shapes(chart)}</g>'
+        f'<g transform="translate({left},{top})" font-family="{escape(FAMILY)}" fill="{INK}">{words}</g></svg>'
+    )
 
 
 def _text(word: dict[str, Any]) -> str:

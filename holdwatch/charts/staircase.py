@@ -5,11 +5,9 @@ clause and local time. The measured line is ink; it is never drawn across a hole
 bars between the two readings that hold them. Screen and paper come from this one function.
 """
 
-import altair as alt
-
 from holdwatch.charts.ahead import fan_layers, latest_layers, now_layers
 from holdwatch.charts.curves import CurveView
-from holdwatch.charts.layers import Frame, assemble, both_units, hole_layers, hole_words
+from holdwatch.charts.layers import Chart, Frame, assemble, both_units, hole_layers, hole_words
 from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, zone_words
 from holdwatch.charts.measured import bracket_layers, measured_layers
 from holdwatch.charts.stairs import due_marks, permitted_layers, stair_layers, tread_words, words_over
@@ -28,7 +26,7 @@ _HATCH = 2
 _SHORTEST_MS = 10 * MS_PER_MINUTE
 
 
-def staircase(curve: CurveView, look: Look) -> alt.LayerChart:
+def staircase(curve: CurveView, look: Look) -> Chart:
     """Draw one vessel's curve under its staircase.
 
     Parameters

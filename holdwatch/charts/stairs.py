@@ -2,10 +2,8 @@
 
 from typing import Any
 
-import altair as alt
-
 from holdwatch.charts.curves import CurveView
-from holdwatch.charts.layers import Frame, Layer, rows, words
+from holdwatch.charts.layers import BOX, LEVEL, Frame, Layer, layer, words
 from holdwatch.charts.localtime import clock_time
 from holdwatch.charts.marks import COLOURS, SHAPES, Mark
 from holdwatch.charts.theme import FILL, INK, MUTED
@@ -34,11 +32,7 @@ def permitted_layers(steps: tuple[Tread, ...], frame: Frame) -> list[Layer]:
     ]
     if not shaded:
         return []
-    return [
-        alt.Chart(rows("permitted", shaded))
-        .mark_rect(color=FILL, opacity=0.75, aria=False, tooltip=None, clip=True)
-        .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q"), y2=alt.Y2("y2:Q"))
-    ]
+    return [layer("permitted", shaded, "rect", BOX, color=FILL, opacity=0.75, clip=True)]
 
 
 def stair_layers(steps: tuple[Tread, ...], holding: HoldingTread | None, curve: CurveView, frame: Frame) -> list[Layer]:
@@ -52,21 +46,16 @@ def stair_layers(steps: tuple[Tread, ...], holding: HoldingTread | None, curve: 
         risers.append({"x": frame.x(step.ends_ms), "y": y, "y2": y2})
         unsure.append({"x": frame.x(step.ends_ms), "x2": frame.x(step.surely_due_ms), "y": y, "y2": y2})
     rest = _rest(steps, holding, frame)
-    line: dict[str, Any] = {"color": INK, "strokeWidth": frame.look.stroke * 0.55, "aria": False, "clip": True}
+    line: dict[str, Any] = {"color": INK, "strokeWidth": frame.look.stroke * 0.55, "clip": True}
     made: list[Layer] = []
     if steps:
         made = [
-            alt.Chart(rows("due between", unsure))
-            .mark_rect(color=INK, opacity=0.16, aria=False, tooltip=None, clip=True)
-            .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q"), y2=alt.Y2("y2:Q")),
-            alt.Chart(rows("treads", flat)).mark_rule(**line).encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q")),
-            alt.Chart(rows("risers", risers))
-            .mark_rule(**line)
-            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), y2=alt.Y2("y2:Q")),
+            layer("due between", unsure, "rect", BOX, color=INK, opacity=0.16, clip=True),
+            layer("treads", flat, "rule", LEVEL, **line),
+            layer("risers", risers, "rule", ("x", "y", "y2"), **line),
         ]
     if rest:
-        chart = alt.Chart(rows("held from then on", rest)).mark_rule(**line)
-        made.append(chart.encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q")))
+        made.append(layer("held from then on", rest, "rule", LEVEL, **line))
     return made + _waiting_level(steps, curve, frame)
 
 
@@ -88,9 +77,9 @@ def _waiting_level(steps: tuple[Tread, ...], curve: CurveView, frame: Frame) -> 
     row = {"x": left, "x2": right, "y": frame.y(starts[0])}
     said = _("the clock starts at {temperature}").format(temperature=format_temperature(starts[0], frame.look.scale, 0))
     return [
-        alt.Chart(rows("starting level", [row]))
-        .mark_rule(color=INK, strokeDash=[6, 4], strokeWidth=frame.look.stroke * 0.5, aria=False)
-        .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q")),
+        layer(
+            "starting level", [row], "rule", LEVEL, color=INK, strokeDash=[6, 4], strokeWidth=frame.look.stroke * 0.5
+        ),
         *words(
             "starting level words",
             [{"x": right, "y": row["y"], "words": said}],
@@ -170,7 +159,7 @@ def _holding_words(steps: tuple[Tread, ...], holding: HoldingTread | None, frame
 def due_marks(steps: tuple[Tread, ...], frame: Frame) -> list[Layer]:
     """Return the shape of each clause's word at the foot of its riser."""
     size = 70 if frame.look.paper else 130 if frame.look.narrow else 210
-    made = []
+    made: list[Layer] = []
     for number, step in enumerate(steps, start=1):
         row = {
             "x": frame.x(step.ends_ms),
@@ -181,25 +170,17 @@ def due_marks(steps: tuple[Tread, ...], frame: Frame) -> list[Layer]:
             "reason": step.clause.reason,
         }
         made.append(
-            alt.Chart(rows(f"due mark {number}", [row]))
-            .mark_point(
+            layer(
+                f"due mark {number}",
+                [row],
+                "point",
+                tip={"word": _("the record shows"), "requires": _("asked"), "clause": _("clause"), "reason": _("why")},
                 shape=SHAPES[step.mark],
                 filled=True,
                 color=COLOURS[step.mark],
                 opacity=1,
-                aria=False,
                 size=size,
                 strokeWidth=0,
-            )
-            .encode(
-                x=alt.X("x:Q"),
-                y=alt.Y("y:Q"),
-                tooltip=[
-                    alt.Tooltip("word:N", title=_("the record shows")),
-                    alt.Tooltip("requires:N", title=_("asked")),
-                    alt.Tooltip("clause:N", title=_("clause")),
-                    alt.Tooltip("reason:N", title=_("why")),
-                ],
             )
         )
     return made

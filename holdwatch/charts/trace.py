@@ -3,11 +3,23 @@
 from collections.abc import Sequence
 from typing import Any
 
-import altair as alt
 import numpy as np
 
 from holdwatch.charts.curves import LevelView, TraceView
-from holdwatch.charts.layers import Frame, Layer, assemble, both_units, hole_layers, hole_words, rows, words
+from holdwatch.charts.layers import (
+    BOX,
+    LEVEL,
+    PEN,
+    Chart,
+    Frame,
+    Layer,
+    assemble,
+    both_units,
+    hole_layers,
+    hole_words,
+    layer,
+    words,
+)
 from holdwatch.charts.localtime import TimeAxis, clock_words, zone_words
 from holdwatch.charts.reduce import segments
 from holdwatch.charts.theme import DEVIATION, INK, MUTED, Look
@@ -21,7 +33,7 @@ _LEAST_RISE = 8.0
 """The sheet spans at least so many degrees, so that noise does not look like a swing."""
 
 
-def pen_trace(trace: TraceView, levels: Sequence[LevelView], look: Look, *, title: str = "") -> alt.LayerChart:
+def pen_trace(trace: TraceView, levels: Sequence[LevelView], look: Look, *, title: str = "") -> Chart:
     """Draw one probe over a span: its mean as a pen line, lowest to highest as its shadow, and the limits.
 
     Parameters
@@ -75,17 +87,9 @@ def _beyond(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
     ]
     if not bands:
         return []
-    return [
-        alt.Chart(rows("spells", bands))
-        .mark_rect(color=DEVIATION, opacity=0.16, stroke=DEVIATION, strokeWidth=1, aria=False, clip=True)
-        .encode(
-            x=alt.X("x:Q"),
-            x2=alt.X2("x2:Q"),
-            y=alt.Y("y:Q"),
-            y2=alt.Y2("y2:Q"),
-            tooltip=[alt.Tooltip("words:N", title=" "), alt.Tooltip("when:N", title=_("when"))],
-        )
-    ]
+    tip = {"words": " ", "when": _("when")}
+    edge = {"stroke": DEVIATION, "strokeWidth": 1}
+    return [layer("spells", bands, "rect", BOX, tip=tip, color=DEVIATION, opacity=0.16, clip=True, **edge)]
 
 
 def _limits(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
@@ -93,11 +97,7 @@ def _limits(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
     made: list[Layer] = []
     for number, level in enumerate(levels, start=1):
         row = {"x": left, "x2": right, "y": frame.y(level.level_c), "words": _limit_words(level, frame.look)}
-        made.append(
-            alt.Chart(rows(f"limit {number}", [row]))
-            .mark_rule(color=INK, strokeWidth=frame.look.stroke * 0.55, aria=False, tooltip=None)
-            .encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=alt.Y("y:Q"))
-        )
+        made.append(layer(f"limit {number}", [row], "rule", LEVEL, color=INK, strokeWidth=frame.look.stroke * 0.55))
         made += words(
             f"limit {number} words",
             [{**row, "x": left}],
@@ -138,31 +138,20 @@ def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
         {"x": frame.x(at), "low": frame.y(low), "y": frame.y(mean), "high": frame.y(high), "segment": n}
         for (at, low, mean, high), n in zip(stretches, number.tolist(), strict=True)
     ]
-    base = alt.Chart(rows("trace", points))
     _numbers, first, count = np.unique(number, return_index=True, return_counts=True)
     alone = [points[int(i)] for i in first[count == 1]]
-    plain: dict[str, Any] = {"aria": False, "tooltip": None, "clip": True}
+    plain: dict[str, Any] = {"color": INK, "clip": True}
     made: list[Layer] = []
     if not trace.raw:
-        made.append(
-            base.mark_area(color=INK, opacity=0.22, **plain).encode(
-                x=alt.X("x:Q"), y=alt.Y("low:Q"), y2=alt.Y2("high:Q"), detail=alt.Detail("segment:N")
-            )
-        )
-    made.append(
-        base.mark_line(color=INK, strokeWidth=frame.look.stroke * 0.6, strokeJoin="round", **plain).encode(
-            x=alt.X("x:Q"), y=alt.Y("y:Q"), detail=alt.Detail("segment:N"), order=alt.Order("x:Q")
-        )
-    )
+        shadow = {"x": "x", "y": "low", "y2": "high", "detail": "segment"}
+        made.append(layer("trace", points, "area", shadow, opacity=0.22, **plain))
+    width = frame.look.stroke * 0.6
+    made.append(layer("trace", points, "line", PEN, strokeWidth=width, strokeJoin="round", **plain))
     if alone:
-        made.append(
-            alt.Chart(rows("lone", alone))
-            .mark_point(filled=True, color=INK, opacity=1, size=16, **plain)
-            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"))
-        )
+        made.append(layer("lone", alone, "point", filled=True, opacity=1, size=16, **plain))
     if not frame.look.paper:
-        tip = [alt.Tooltip("when:N", title=_("at")), alt.Tooltip("temperature:N", title=_("reading"))]
-        tip += [] if trace.raw else [alt.Tooltip("range:N", title=_("lowest to highest"))]
+        tip = {"when": _("at"), "temperature": _("reading")}
+        tip |= {} if trace.raw else {"range": _("lowest to highest")}
         told = [
             {
                 "x": frame.x(at),
@@ -175,11 +164,7 @@ def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
             }
             for at, low, mean, high in stretches
         ]
-        made.append(
-            alt.Chart(rows("hover", told))
-            .mark_point(filled=True, color=INK, opacity=0, size=180, aria=False)
-            .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), tooltip=tip)
-        )
+        made.append(layer("hover", told, "point", tip=tip, filled=True, color=INK, opacity=0, size=180))
     return made
 
 
@@ -192,13 +177,8 @@ def _estimate(trace: TraceView, frame: Frame) -> list[Layer]:
         {"x": frame.x(int(at)), "y": frame.y(float(c)), "segment": int(n)}
         for at, c, n in zip(trace.at_ms, trace.food_c, number, strict=True)
     ]
-    line = (
-        alt.Chart(rows("estimate", points))
-        .mark_line(
-            color=MUTED, strokeWidth=frame.look.stroke * 0.6, strokeDash=[5, 4], aria=False, tooltip=None, clip=True
-        )
-        .encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), detail=alt.Detail("segment:N"), order=alt.Order("x:Q"))
-    )
+    width = frame.look.stroke * 0.6
+    line = layer("estimate", points, "line", PEN, color=MUTED, strokeWidth=width, strokeDash=[5, 4], clip=True)
     label = {"x": frame.axis.domain[1], "y": round(frame.low + frame.degrees(3), 4), "words": f"– – {_(ESTIMATE)}"}
     side: dict[str, Any] = {"align": "right", "baseline": "bottom", "dx": -6}
     return [line, *words("estimate words", [label], frame.look, size=frame.look.small, color=MUTED, **side)]

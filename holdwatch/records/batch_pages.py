@@ -7,7 +7,7 @@ from sqlmodel import Session
 
 from holdwatch.charts.curves import CurveView
 from holdwatch.charts.marks import Mark
-from holdwatch.charts.render import to_drawing
+from holdwatch.charts.render import to_svg
 from holdwatch.charts.staircase import staircase
 from holdwatch.charts.theme import Look
 from holdwatch.records.batch_more import batch_more
@@ -106,7 +106,7 @@ def _vessel(curve: CurveView, view: BatchView, setting: Setting, *, charts: bool
         who.append("by hand")
     return {
         "name": f"Vessel {curve.vessel} of {curve.vessels}, {', '.join(who) or 'not measured'}",
-        "chart": to_drawing(staircase(curve, look)) if charts and _is_measured(curve) else None,
+        "chart": to_svg(staircase(curve, look)) if charts and _is_measured(curve) else None,
         "clauses": [_clause(clause, setting, soon=clause.clause in curve.soon) for clause in curve.clauses],
         "empty": "Not judged yet by the watch.",
     }

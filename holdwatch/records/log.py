@@ -5,8 +5,6 @@ What is printed is what the watch had stored at the instant of printing; nothing
 
 from pathlib import Path
 
-from altair.utils.schemapi import debug_mode
-
 from holdwatch import clock
 from holdwatch.errors import ConfigError
 from holdwatch.language import ENGLISH, speaking
@@ -69,9 +67,8 @@ def print_log(
     tell = told or _silent
     wanted = Wanted(kind, choice, paper, scale, by)
     with Press(now_ms) as press:
-        with debug_mode(False):  # the drawings are checked by their own tests; here that would cost half of the time
-            for number, facts in gather(store, Span(first_ms, last_ms), now_ms, wanted, tell, at_once):
-                press.set(number, facts)
+        for number, facts in gather(store, Span(first_ms, last_ms), now_ms, wanted, tell, at_once):
+            press.set(number, facts)
         tell("putting the pages together")
         with whole_file(out) as file:
             press.join(facts, file)

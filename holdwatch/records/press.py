@@ -1,4 +1,4 @@
-"""One piece of a paper, drawn and set in a process of its own, which gives all of its memory back.
+"""One piece of a paper, set in a process of its own, which gives all of its memory back.
 
 Started as ``python -m holdwatch.records.press`` by `pieces`, it waits for one line on its input: a list in JSON of the
 file of facts, the PDF to write, the instant of printing in ms, and the templates. It opens no store.
@@ -8,13 +8,13 @@ import json
 import sys
 from pathlib import Path
 
-from holdwatch.records.typeset import typeset, warm_up
+from holdwatch.records.typeset import fonts, typeset
 
 __all__: list[str] = []
 
 
 def _main() -> None:
-    warm_up()
+    fonts()
     asked = sys.stdin.readline()
     if not asked:
         return  # whoever started it has gone, or needs it no more

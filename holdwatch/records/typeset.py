@@ -1,20 +1,23 @@
 """From gathered facts to an archive PDF (PDF/A-2b), always the same bytes for the same facts.
 
-A drawing among the facts is drawn here; names reach the typesetter as JSON text, never as markup. A character that none of the fonts has is printed by its
-number, as in ``[U+1F370]``: an archive PDF may not hold a blank box in its place.
+Names reach the typesetter as JSON text, never as markup. A character that none of the fonts has is printed by its number,
+as in ``[U+1F370]``: an archive PDF may not hold a blank box in its place.
 """
 
 import json
 import re
 from collections.abc import Callable, Sequence
+from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from holdwatch.charts.render import draw, draw_nothing, is_drawing
 from holdwatch.charts.theme import font_directory
 from holdwatch.clock import MS_PER_SECOND
 
-__all__ = ["FEET", "RECORD", "typeset", "warm_up"]
+if TYPE_CHECKING:
+    import typst
+
+__all__ = ["FEET", "RECORD", "fonts", "typeset"]
 
 _MISSING = re.compile(r'the text `"(.+?)"` could not be displayed', re.DOTALL)
 _LONG_WORD = re.compile(r"\S{26,}")
@@ -29,11 +32,10 @@ FEET = ("paper.typ", "feet.typ")
 
 def typeset(sheet: dict[str, Any], now_ms: int, *, pages: Sequence[str] = RECORD) -> bytes:
     """Return the PDF of gathered facts, set as the files `pages` say together; its date is the instant of printing."""
-    import typst
+    import typst  # here, not above: whoever prints nothing is spared of it
 
     template = b"".join(files("holdwatch.records").joinpath(name).read_bytes() for name in pages)
-    fonts = typst.Fonts(include_system_fonts=False, font_paths=[font_directory()])
-    sheet = _each(_drawn(sheet), _breakable)
+    sheet = _each(sheet, _breakable)
     missing: set[str] = set()
     for _ in range(_MOST_ROUNDS):
         text = json.dumps(sheet if not missing else _numbered(sheet, missing), ensure_ascii=False)
@@ -41,7 +43,7 @@ def typeset(sheet: dict[str, Any], now_ms: int, *, pages: Sequence[str] = RECORD
             pdf: bytes = typst.compile(
                 template,
                 format="pdf",
-                font_paths=fonts,
+                font_paths=fonts(),
                 sys_inputs={"sheet": text},
                 pdf_standards=["a-2b"],
                 timestamp=now_ms // MS_PER_SECOND,
@@ -56,11 +58,12 @@ def typeset(sheet: dict[str, Any], now_ms: int, *, pages: Sequence[str] = RECORD
     raise AssertionError("the typesetter keeps finding characters without a shape")
 
 
-def warm_up() -> None:
-    """Load what draws and sets, so that the first paper does not wait for it."""
-    import typst  # noqa: F401  loaded for whoever sets next
+@cache
+def fonts() -> "typst.Fonts":
+    """Return our fonts, found once."""
+    import typst
 
-    draw_nothing()
+    return typst.Fonts(include_system_fonts=False, font_paths=[font_directory()])
 
 
 def _unescaped(run: str) -> str:
@@ -78,15 +81,6 @@ def _breakable(text: str) -> str:
     if text.startswith("<svg"):
         return text
     return _LONG_WORD.sub(lambda word: _ANYWHERE.join(word[0]), text)
-
-
-def _drawn(value: Any) -> Any:
-    """Draw every drawing among JSON-like facts."""
-    if isinstance(value, list):
-        return [_drawn(item) for item in value]
-    if isinstance(value, dict):
-        return draw(value) if is_drawing(value) else {key: _drawn(item) for key, item in value.items()}
-    return value
 
 
 def _each(value: Any, change: Callable[[str], str]) -> Any:

@@ -7,7 +7,7 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch.charts.marks import Mark
-from holdwatch.charts.render import to_drawing
+from holdwatch.charts.render import to_svg
 from holdwatch.charts.theme import Look
 from holdwatch.charts.trace import pen_trace
 from holdwatch.readings import Medium
@@ -90,7 +90,7 @@ def _chart(row: ProbeRow, unit: Unit, setting: Setting) -> dict[str, Any]:
     look = Look(setting.timezone, setting.scale, paper=True, width=_CHART[0], height=_CHART[1])
     name = f"Probe {row.code}, {_medium(row.medium)}"
     levels = () if row.level is None else (row.level,)
-    return {"name": name, "chart": to_drawing(pen_trace(row.trace, levels, look, title=f"{unit.name}, {name}"))}
+    return {"name": name, "chart": to_svg(pen_trace(row.trace, levels, look, title=f"{unit.name}, {name}"))}
 
 
 def _placed(session: Session, unit_id: int, setting: Setting) -> list[Placement]:

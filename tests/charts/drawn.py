@@ -2,50 +2,36 @@
 
 from typing import Any
 
-import altair as alt
-
-_MOST = 4
-_DRAWN: dict[int, tuple[alt.LayerChart, dict[str, Any]]] = {}
-"""The charts read last: writing out a specification is slow, and a test asks one chart many times."""
+from holdwatch.charts.layers import Chart
 
 
-def specification(chart: alt.LayerChart) -> dict[str, Any]:
-    """Return a chart as it would be sent to the renderer."""
-    kept = _DRAWN.get(id(chart))
-    if kept is None:
-        if len(_DRAWN) > _MOST:
-            _DRAWN.clear()
-        kept = _DRAWN[id(chart)] = (chart, chart.to_dict())
-    return kept[1]
-
-
-def layers(chart: alt.LayerChart) -> list[dict[str, Any]]:
+def layers(chart: Chart) -> list[dict[str, Any]]:
     """Return every layer of a chart."""
-    found: list[dict[str, Any]] = specification(chart)["layer"]
+    found: list[dict[str, Any]] = chart["layer"]
     return found
 
 
-def layers_named(chart: alt.LayerChart, name: str) -> list[dict[str, Any]]:
+def layers_named(chart: Chart, name: str) -> list[dict[str, Any]]:
     """Return the layers drawn from the rows of a name."""
     return [layer for layer in layers(chart) if layer["data"].get("name") == name]
 
 
-def rows_named(chart: alt.LayerChart, name: str) -> list[dict[str, Any]]:
+def rows_named(chart: Chart, name: str) -> list[dict[str, Any]]:
     """Return the rows of a name; none where nothing is drawn from them."""
     found = layers_named(chart, name)
     rows: list[dict[str, Any]] = found[0]["data"]["values"] if found else []
     return rows
 
 
-def words_in(chart: alt.LayerChart) -> list[str]:
+def words_in(chart: Chart) -> list[str]:
     """Return all text that stands on a chart: on paper that of its axes too."""
-    written = specification(chart).get("usermeta", {"words": []})["words"]
+    written = chart.get("usermeta", {"words": []})["words"]
     return [word["words"] for word in written] + [
         row["words"] for layer in layers(chart) if layer["mark"]["type"] == "text" for row in layer["data"]["values"]
     ]
 
 
-def axis_labels(chart: alt.LayerChart, axis: str) -> dict[float, Any]:
+def axis_labels(chart: Chart, axis: str) -> dict[float, Any]:
     """Return the labels that we wrote for an axis, by the value they stand at."""
     settings = layers(chart)[0]["encoding"][axis]["axis"]
     listed = settings["labelExpr"].rpartition("[indexof(")[0]

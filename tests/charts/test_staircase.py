@@ -1,11 +1,9 @@
 """The staircase chart, read back from its drawn specification."""
 
 import dataclasses
-import re
 from itertools import pairwise
 
 import pytest
-import vl_convert
 
 from holdwatch.charts.localtime import TimeAxis
 from holdwatch.charts.render import to_svg
@@ -305,7 +303,7 @@ def test_due_inside_the_hour_that_comes_twice_says_which() -> None:
 
 def test_description_tells_what_the_chart_shows() -> None:
     """Whoever cannot see the chart hears subject, last reading, limits, verdicts and holes."""
-    said = staircase(curve(without(cooling(), 108, 141)), SCREEN).to_dict()["description"]
+    said = staircase(curve(without(cooling(), 108, 141)), SCREEN)["description"]
     assert said.startswith("Temperature of Pastry cream L-0412, vessel 1 of 6, from Wed 14 Oct 10:12 MDT")
     assert f"70\u202f°F by 12:41, {STAGE_1}: kept." in said
     assert "No readings 12:00–12:33." in said
@@ -331,35 +329,6 @@ def test_svg_is_the_same_each_time_and_holds_the_words() -> None:
     assert "NaN" not in first
 
 
-def placed(svg: str) -> dict[str, tuple[float, float]]:
-    """Return where each level text of a picture stands, in px from its sheet's corner."""
-    found: dict[str, tuple[float, float]] = {}
-    for place, words in re.findall(r'<text [^>]*transform="([^"]+)"[^>]*>([^<]+)</text>', svg):
-        moves = re.findall(r"translate\(([-\d.]+),([-\d.]+)\)", place)
-        found[words] = (sum(float(x) for x, _ in moves), sum(float(y) for _, y in moves))
-    return found
-
-
-def test_words_on_paper_stand_where_the_renderer_would_set_them() -> None:
-    """The renderer is the judge: it is given the same words by themselves, and sets each of them within half a px."""
-    drawn = staircase(curve(without(cooling(), 108, 141)), PAPER)
-    words = drawn.to_dict()["usermeta"]["words"]
-    marks = [
-        {
-            "mark": {"type": "text", "fontSize": word["size"]}
-            | {key: word[key] for key in ("align", "baseline", "dx", "dy") if key in word},
-            "encoding": {axis: {"value": word[axis]} for axis in "xy"} | {"text": {"value": word["words"]}},
-        }
-        for word in words
-        if "angle" not in word
-    ]
-    by_renderer = placed(vl_convert.vegalite_to_svg({"data": {"values": [{}]}, "layer": marks}))
-    ours = placed(to_svg(drawn))
-    assert len(by_renderer) > 10
-    for said, (x, y) in by_renderer.items():
-        assert ours[said] == (pytest.approx(x, abs=0.5), pytest.approx(y, abs=0.5)), said
-
-
 def test_a_chart_for_a_screen_is_not_taken_for_paper() -> None:
     """Its words would be missing."""
     with pytest.raises(ValueError, match="paper=True"):
@@ -368,4 +337,4 @@ def test_a_chart_for_a_screen_is_not_taken_for_paper() -> None:
 
 def test_width_of_a_screen_chart_is_its_container() -> None:
     """On a screen the chart fills the place that it stands in."""
-    assert staircase(curve(cooling()), Look(ZONE)).to_dict()["width"] == "container"
+    assert staircase(curve(cooling()), Look(ZONE))["width"] == "container"

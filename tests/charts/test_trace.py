@@ -103,7 +103,7 @@ def test_estimated_food_is_dashed_and_said_to_be_an_estimate() -> None:
     assert line["mark"]["strokeDash"]
     assert "– – food, an estimate" in words_in(drawn)
     assert {row["segment"] for row in rows_named(drawn, "estimate")} == {0, 1}
-    assert "with a lag of 70 min" in drawn.to_dict()["description"]
+    assert "with a lag of 70 min" in drawn["description"]
     paper = pen_trace(leads, [LEVEL], Look(ZONE, width=620, height=120, paper=True))
     assert "– – food, an estimate" not in words_in(paper)
     assert "– – food, an estimate" not in words_in(pen_trace(air, [LEVEL], Look(ZONE, width=800, height=260)))
