@@ -27,10 +27,14 @@ __all__ = [
     "decimals",
     "degrees",
     "many",
+    "sense",
     "short_day",
+    "short_month",
+    "short_weekday",
     "speak",
     "speaking",
     "spoken",
+    "thousands",
 ]
 
 ENGLISH = "en"
@@ -99,6 +103,12 @@ def many(one: str, more: str, count: int, **fields: object) -> str:
     return form.format(count=count, **fields)
 
 
+def sense(which: str, message: str) -> str:
+    """Return a message that means several things in one of its senses, as *cook* the step and not the person."""
+    language = _spoken.get()
+    return message if language == ENGLISH else _catalog(language).pgettext(which, message)
+
+
 def N_(message: str) -> str:  # noqa: N802 - the name that translators' tools know
     """Mark a message of a table, which is looked up with `_` where it is said."""
     return message
@@ -110,14 +120,43 @@ def decimals(figures: str) -> str:
     return figures if language == ENGLISH else figures.replace(".", _decimal_sign(language))
 
 
-def short_day(day: date) -> str:
-    """Write a day without its year, as in ``Sun 1 Nov`` or ``dim. 1 nov.``."""
+def thousands(count: int) -> str:
+    """Write a count with its thousands apart, as in ``2,880`` or ``2 880``."""
     language = _spoken.get()
     if language == ENGLISH:
-        return f"{day:%a} {day.day} {day:%b}"
+        return f"{count:,}"
+    from babel.numbers import format_decimal
+
+    return str(format_decimal(count, locale=language))
+
+
+def short_day(day: date, *, weekday: bool = True, year: bool = False) -> str:
+    """Write a day, at first without its year, as in ``Sun 1 Nov`` or ``dim. 1 nov.``."""
+    language = _spoken.get()
+    if language == ENGLISH:
+        return f"{f'{day:%a} ' if weekday else ''}{day.day} {day:%b}{f' {day.year}' if year else ''}"
     from babel.dates import format_skeleton
 
-    return format_skeleton("MMMEd", day, locale=language)
+    return format_skeleton(f"{'y' if year else ''}MMM{'E' if weekday else ''}d", day, locale=language)
+
+
+def short_month(day: date) -> str:
+    """Write the month of a day, as in ``Nov`` or ``nov.``."""
+    return _short(day, "%b", "LLL")
+
+
+def short_weekday(day: date) -> str:
+    """Write the day of the week, as in ``Sun`` or ``dim.``."""
+    return _short(day, "%a", "ccc")
+
+
+def _short(day: date, english: str, pattern: str) -> str:
+    language = _spoken.get()
+    if language == ENGLISH:
+        return format(day, english)
+    from babel.dates import format_date
+
+    return format_date(day, pattern, locale=language)
 
 
 @lru_cache(maxsize=8)

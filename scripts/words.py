@@ -3,6 +3,7 @@
 import ast
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -11,8 +12,8 @@ from babel.messages.pofile import read_po, write_po
 from holdwatch.language import ENGLISH, LANGUAGES
 
 ROOT = Path(__file__).resolve().parents[1]
-FORMS = {"_": 1, "N_": 1, "many": 2}
-"""What says a message, and how many forms of it."""
+FORMS = {"_": 1, "N_": 1, "many": 2, "sense": 2}
+"""What says a message, and how many forms of it; of `sense` the first names the sense."""
 ROOMS = ("holdwatch", "dashboards")
 # no dates and no names: they would change with every word, and git knows them
 _HEADER = """msgid ""
@@ -32,12 +33,20 @@ def words() -> Catalog:
     for room in ROOMS:
         for path in sorted((ROOT / room).rglob("*.py")):
             for said in said_in(ast.parse(path.read_text(encoding="utf-8"), str(path))):
-                found.add(said)
+                found.add(said.words, context=said.sense)
     return found
 
 
-def said_in(tree: ast.AST) -> Iterator[str | tuple[str, str]]:
-    """Give every message that a file says: of a count, both forms.
+@dataclass(frozen=True)
+class Said:
+    """A message: of a count, both forms; and in which sense, where it has several."""
+
+    words: str | tuple[str, str]
+    sense: str | None = None
+
+
+def said_in(tree: ast.AST) -> Iterator[Said]:
+    """Give every message that a file says.
 
     Raises
     ------
@@ -51,7 +60,10 @@ def said_in(tree: ast.AST) -> Iterator[str | tuple[str, str]]:
         if node.func.id != "_" and not all(isinstance(each, str) for each in said):
             raise ValueError(f"line {node.lineno}: {ast.unparse(node)} is no message that can be looked up")
         if said and isinstance(said[0], str) and said[0]:
-            yield said[0] if len(said) == 1 else (said[0], str(said[1]))
+            if node.func.id == "sense":
+                yield Said(str(said[1]), sense=said[0])
+            else:
+                yield Said(said[0] if len(said) == 1 else (said[0], str(said[1])))
 
 
 def path_of(language: str) -> Path:
@@ -87,9 +99,9 @@ def main() -> int:
         kept = Catalog(locale=language, project="Holdwatch", charset="utf-8", fuzzy=False)
         for message in found:
             if message.id:
-                known = before.get(message.id)
+                known = before.get(message.id, message.context)
                 string = known.string if known is not None and not known.fuzzy else None
-                kept.add(message.id, string)
+                kept.add(message.id, string, context=message.context)
         write(language, kept)
         waits = sum(
             not all(message.string) if message.pluralizable else not message.string for message in kept if message.id

@@ -9,6 +9,7 @@ from importlib.resources import files
 from holdwatch.charts.marks import mark_svg
 from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
 from holdwatch.language import N_, _
+from holdwatch.plan.telling import step_words
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, FindingView, Mark, SiteView, UnitView
 
@@ -118,7 +119,7 @@ def batch_row(
         if batch.vessels > 1
         else ""
     )
-    facts = " · ".join(part for part in (batch.step, vessel, _last(batch, site)) if part)
+    facts = " · ".join(part for part in (step_words(batch.step), vessel, _last(batch, site)) if part)
     clauses = ", ".join(whole(clause) for clause in _clauses(batch))
     name = (
         f'<a class="hw-name" href="/batches?batch={batch.id}" target="_self">{esc(batch.title)}</a>' if linked else ""

@@ -8,18 +8,11 @@ from dashboards.parts import charts, forms, label_forms, life_forms, questions, 
 from dashboards.parts.plan import of_batch
 from holdwatch import clock
 from holdwatch.charts.localtime import local
-from holdwatch.language import N_, _
+from holdwatch.language import _
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import batches, words
 from holdwatch.views.model import BatchView, SiteView
 
-_OUTCOMES = {
-    "served": N_("served"),
-    "sold": N_("sold"),
-    "used": N_("used in another batch"),
-    "frozen": N_("frozen"),
-    "discarded": N_("discarded"),
-}
 _REPEAT_S = 5.0
 _PRODUCTS = 8
 _PROBES = 12
@@ -121,7 +114,7 @@ def listing(site: SiteView) -> None:
             [
                 link,
                 sheet.esc(words.clock_words(started, site.zone)),
-                sheet.esc(f"{state} {_(_OUTCOMES.get(outcome, outcome))}".strip()),
+                sheet.esc(f"{state} {words.outcome_words(outcome)}".strip()),
             ]
         )
     heads = [_("Batch"), _("Started"), ""]
@@ -368,9 +361,9 @@ def _end(batch: BatchView, site: SiteView) -> None:
     with st.form(fresh):
         outcome = st.radio(
             _("What became of it"),
-            list(_OUTCOMES),
+            list(words.OUTCOMES),
             index=None,
-            format_func=lambda each: _(_OUTCOMES[each]),
+            format_func=words.outcome_words,
             key=f"{fresh}-outcome",
         )
         outcome_slot = st.empty()
@@ -387,7 +380,7 @@ def _end(batch: BatchView, site: SiteView) -> None:
                 forms.problem(_("Tick this to say that you mean it."))
         if outcome and sure and at is not None and data.end_batch(batch.lot, outcome=outcome, by=by, at_ms=at):
             forms.recorded(
-                key, _("{batch} has ended: {outcome}.").format(batch=batch.title, outcome=_(_OUTCOMES[outcome]))
+                key, _("{batch} has ended: {outcome}.").format(batch=batch.title, outcome=words.outcome_words(outcome))
             )
 
 

@@ -63,9 +63,9 @@ FOUND: Mapping[Outcome, str] = MappingProxyType(
 )
 WHERE: Mapping[Method, str] = MappingProxyType(
     {
-        Method.ICE: "in ice",
-        Method.BOILING: "in boiling water",
-        Method.REFERENCE: "beside the reference",
+        Method.ICE: N_("in ice"),
+        Method.BOILING: N_("in boiling water"),
+        Method.REFERENCE: N_("beside the reference"),
     }
 )
 """How screens, papers and the command line say them."""

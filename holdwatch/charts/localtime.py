@@ -12,7 +12,7 @@ from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE, to_datetime
-from holdwatch.language import _, short_day
+from holdwatch.language import _, short_day, short_month, short_weekday
 
 __all__ = ["TimeAxis", "clock_time", "clock_words", "day_words", "is_repeated", "local", "span_words", "zone_words"]
 
@@ -144,9 +144,10 @@ class TimeAxis:
             new_day = previous is None or wall.date() != previous
             previous = wall.date()
             if long:
-                label: tuple[str, ...] = (f"{wall:%b}", f"{wall:%Y}") if wall.month == 1 else (f"{wall:%b}",)
+                month = short_month(wall.date())
+                label: tuple[str, ...] = (month, f"{wall:%Y}") if wall.month == 1 else (month,)
             elif days_only and len(instants) > 1:
-                label = (f"{wall:%a}", f"{wall.day} {wall:%b}")
+                label = (short_weekday(wall.date()), short_day(wall.date(), weekday=False))
             else:
                 second = [wall.tzname() or ""] if changes else []
                 label = (f"{wall:%H:%M}", *second, *([day_words(at, self.zone)] if new_day else []))

@@ -102,7 +102,9 @@ def tread_words(steps: tuple[Tread, ...], holding: HoldingTread | None, curve: C
         first = number == 1
         at = _after_start(step, frame) if first else step.ends_ms
         where = {"x": frame.x(at), "y": frame.y(step.height_c)}
-        said = f"{format_temperature(step.target_c, look.scale, 0)} by {clock_time(step.ends_ms, look.zone)}"
+        said = _("{temperature} by {time}").format(
+            temperature=format_temperature(step.target_c, look.scale, 0), time=clock_time(step.ends_ms, look.zone)
+        )
         state = f"{step.clause.clause} · {step.mark.said}"
         room = frame.px(at, frame.axis.until_ms) if first else frame.px(_fallen_below(step, curve), step.ends_ms)
         if len(state) * look.small * _PER_LETTER > room:

@@ -12,6 +12,7 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _
 
 __all__ = ["EU_WORDS", "US_WORDS", "Allergen", "Contains", "read_contains", "told", "told_us"]
 
@@ -37,40 +38,47 @@ class Allergen(StrEnum):
 
 EU_WORDS: Mapping[Allergen, str] = MappingProxyType(
     {
-        Allergen.GLUTEN: "cereals containing gluten",
-        Allergen.CRUSTACEANS: "crustaceans",
-        Allergen.EGGS: "eggs",
-        Allergen.FISH: "fish",
-        Allergen.PEANUTS: "peanuts",
-        Allergen.SOYBEANS: "soybeans",
-        Allergen.MILK: "milk",
-        Allergen.NUTS: "nuts",
-        Allergen.CELERY: "celery",
-        Allergen.MUSTARD: "mustard",
-        Allergen.SESAME: "sesame seeds",
-        Allergen.SULPHITES: "sulphur dioxide and sulphites",
-        Allergen.LUPIN: "lupin",
-        Allergen.MOLLUSCS: "molluscs",
+        Allergen.GLUTEN: N_("cereals containing gluten"),
+        Allergen.CRUSTACEANS: N_("crustaceans"),
+        Allergen.EGGS: N_("eggs"),
+        Allergen.FISH: N_("fish"),
+        Allergen.PEANUTS: N_("peanuts"),
+        Allergen.SOYBEANS: N_("soybeans"),
+        Allergen.MILK: N_("milk"),
+        Allergen.NUTS: N_("nuts"),
+        Allergen.CELERY: N_("celery"),
+        Allergen.MUSTARD: N_("mustard"),
+        Allergen.SESAME: N_("sesame seeds"),
+        Allergen.SULPHITES: N_("sulphur dioxide and sulphites"),
+        Allergen.LUPIN: N_("lupin"),
+        Allergen.MOLLUSCS: N_("molluscs"),
     }
 )
 """As Annex II of Regulation (EU) No 1169/2011 names them."""
 
 US_WORDS: Mapping[Allergen, str] = MappingProxyType(
     {
-        Allergen.GLUTEN: "wheat",
-        Allergen.CRUSTACEANS: "crustacean shellfish",
-        Allergen.EGGS: "egg",
-        Allergen.FISH: "fish",
-        Allergen.PEANUTS: "peanuts",
-        Allergen.SOYBEANS: "soybeans",
-        Allergen.MILK: "milk",
-        Allergen.NUTS: "tree nuts",
-        Allergen.SESAME: "sesame",
+        Allergen.GLUTEN: N_("wheat"),
+        Allergen.CRUSTACEANS: N_("crustacean shellfish"),
+        Allergen.EGGS: N_("egg"),
+        Allergen.FISH: N_("fish"),
+        Allergen.PEANUTS: N_("peanuts"),
+        Allergen.SOYBEANS: N_("soybeans"),
+        Allergen.MILK: N_("milk"),
+        Allergen.NUTS: N_("tree nuts"),
+        Allergen.SESAME: N_("sesame"),
     }
 )
 """The nine major allergens of 21 U.S.C. 321(qq), as it names them; the others have no word there."""
 
-_WHEATS = frozenset({"wheat", "spelt", "durum", "semolina", "emmer", "einkorn", "khorasan"})
+_NO_WHEAT = frozenset(
+    {
+        *("rye", "barley", "oat", "oats", "and", "or"),
+        *("centeno", "cebada", "avena", "y", "o"),
+        *("seigle", "orge", "avoine", "et", "ou"),
+    }
+)
+"""The cereals of Annex II that are no wheat, in each language, and what joins two of them."""
 _ONE = re.compile(r"\s*(?P<word>[a-z]+)\s*(?:\((?P<named>[^()]+)\))?\s*", re.IGNORECASE)
 _BETWEEN = re.compile(r",(?![^()]*\))")
 
@@ -110,22 +118,27 @@ def read_contains(text: str) -> tuple[Contains, ...]:
 
 def told(contains: Iterable[Contains]) -> str:
     """Return the allergens in the words of Annex II."""
-    return _joined((EU_WORDS[each.allergen], each.named) for each in contains)
+    return _joined((_(EU_WORDS[each.allergen]), each.named) for each in contains)
 
 
 def told_us(contains: Iterable[Contains]) -> str:
     """Return the major allergens in the words of the U.S. law; a cereal that is said to be no wheat is none."""
     return _joined(
-        (US_WORDS[each.allergen], "" if each.allergen is Allergen.GLUTEN else each.named)
+        (_(US_WORDS[each.allergen]), "" if each.allergen is Allergen.GLUTEN else each.named)
         for each in contains
         if each.allergen in US_WORDS and (each.allergen is not Allergen.GLUTEN or _may_be_wheat(each.named))
     )
 
 
 def _may_be_wheat(named: str) -> bool:
-    """Return whether a cereal is wheat, or nobody said that it is another one."""
-    return not named or bool(_WHEATS & set(re.findall(r"[a-z]+", named.casefold())))
+    """Return whether a cereal is wheat, or nobody said that it is another one: a word that is not known may be wheat."""
+    return not named or not _NO_WHEAT.issuperset(re.findall(r"[^\W\d_]+", named.casefold()))
 
 
 def _joined(words: Iterable[tuple[str, str]]) -> str:
-    return ", ".join(f"{word} ({named})" if named else word for word, named in words) or "none"
+    return ", ".join(f"{word} ({_each(named)})" if named else word for word, named in words) or _("none")
+
+
+def _each(named: str) -> str:
+    """Return cereals, nuts or fish in the language that is spoken, as far as it has a word for them here."""
+    return ", ".join(_(each.strip()) for each in named.split(","))

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from holdwatch.calculators.tcs import Measured, read_made, read_number, tables_answer
 from holdwatch.errors import ConfigError, HoldwatchError
+from holdwatch.language import N_
 from holdwatch.plan.allergens import read_contains
 from holdwatch.plan.model import ASKS, HOW, Answer, Asked, Product
 from holdwatch.rules.tcs import Heated
@@ -13,9 +14,9 @@ __all__ = ["CHOICES", "UNKNOWN", "Figures", "answered", "answered_anew", "figure
 
 UNKNOWN = "unknown"
 CHOICES = {
-    Asked.EGG: ("raw", "pasteurised", "none"),
-    Asked.SUSCEPTIBLE: ("yes", "no"),
-    Asked.PLAIN: ("yes", "no"),
+    Asked.EGG: (N_("raw"), N_("pasteurised"), N_("none")),
+    Asked.SUSCEPTIBLE: (N_("yes"), N_("no")),
+    Asked.PLAIN: (N_("yes"), N_("no")),
 }
 """The questions that take one of a few words."""
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from holdwatch.language import _
 from holdwatch.limits import Limits
 from holdwatch.limits.telling import NAMES
 from holdwatch.plan.model import PlanStep, Product
@@ -34,7 +35,7 @@ def step_for(product: Product, process: str) -> PlanStep | None:
 
 def _of_part(part: str, limits: Limits) -> list[CriticalLimit]:
     found = [
-        CriticalLimit(part, NAMES[part], figure.clause, figure.requires, figure.source)
+        CriticalLimit(part, _(NAMES[part]), figure.clause, figure.requires, figure.source)
         for named, figure in limits.figures()
         if named == part
     ]
@@ -42,6 +43,6 @@ def _of_part(part: str, limits: Limits) -> list[CriticalLimit]:
         return found
     without = limits.no_figure.get(part)
     if without is not None:
-        return [CriticalLimit(part, NAMES[part], without.clause, without.says, without.source, figure=False)]
-    says = f"{limits.title} says nothing of it: your own plan or your authority decides."
-    return [CriticalLimit(part, NAMES[part], "", says, limits.title, figure=False)]
+        return [CriticalLimit(part, _(NAMES[part]), without.clause, without.says, without.source, figure=False)]
+    says = _("{limits} says nothing of it: your own plan or your authority decides.").format(limits=limits.title)
+    return [CriticalLimit(part, _(NAMES[part]), "", says, limits.title, figure=False)]

@@ -8,6 +8,7 @@ not seen in its text.
 
 from dataclasses import dataclass, replace
 
+from holdwatch.language import N_, _
 from holdwatch.limits import CumulativeLimits, Limits, TimeControlLimits
 from holdwatch.limits.telling import NAMES
 from holdwatch.plan.allergens import told
@@ -21,9 +22,8 @@ TIME_CONTROL = ("time-control-4h", "time-control-6h", "time-control-from-room", 
 """The parts of a limits file in which time stands in the place of temperature."""
 _BEFORE = ("cooling", "ambient-cooling", "received-cooling", "cold-holding", "hot-holding")
 _WATCHED = {"time-control-6h", "time-control-from-room"}
-_OUT = (
-    "The warmest part of the food is measured, unless the air of the room is measured and shows that the food cannot be "
-    "above the limit. What is above it is discarded at once."
+_OUT = N_(
+    "The warmest part of the food is measured, unless the air of the room is measured and shows that the food cannot be above the limit. What is above it is discarded at once."
 )
 _SHOWS_BOTH = {"time-control-6h"}
 
@@ -37,6 +37,7 @@ class Procedure:
     clause: str
     """Empty where the code in force gives no figure for it."""
     rows: tuple[tuple[str, str], ...]
+    """Each with the English name of its row, which is looked up where it is shown."""
 
 
 def procedures(product: Product, limits: Limits) -> tuple[Procedure, ...]:
@@ -55,26 +56,33 @@ def _procedure(product: Product, step: PlanStep, part: str, limits: Limits) -> P
     limit = limits.part(part, TimeControlLimits) or limits.part(part, CumulativeLimits)
     if limit is None:
         without = limits.no_figure.get(part)
-        says = without.says if without else f"{limits.title} says nothing of it: your authority decides."
-        none = (("Limit", f"None in the limits in force, so that time is not used in place of temperature. {says}"),)
-        return Procedure(product.name, part, "", none)
+        says = (
+            without.says
+            if without
+            else _("{limits} says nothing of it: your authority decides.").format(limits=limits.title)
+        )
+        none = _("None in the limits in force, so that time is not used in place of temperature.")
+        return Procedure(product.name, part, "", ((N_("Limit"), f"{none} {says}"),))
     rows = [
-        ("Food", f"{product.name}. {product.about} Allergens: {told(product.contains)}."),
-        ("When", step.name),
-        ("Limit", f"{limit.requires} ({limit.source})."),
-        ("Before that", _before(product, limits)),
-        ("Taking it out", _taking_out(limit)),
-        ("Marking", _marking(part, limit)),
+        (
+            N_("Food"),
+            f"{product.name}. {product.about} " + _("Allergens: {allergens}.").format(allergens=told(product.contains)),
+        ),
+        (N_("When"), step.name),
+        (N_("Limit"), f"{limit.requires} ({limit.source})."),
+        (N_("Before that"), _before(product, limits)),
+        (N_("Taking it out"), _taking_out(limit)),
+        (N_("Marking"), _marking(part, limit)),
     ]
     if part in _WATCHED:
-        rows.append(("While it is out", _OUT))
+        rows.append((N_("While it is out"), _(_OUT)))
     rows += [
-        ("At the marked time", _end(limit)),
-        ("Never", _never(product)),
-        ("Monitoring", f"{step.watched} {step.how_often}"),
-        ("If it is not kept", step.action),
-        ("Verification", step.verified_by),
-        ("Record", step.record),
+        (N_("At the marked time"), _end(limit)),
+        (N_("Never"), _never(product)),
+        (N_("Monitoring"), f"{step.watched} {step.how_often}"),
+        (N_("If it is not kept"), step.action),
+        (N_("Verification"), step.verified_by),
+        (N_("Record"), step.record),
     ]
     return Procedure(product.name, part, limit.clause, tuple(rows))
 
@@ -85,39 +93,55 @@ def _before(product: Product, limits: Limits) -> str:
     for step in product.steps:
         parts = [part for part in step.processes if part in _BEFORE]
         if parts:
-            names = " and ".join(NAMES[part].lower() for part in parts)
+            names = _(" and ").join(_(NAMES[part]).lower() for part in parts)
             said.append(f"{step.name} ({names}): {critical_words(replace(step, processes=tuple(parts)), limits)}.")
-    return " ".join(said) or "The plan names no cooling and no holding before it: write here how it is kept until then."
+    return " ".join(said) or _(
+        "The plan names no cooling and no holding before it: write here how it is kept until then."
+    )
 
 
 def _taking_out(limit: TimeControlLimits | CumulativeLimits) -> str:
     if isinstance(limit, CumulativeLimits):
-        return "The instant is recorded on the batch each time it leaves temperature control, and each time it is back."
-    warm = f", or {limit.starts_hot.temperature} or above" if limit.starts_hot else ""
-    return (
-        f"The temperature of the food is taken first: it is {limit.starts_cold.temperature} or less{warm}. The instant is "
-        "recorded on the batch."
+        return _(
+            "The instant is recorded on the batch each time it leaves temperature control, and each time it is back."
+        )
+    said = (
+        _(
+            "The temperature of the food is taken first: it is {cold} or less, or {hot} or above. The instant is recorded on the batch."
+        )
+        if limit.starts_hot
+        else _(
+            "The temperature of the food is taken first: it is {cold} or less. The instant is recorded on the batch."
+        )
     )
+    hot = limit.starts_hot.temperature if limit.starts_hot else ""
+    return said.format(cold=limit.starts_cold.temperature, hot=hot)
 
 
 def _marking(part: str, limit: TimeControlLimits | CumulativeLimits) -> str:
     if isinstance(limit, CumulativeLimits):
-        return f"The time by which it must be gone, {limit.within} of all times out added up, stands on its container."
-    both = "the time at which it was taken out, and " if part in _SHOWS_BOTH else ""
-    return f"Each container, bag or stand bears {both}the time that is {limit.within} after it was taken out."
+        said = _("The time by which it must be gone, {within} of all times out added up, stands on its container.")
+    elif part in _SHOWS_BOTH:
+        said = _(
+            "Each container, bag or stand bears the time at which it was taken out, and the time that is {within} after it was taken out."
+        )
+    else:
+        said = _("Each container, bag or stand bears the time that is {within} after it was taken out.")
+    return said.format(within=limit.within)
 
 
 def _end(limit: TimeControlLimits | CumulativeLimits) -> str:
     if isinstance(limit, CumulativeLimits):
-        return (
-            f"Out for less than {limit.back_within} in all it may go back into the cold; after that it is served, and at "
-            f"{limit.within} discarded."
-        )
-    return "It has been served, sold or used by then, or it is discarded. What bears no mark is discarded."
+        return _(
+            "Out for less than {back} in all it may go back into the cold; after that it is served, and at {within} discarded."
+        ).format(back=limit.back_within, within=limit.within)
+    return _("It has been served, sold or used by then, or it is discarded. What bears no mark is discarded.")
 
 
 def _never(product: Product) -> str:
-    said = "It does not go back into temperature control to begin again, and it is not mixed with a fresh batch."
+    said = _("It does not go back into temperature control to begin again, and it is not mixed with a fresh batch.")
     if product.asks(Asked.EGG) and product.said(Asked.EGG) in {None, "raw"}:
-        said += " Where highly susceptible people are served, time is not used for raw egg (3-501.19, 3-801.11)."
+        said += " " + _(
+            "Where highly susceptible people are served, time is not used for raw egg (3-501.19, 3-801.11)."
+        )
     return said

@@ -3,14 +3,15 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, sense
 from holdwatch.limits import Limits
 from holdwatch.plan.allergens import told, told_us
 from holdwatch.plan.control import need_of
 from holdwatch.plan.critical import critical_limits
 from holdwatch.plan.model import PlanStep, Product
+from holdwatch.rules.verdicts import Step
 
-__all__ = ["PRINCIPLES", "TCS_WORDS", "critical_words", "differences", "product_lines", "step_rows"]
+__all__ = ["PRINCIPLES", "TCS_WORDS", "critical_words", "differences", "product_lines", "step_rows", "step_words"]
 
 PRINCIPLES = (
     N_("Hazard"),
@@ -24,6 +25,11 @@ PRINCIPLES = (
 """The seven principles of Codex CXC 1-1969, as rows of a step."""
 
 TCS_WORDS = {"yes": N_("TCS food"), "no": N_("no TCS food"), "unknown": N_("not known yet, treated as TCS food")}
+
+
+def step_words(step: str) -> str:
+    """Say which step it is: cook, cool, store."""
+    return sense("step", "cook") if step == Step.COOK else _(step)
 
 
 def step_rows(step: PlanStep, limits: Limits) -> tuple[tuple[str, str], ...]:
@@ -60,7 +66,7 @@ def product_lines(product: Product, limits: Limits) -> Iterator[str]:
     """Give a product in lines, for a console."""
     need = need_of(product)
     yield f"{product.name}: {product.about}"
-    yield f"  {TCS_WORDS[need.tcs.value]}: {need.reason}"
+    yield f"  {_(TCS_WORDS[need.tcs.value])}: {need.reason}"
     yield f"  Allergens: {told(product.contains)} (in the United States: {told_us(product.contains)})"
     if product.shelf_days is not None:
         yield f"  Shelf life of our own: {product.shelf_days} d, the day of preparation being day 1"

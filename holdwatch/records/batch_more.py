@@ -4,11 +4,13 @@ from typing import Any
 
 from sqlmodel import Session
 
+from holdwatch.language import _
 from holdwatch.records.setting import Setting
 from holdwatch.storage.parts import parts_of, put_into
 from holdwatch.storage.tables import Batch
 from holdwatch.views.discard import discard_times
 from holdwatch.views.model import BatchView
+from holdwatch.views.words import medium, outcome_words
 
 __all__ = ["batch_more"]
 
@@ -20,21 +22,21 @@ def batch_more(session: Session, batch: Batch, view: BatchView, setting: Setting
     return {
         "probes": [
             [
-                f"{each.vessel} of {view.vessels}",
-                f"{each.probe}, {each.medium}" + (", declared the slowest" if each.slowest else ""),
+                _("{vessel} of {vessels}").format(vessel=each.vessel, vessels=view.vessels),
+                f"{each.probe}, {medium(each.medium)}" + (f", {_('declared the slowest')}" if each.slowest else ""),
                 at(each.from_ms),
-                at(each.to_ms, none="still in it"),
-                each.by or "not told",
+                at(each.to_ms, none=_("still in it")),
+                each.by or _("not told"),
             ]
             for each in view.placements
         ],
         "discard": [
-            [each.words(setting.timezone), each.clause, each.why, each.source]
+            [each.words(setting.timezone), _(each.clause), each.why, _(each.source)]
             for each in discard_times(session, batch, as_of_ms)
         ],
         "parts": [
-            *_named(session, "in it", parts_of(session, view.id), setting),
-            *_named(session, "went into", put_into(session, view.id), setting),
+            *_named(session, _("in it"), parts_of(session, view.id), setting),
+            *_named(session, _("went into"), put_into(session, view.id), setting),
         ],
     }
 
@@ -47,9 +49,9 @@ def _named(session: Session, how: str, numbers: list[int], setting: Setting) -> 
             each.lot,
             each.product,
             setting.times.at(each.started_ms),
-            f"ended {setting.times.at(each.ended_ms)}, {each.outcome}"
+            f"{_('ended {time}').format(time=setting.times.at(each.ended_ms))}, {outcome_words(each.outcome)}"
             if each.ended_ms is not None
-            else "still running",
+            else _("still running"),
         ]
         for each in found
     ]

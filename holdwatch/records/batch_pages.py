@@ -10,6 +10,7 @@ from holdwatch.charts.marks import Mark
 from holdwatch.charts.render import to_svg
 from holdwatch.charts.staircase import staircase
 from holdwatch.charts.theme import Look
+from holdwatch.language import _
 from holdwatch.records.batch_more import batch_more
 from holdwatch.records.gaps import Gap, GapFinder
 from holdwatch.records.setting import Setting, shown, shown_verdict
@@ -19,6 +20,7 @@ from holdwatch.storage.readings import load_series
 from holdwatch.storage.tables import Batch
 from holdwatch.views.batches import batch_view
 from holdwatch.views.model import BatchView, EventView, PlacementView
+from holdwatch.views.words import outcome_words
 
 __all__ = ["BatchPages", "batch_pages"]
 
@@ -59,13 +61,13 @@ def batch_pages(
             for curve in view.curves
             if _is_measured(curve) or curve.clauses
         ],
-        "none_measured": "" if measured else "No vessel was measured: nothing can be shown of this batch.",
+        "none_measured": "" if measured else _("No vessel was measured: nothing can be shown of this batch."),
         "events": [_event(event, setting) for event in view.events],
     }
     if more:
         printed["more"] = batch_more(session, batch, view, setting)
     gaps = [
-        ProbeGap(f"{view.lot}, vessel {placement.vessel}", placement.probe, gap)
+        ProbeGap(_("{lot}, vessel {vessel}").format(lot=view.lot, vessel=placement.vessel), placement.probe, gap)
         for placement in view.placements
         for gap in _gaps(session, placement, view, setting)
     ]
@@ -84,13 +86,24 @@ def _gaps(session: Session, placement: PlacementView, view: BatchView, setting: 
 def _note(view: BatchView, setting: Setting) -> str:
     """Say when it ran, and who speaks for it."""
     at = setting.times.at
-    ended = f"ended {at(view.ended_ms)}" if view.ended_ms is not None else "still running when printed"
+    ended = (
+        _("ended {time}").format(time=at(view.ended_ms))
+        if view.ended_ms is not None
+        else _("still running when printed")
+    )
     if view.ended_ms is not None and view.outcome:
-        ended += f", {view.outcome}"
-    started = f"started {at(view.started_ms)}" + (f" by {view.by}" if view.by else "")
-    found = "".join(f"; in it {each.title}: {each.mark.value}" for each in view.found_in_parts)
-    amount = f"{view.amount}; " if view.amount else ""
-    return f"{started}; {ended}; {amount}{view.measured}; allergens: {view.allergens.words}{found}"
+        ended += f", {outcome_words(view.outcome)}"
+    started = (
+        _("started {time} by {person}").format(time=at(view.started_ms), person=view.by)
+        if view.by
+        else _("started {time}").format(time=at(view.started_ms))
+    )
+    found = [
+        _("in it {finding}: {verdict}").format(finding=each.title, verdict=each.mark.said)
+        for each in view.found_in_parts
+    ]
+    allergens = _("allergens: {allergens}").format(allergens=view.allergens.words)
+    return "; ".join(part for part in (started, ended, view.amount, view.measured, allergens, *found) if part)
 
 
 def _is_measured(curve: CurveView) -> bool:
@@ -101,14 +114,17 @@ def _is_measured(curve: CurveView) -> bool:
 def _vessel(curve: CurveView, view: BatchView, setting: Setting, *, charts: bool) -> dict[str, Any]:
     """Write one vessel: its chart and its clauses."""
     look = Look(setting.timezone, setting.scale, paper=True, width=_CHART[0], height=_CHART[1])
-    who = [f"probe {code}" for code in dict.fromkeys(p.probe for p in view.placements if p.vessel == curve.vessel)]
+    codes = dict.fromkeys(p.probe for p in view.placements if p.vessel == curve.vessel)
+    who = [_("probe {probe}").format(probe=code) for code in codes]
     if len(curve.hand):
-        who.append("by hand")
+        who.append(_("by hand"))
+    number = _("{vessel} of {vessels}").format(vessel=curve.vessel, vessels=curve.vessels)
     return {
-        "name": f"Vessel {curve.vessel} of {curve.vessels}, {', '.join(who) or 'not measured'}",
+        "name": _("Vessel {number}, {measured}").format(number=number, measured=", ".join(who) or _("not measured")),
+        "number": number,
         "chart": to_svg(staircase(curve, look)) if charts and _is_measured(curve) else None,
         "clauses": [_clause(clause, setting, soon=clause.clause in curve.soon) for clause in curve.clauses],
-        "empty": "Not judged yet by the watch.",
+        "empty": _("Not judged yet by the watch."),
     }
 
 
@@ -134,6 +150,6 @@ def _event(event: EventView, setting: Setting) -> list[str]:
         event.words + (f": {event.text}" if event.text and event.text not in event.words else ""),
         "" if event.vessel is None else str(event.vessel),
         setting.temperature(event.celsius, none=""),
-        event.by or "not told",
+        event.by or _("not told"),
         setting.written_down(event.at_ms, event.recorded_ms),
     ]

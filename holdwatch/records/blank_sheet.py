@@ -6,14 +6,15 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
-from holdwatch.language import ENGLISH, speaking
+from holdwatch.language import N_, _
 from holdwatch.limits.telling import NAMES
 from holdwatch.quantities import Scale
+from holdwatch.records.fixed_words import BLANK, fixed_words
 from holdwatch.records.front import covered, foot, limits_note, limits_rows
 from holdwatch.records.gathering import PAPERS
-from holdwatch.records.setting import Setting
+from holdwatch.records.setting import Setting, speaking_of_site
 from holdwatch.records.span import Span
-from holdwatch.records.times import Times
+from holdwatch.records.times import Times, printed_when
 from holdwatch.records.trust_lines import standing
 from holdwatch.records.typeset import typeset
 from holdwatch.records.write import whole_file
@@ -24,14 +25,11 @@ from holdwatch.views.limits import governing
 __all__ = ["MOST_PAGES", "blank_pdf", "print_blank"]
 
 MOST_PAGES = 50
-_HOW = (
-    "Write the time by the clock on the wall, which unit, or which batch and vessel, what a clean thermometer shows in "
-    "the middle of the food, and your initials, at once and in ink. A line that is not written shows nothing. Type the "
-    "sheet in afterwards (Records, Written by hand): each entry is marked as entered later, by whom; keep the paper."
+_HOW = N_(
+    "Write the time by the clock on the wall, which unit, or which batch and vessel, what a clean thermometer shows in the middle of the food, and your initials, at once and in ink. A line that is not written shows nothing. Type the sheet in afterwards (Records, Written by hand): each entry is marked as entered later, by whom; keep the paper."
 )
 
 
-@speaking(ENGLISH)
 def print_blank(store: Store, out: Path, *, pages: int = 2, paper: str = "letter", by: str = "", now_ms: int) -> None:
     """Print a blank log sheet with so many ruled pages to the PDF `out`.
 
@@ -45,14 +43,13 @@ def print_blank(store: Store, out: Path, *, pages: int = 2, paper: str = "letter
         file.write(pdf)
 
 
-@speaking(ENGLISH)
 def blank_pdf(store: Store, *, pages: int, paper: str, by: str, now_ms: int) -> bytes:
     """Return a blank log sheet as a PDF; see `print_blank`."""
     if paper not in PAPERS:
         raise ConfigError(f"there is no paper called {paper!r}: use a4 or letter")
     if not 1 <= pages <= MOST_PAGES:
         raise ConfigError(f"{pages} ruled pages cannot be: give a number from 1 to {MOST_PAGES}")
-    with store.read() as session:
+    with speaking_of_site(store, now_ms), store.read() as session:
         sheet = _gather(session, pages, PAPERS[paper], by, now_ms)
     return typeset(sheet, now_ms, pages=("paper.typ", "blank.typ"))
 
@@ -63,33 +60,38 @@ def _gather(session: Session, pages: int, paper: str, by: str, now_ms: int) -> d
     times = Times(site.timezone, span)
     setting = Setting(span, now_ms, site.timezone, Scale(site.unit), times)
     found, covers = governing(session, site), covered(session)
-    asked = {row.clause: NAMES[part] for part, row in found.limits.figures()}
+    asked = {row.clause: _(NAMES[part]) for part, row in found.limits.figures()}
     running = ", ".join(f"{batch.lot} {batch.product}" for batch in batches(session, running_only=True))
-    printed = f"Printed {times.whole(now_ms)}" + (f" by {by}" if by else "")
+    when = printed_when(times.whole(now_ms), by)
     return {
         "paper": paper,
-        "document_title": f"Blank log sheet, {site.name}",
-        "heading": "Log sheet, to be written by hand",
+        **fixed_words(BLANK),
+        "document_title": _("Blank log sheet, {site}").format(site=site.name),
+        "heading": _("Log sheet, to be written by hand"),
         "caution": foot([found]),
         "head": {
             "site": site.name,
-            "kind": "blank log sheet",
+            "kind": _("blank log sheet"),
             "period_short": "",
-            "printed": printed,
+            "printed": _("Printed {when}").format(when=when),
             "record": standing(session).small(),
             "facts": [
-                ["Premises", site.name],
-                ["Units", ", ".join(unit.name for unit in units(session)) or "none is registered"],
-                ["Batches", f"running when this was printed: {running or 'none'}"],
-                ["Temperatures", f"in °{site.unit}; write another unit beside the figure"],
-                ["Printed", printed.removeprefix("Printed ")],
+                [_("Premises"), site.name],
+                [_("Units"), ", ".join(unit.name for unit in units(session)) or _("none is registered")],
+                [_("Batches"), _("running when this was printed: {batches}").format(batches=running or _("none"))],
+                [
+                    _("Temperatures"),
+                    _("in °{scale}; write another unit beside the figure").format(scale=site.unit),
+                ],
+                [_("Printed"), when],
             ],
         },
         "limits": [
-            [asked.get(clause, "–"), asks, clause, source] for clause, asks, source, *_ in limits_rows([found], covers)
+            [asked.get(clause, "–"), asks, clause, source]
+            for clause, asks, source, *_rest in limits_rows([found], covers)
         ],
         "limits_note": limits_note([found], setting),
-        "how": _HOW,
+        "how": _(_HOW),
         "scale": site.unit,
         "pages": pages,
     }

@@ -5,12 +5,14 @@ from datetime import date
 from sqlmodel import Session
 
 from holdwatch.calculators.calibration import FOUND, WHERE
+from holdwatch.language import _, many
 from holdwatch.quantities import format_difference, format_temperature
 from holdwatch.records.setting import Setting
 from holdwatch.storage.calibration import Check, checks_of
 from holdwatch.storage.day_reviews import changed_since, day_reviews
 from holdwatch.storage.register import probes
 from holdwatch.views.daily import day_bounds, local_date
+from holdwatch.views.words import medium
 
 __all__ = ["check_rows", "due_rows", "last_check", "review_rows"]
 
@@ -37,11 +39,11 @@ def due_rows(session: Session, setting: Setting) -> list[list[str]]:
     for probe in probes(session):
         found = [check for check in checks_of(session, probe.id) if check.at_ms <= setting.until_ms]
         if not found:
-            rows.append([probe.code, probe.medium, "never on record", "–", "now"])
+            rows.append([probe.code, medium(probe.medium), _("never on record"), "–", _("now")])
             continue
         last = found[-1]
-        due = setting.times.at(last.due_ms) + (" (overdue)" if last.due_ms <= setting.until_ms else "")
-        rows.append([probe.code, probe.medium, setting.times.at(last.at_ms), FOUND[last.outcome], due])
+        due = setting.times.at(last.due_ms) + (f" ({_('overdue')})" if last.due_ms <= setting.until_ms else "")
+        rows.append([probe.code, medium(probe.medium), setting.times.at(last.at_ms), _(FOUND[last.outcome]), due])
     return rows
 
 
@@ -49,10 +51,10 @@ def last_check(session: Session, probe_id: int, setting: Setting) -> str:
     """Say when a probe was last checked as of the end of the span, and what was found; and whether the next is due."""
     found = [check for check in checks_of(session, probe_id) if check.at_ms <= setting.until_ms]
     if not found:
-        return "no calibration check on record"
+        return _("no calibration check on record")
     check = found[-1]
-    due = "; the next is due" if check.due_ms <= setting.until_ms else ""
-    return f"{setting.times.at(check.at_ms)}: {FOUND[check.outcome]}{due}"
+    due = f"; {_('the next is due')}" if check.due_ms <= setting.until_ms else ""
+    return f"{setting.times.at(check.at_ms)}: {_(FOUND[check.outcome])}{due}"
 
 
 def review_rows(session: Session, setting: Setting) -> list[list[str]]:
@@ -66,22 +68,34 @@ def review_rows(session: Session, setting: Setting) -> list[list[str]]:
             continue
         first_ms, last_ms = day_bounds(first, zone)[0], day_bounds(last, zone)[1]
         since = len(changed_since(session, each.lines, first_ms, last_ms))
-        changed = f"changed since: {since} {'entry' if since == 1 else 'entries'}" if since else "nothing changed since"
-        signed = "signed: reviewed" if each.signed else "not signed"
-        spoken = each.first_day if each.first_day == each.last_day else f"{each.first_day} to {each.last_day}"
+        changed = (
+            many("changed since: {count} entry", "changed since: {count} entries", since)
+            if since
+            else _("nothing changed since")
+        )
+        signed = _("signed: reviewed") if each.signed else _("not signed")
+        spoken = (
+            each.first_day
+            if each.first_day == each.last_day
+            else _("{first} to {last}").format(first=each.first_day, last=each.last_day)
+        )
         rows.append([spoken, setting.times.at(each.at_ms), f"{each.by} ({signed})", changed, each.text])
     return rows
 
 
 def _points(check: Check, setting: Setting) -> list[str]:
     return [
-        f"{WHERE[point.method]}: {format_temperature(point.shows_c, setting.scale)}, true "
-        f"{format_temperature(point.true_c, setting.scale)} ± {format_difference(point.sure_c, setting.scale, 1)}"
+        _("{where}: {shown}, true {true} ± {sure}").format(
+            where=_(WHERE[point.method]),
+            shown=format_temperature(point.shows_c, setting.scale),
+            true=format_temperature(point.true_c, setting.scale),
+            sure=format_difference(point.sure_c, setting.scale, 1),
+        )
         for point in check.points
     ]
 
 
 def _found(check: Check, setting: Setting) -> str:
-    done = f"; {check.done.value.replace('-', ' ')}" if check.done else ""
+    done = f"; {_(check.done.value.replace('-', ' '))}" if check.done else ""
     note = f" ({check.text})" if check.text else ""
-    return f"{FOUND[check.outcome]} (± {format_difference(check.asked_c, setting.scale, 1)}){done}{note}"
+    return f"{_(FOUND[check.outcome])} (± {format_difference(check.asked_c, setting.scale, 1)}){done}{note}"

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _, many
 from holdwatch.records.setting import Setting
 from holdwatch.storage.findings import findings
 from holdwatch.storage.ids import id_of
@@ -93,15 +94,14 @@ def _ran(session: Session, lot: str, setting: Setting) -> int:
 
 def _words(taken_units: tuple[Unit, ...], taken: tuple[Batch, ...], beside: tuple[int, int, int]) -> str:
     """Say what was chosen, and how much is on record beside it, so that a choice never passes for the whole."""
-    unit_names = ", ".join(unit.name for unit in taken_units) or "none"
-    lots = ", ".join(batch.lot for batch in taken) or "none"
-    counts = [_count(beside[0], "unit"), _count(beside[1], "batch"), _count(beside[2], "finding")]
-    return (
-        f"Not the whole record. Units: {unit_names}; batches: {lots}; and the findings about these. Left out of this "
-        f"period: {counts[0]}, {counts[1]} and {counts[2]}."
+    unit_names = ", ".join(unit.name for unit in taken_units) or _("none")
+    lots = ", ".join(batch.lot for batch in taken) or _("none")
+    return _(
+        "Not the whole record. Units: {units}; batches: {lots}; and the findings about these. Left out of this period: {left_units}, {left_batches} and {left_findings}."
+    ).format(
+        units=unit_names,
+        lots=lots,
+        left_units=many("{count} unit", "{count} units", beside[0]),
+        left_batches=many("{count} batch", "{count} batches", beside[1]),
+        left_findings=many("{count} finding", "{count} findings", beside[2]),
     )
-
-
-def _count(number: int, word: str) -> str:
-    plural = f"{word}es" if word.endswith("ch") else f"{word}s"
-    return f"{number} {word if number == 1 else plural}"

@@ -6,13 +6,14 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch.charts.marks import Mark
+from holdwatch.language import N_, _, many
 from holdwatch.records.setting import Setting, shown, shown_verdict
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.events import events
-from holdwatch.storage.tables import AlertState, EventKind, FindingKind
+from holdwatch.storage.tables import AlertState, Event, EventKind, FindingKind
 from holdwatch.views.findings import finding_view
 from holdwatch.views.model import AlertView, EntryView, FindingView
-from holdwatch.views.words import event_words
+from holdwatch.views.words import event_words, outcome_words
 
 __all__ = ["FindingPages", "finding_pages"]
 
@@ -21,17 +22,17 @@ _ACTIONS = frozenset(
     {EventKind.ACTION, EventKind.NOTE, EventKind.MOVED, EventKind.REMOVED, EventKind.RETURNED, EventKind.ENDED}
 )
 _KINDS = {
-    FindingKind.SOON: "soon",
-    FindingKind.DEVIATION: "deviation",
-    FindingKind.NOT_SHOWN: "not shown",
-    FindingKind.SYSTEM: "fault of the system",
+    FindingKind.SOON: N_("soon"),
+    FindingKind.DEVIATION: N_("deviation"),
+    FindingKind.NOT_SHOWN: N_("not shown"),
+    FindingKind.SYSTEM: N_("fault of the system"),
 }
 _STATES = {
-    AlertState.WAITING: "waiting",
-    AlertState.SENT: "sent",
-    AlertState.UNDELIVERED: "undelivered",
-    AlertState.REPLACED: "replaced by a newer one",
-    AlertState.NOT_NEEDED: "not needed",
+    AlertState.WAITING: N_("waiting"),
+    AlertState.SENT: N_("sent"),
+    AlertState.UNDELIVERED: N_("undelivered"),
+    AlertState.REPLACED: N_("replaced by a newer one"),
+    AlertState.NOT_NEEDED: N_("not needed"),
 }
 
 
@@ -65,11 +66,11 @@ def finding_pages(session: Session, finding_id: int, setting: Setting) -> Findin
         raise ValueError("a finding of the store can be viewed")
     kind = FindingKind(view.kind)
     done = sorted([*_noted(session, view), *map(_entry, view.entries)])
-    actions = [[setting.times.at(each.at_ms), each.words, each.by or "not told"] for each in done]
+    actions = [[setting.times.at(each.at_ms), each.words, each.by or _("not told")] for each in done]
     mark = view.mark
     return FindingPages(
         printed={
-            "name": f"No. {view.id} · {view.title}",
+            "name": _("No. {number} · {title}").format(number=view.id, title=view.title),
             "verdict": shown(mark),
             "facts": _facts(view, setting),
             "versions": [_version(view, number, setting) for number in range(len(view.versions))],
@@ -93,7 +94,7 @@ def _noted(session: Session, view: FindingView) -> list[_Done]:
     return [
         _Done(
             event.at_ms,
-            event_words(event.kind) + (f": {event.text}" if event.text else ""),
+            ": ".join(part for part in (event_words(event.kind), _text(event)) if part),
             event.by,
             event.kind == EventKind.ACTION,
         )
@@ -104,12 +105,16 @@ def _noted(session: Session, view: FindingView) -> list[_Done]:
     ]
 
 
+def _text(event: Event) -> str:
+    return outcome_words(event.text) if event.kind == EventKind.ENDED else event.text
+
+
 def _entry(entry: EntryView) -> _Done:
     """Return what somebody recorded about the finding, with initials, or that they are missing."""
     words = (" – " if ":" in entry.words else ": ").join(part for part in (entry.words, entry.text) if part)
     if entry.corrected:
-        words += " (corrected by a later entry)"
-    signed = f" ({entry.signed})" if entry.signed else ", not signed" if entry.wants_signature else ""
+        words += f" ({_('corrected by a later entry')})"
+    signed = f" ({entry.signed})" if entry.signed else f", {_('not signed')}" if entry.wants_signature else ""
     return _Done(entry.at_ms, words, f"{entry.by}{signed}", not entry.corrected and entry.decides)
 
 
@@ -117,49 +122,49 @@ def _stands(view: FindingView) -> str:
     """Say where the finding stands among people."""
     now = view.handling
     who = now.verified_by or ", ".join(now.handled_by) or now.seen_by
+    by = _("{stage} by {person}").format(stage=_(now.stage.value), person=who) if who else _(now.stage.value)
     if not view.entries and not view.wants_somebody:
-        return "asks for nobody" if not now.settled else f"{now.stage.value} by {who}"
-    unsigned = f"; {now.unsigned} not signed" if now.unsigned else ""
-    return f"{now.stage.value}{f' by {who}' if who else ''}{unsigned}"
+        return by if now.settled else _("asks for nobody")
+    return by + (f"; {_('{count} not signed').format(count=now.unsigned)}" if now.unsigned else "")
 
 
 def _facts(view: FindingView, setting: Setting) -> list[list[str]]:
     """Return the finding's own lines."""
     times = setting.times
     limit = f"{view.requires} ({view.source or view.clause})" if view.requires else view.source or view.clause
-    closed = "still open when printed" if view.closed_ms is None else times.at(view.closed_ms)
+    closed = _("still open when printed") if view.closed_ms is None else times.at(view.closed_ms)
     if view.closed_ms is not None and view.close_reason:
         closed += f": {view.close_reason}"
     rows = [
-        ["Limit", limit],
-        ["Stands", _stands(view)],
-        ["Since", times.at(view.since_ms)],
-        ["Found", times.at(view.opened_ms)],
+        [_("Limit"), limit],
+        [_("Stands"), _stands(view)],
+        [_("Since"), times.at(view.since_ms)],
+        [_("Found"), times.at(view.opened_ms)],
     ]
     if view.due_ms is not None:
-        rows.append(["Due", times.at(view.due_ms)])
-    return [row for row in [*rows, ["Closed", closed]] if row[1]]
+        rows.append([_("Due"), times.at(view.due_ms)])
+    return [row for row in [*rows, [_("Closed"), closed]] if row[1]]
 
 
 def _version(view: FindingView, number: int, setting: Setting) -> list[str]:
     """Write one version of a finding."""
     version = view.versions[number]
-    word = _KINDS[FindingKind(version.kind)]
+    word = _(_KINDS[FindingKind(version.kind)])
     shown_as = shown_verdict(Verdict(version.verdict))["word"] if version.verdict else ""
     words = word if shown_as in {"", word} else f"{word}, {shown_as}"
     return [
         setting.times.at(version.at_ms),
-        f"{words}{', closed' if version.closed_ms is not None else ''}",
+        words if version.closed_ms is None else _("{words}, closed").format(words=words),
         version.reason,
     ]
 
 
 def _alert(alert: AlertView, setting: Setting) -> list[str]:
     """Write one alert: to whom, what, and whether their channel took it."""
-    state = _STATES[AlertState(alert.state)]
+    state = _(_STATES[AlertState(alert.state)])
     when = f" {setting.times.at(alert.sent_ms)}" if alert.sent_ms is not None else ""
-    tries = f"{alert.attempts} tries" if alert.attempts != 1 else "1 try"
-    detail = f"queued {setting.times.at(alert.queued_ms)}, {tries}"
+    tries = many("{count} try", "{count} tries", alert.attempts)
+    detail = _("queued {time}, {tries}").format(time=setting.times.at(alert.queued_ms), tries=tries)
     error = alert.last_error if alert.state != AlertState.SENT else ""
     return [alert.contact, alert.title, state + when, f"{detail}; {error}" if error else detail]
 
@@ -167,9 +172,9 @@ def _alert(alert: AlertView, setting: Setting) -> list[str]:
 def _line(view: FindingView, mark: Mark, done: list[_Done], setting: Setting) -> list[Any]:
     """Write the finding's line on the first page."""
     last = next((each for each in reversed(done) if each.decides), done[-1] if done else None)
-    action = "none recorded" if last is None else f"{setting.times.at(last.at_ms)} {last.words}, {last.by}"
+    action = _("none recorded") if last is None else f"{setting.times.at(last.at_ms)} {last.words}, {last.by}"
     if view.handling.verified_by:
-        action += f"; verified by {view.handling.verified_by}"
+        action += "; " + _("verified by {person}").format(person=view.handling.verified_by)
     reason = _short(f"{view.clause}: {view.reason}" if view.clause else view.reason)
     return [str(view.id), setting.times.at(view.since_ms), view.title, shown(mark), reason, _short(action)]
 

@@ -7,6 +7,7 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from holdwatch.charts.marks import Mark
+from holdwatch.language import N_, _, decimals
 from holdwatch.limits import Confidence
 from holdwatch.quantities import format_difference
 from holdwatch.records.check_pages import last_check
@@ -16,7 +17,7 @@ from holdwatch.records.unit_pages import ProbeGap
 from holdwatch.storage.register import events, placements, probes
 from holdwatch.storage.tables import Batch, ClauseState, Correction, EventKind, Placement, Probe, SiteVersion, Unit
 from holdwatch.views.limits import Governing, governing
-from holdwatch.views.words import CAUTION
+from holdwatch.views.words import CAUTION, medium
 
 __all__ = [
     "covered",
@@ -29,18 +30,18 @@ __all__ = [
     "summary",
 ]
 
-_NEVER_COVERED = ("hands and sickness of staff", "cleaning", "vacuum-packed or sous-vide food")
+_NEVER_COVERED = (N_("hands and sickness of staff"), N_("cleaning"), N_("vacuum-packed or sous-vide food"))
 _PERHAPS_COVERED = {
-    "receiving": "deliveries",
-    "cook-eggs": "cooking of eggs",
-    "reheating": "reheating",
-    "time-control": "time as a control instead of temperature",
-    "date-marking": "date marks",
+    "receiving": N_("deliveries"),
+    "cook-eggs": N_("cooking of eggs"),
+    "reheating": N_("reheating"),
+    "time-control": N_("time as a control instead of temperature"),
+    "date-marking": N_("date marks"),
 }
 _READ = {
-    Confidence.SEEN: "in the code's own text",
-    Confidence.SECONDARY: "in a summary by others",
-    Confidence.MEMORY: "not seen in print",
+    Confidence.SEEN: N_("in the code's own text"),
+    Confidence.SECONDARY: N_("in a summary by others"),
+    Confidence.MEMORY: N_("not seen in print"),
 }
 _MOST_LOTS = 6
 _ALWAYS_COVERED = ("cooling", "cold-holding", "hot-holding")
@@ -69,11 +70,9 @@ def covered(session: Session) -> frozenset[str]:
 def not_covered(covers: Collection[str]) -> str:
     """Say what the log does not cover."""
     judged = [said for begin, said in _PERHAPS_COVERED.items() if not any(each.startswith(begin) for each in covers)]
-    said = ", ".join([*_NEVER_COVERED, *judged])
-    return (
-        f"{said[:1].upper()}{said[1:]}. What no probe or hand reading "
-        "measured is not shown here, and nothing here says that food is safe."
-    )
+    said = ", ".join(map(_, [*_NEVER_COVERED, *judged]))
+    end = _("What no probe or hand reading measured is not shown here, and nothing here says that food is safe.")
+    return f"{said[:1].upper()}{said[1:]}. {end}"
 
 
 def limits_rows(in_force: Sequence[Governing], covers: Collection[str]) -> list[list[str]]:
@@ -81,7 +80,7 @@ def limits_rows(in_force: Sequence[Governing], covers: Collection[str]) -> list[
     rows: list[list[str]] = []
     for limits in {each.limits.digest: each.limits for each in in_force}.values():
         rows += [
-            [row.clause, row.requires, row.source, _READ[row.confidence], row.read_on.isoformat()]
+            [row.clause, row.requires, row.source, _(_READ[row.confidence]), row.read_on.isoformat()]
             for part, row in limits.figures()
             if _is_covered(part, covers)
         ]
@@ -98,10 +97,16 @@ def _is_covered(part: str, covers: Collection[str]) -> bool:
 def limits_note(in_force: Sequence[Governing], setting: Setting) -> str:
     """Name the codes, their editions and texts; say what is confirmed, laxer, not seen and not answered."""
     told = [
-        f"{each.name}, {each.limits.authority}; text {each.version}. {each.confirmed[:1].upper()}{each.confirmed[1:]}."
+        _("{limits}, {authority}; text {version}.").format(
+            limits=each.name, authority=each.limits.authority, version=each.version
+        )
+        + f" {each.confirmed[:1].upper()}{each.confirmed[1:]}."
         for each in {each.limits.digest: each for each in in_force}.values()
     ]
-    changed = [f"The site's settings were changed on {setting.times.at(each.site.from_ms)}." for each in in_force[1:]]
+    changed = [
+        _("The site's settings were changed on {time}.").format(time=setting.times.at(each.site.from_ms))
+        for each in in_force[1:]
+    ]
     answered = dict.fromkeys(each.answers for each in in_force)
     warned = dict.fromkeys(sentence for each in in_force for sentence in each.warnings)
     return " ".join(
@@ -110,14 +115,14 @@ def limits_note(in_force: Sequence[Governing], setting: Setting) -> str:
             *changed,
             *answered,
             *warned,
-            "Your local code may ask for less or more than these figures, and it decides.",
+            _("Your local code may ask for less or more than these figures, and it decides."),
         ]
     )
 
 
 def foot(in_force: Sequence[Governing]) -> str:
     """Return what the foot of every page says: what the record is, and how the limits stand."""
-    return " ".join([CAUTION, *dict.fromkeys(each.small for each in in_force if each.small)])
+    return " ".join([_(CAUTION), *dict.fromkeys(each.small for each in in_force if each.small)])
 
 
 def probe_rows(session: Session, setting: Setting) -> list[list[str]]:
@@ -131,7 +136,9 @@ def probe_rows(session: Session, setting: Setting) -> list[list[str]]:
             for p in placements(session, probe_id=probe.id)
             if p.from_ms <= setting.until_ms and (p.to_ms is None or p.to_ms >= setting.span.first_ms)
         ]
-        rows.append([probe.code, probe.medium, _watched(watched, units, lots), _checked(session, probe, setting)])
+        rows.append(
+            [probe.code, medium(probe.medium), _watched(watched, units, lots), _checked(session, probe, setting)]
+        )
     return rows
 
 
@@ -144,16 +151,18 @@ def _watched(placements_: Sequence[Placement], units: dict[int | None, str], lot
     if len(named) < len(placements_):
         first, last = (lots.get(in_batches[n].batch_id, "") for n in (0, -1))
         count = len({each.batch_id for each in in_batches})
-        places.append(f"{count} batches, the first {first}, the last {last}")
-    return "; ".join(places) or "nothing"
+        said = _("{count} batches, the first {first}, the last {last}")
+        places.append(said.format(count=count, first=first, last=last))
+    return "; ".join(places) or _("nothing")
 
 
 def _place(placement: Placement, units: dict[int | None, str], lots: dict[int | None, str]) -> str:
     """Name what a probe watched."""
     if placement.unit_id is not None:
         return units.get(placement.unit_id, "")
-    slowest = ", declared the slowest" if placement.slowest else ""
-    return f"{lots.get(placement.batch_id, '')} vessel {placement.vessel}{slowest}"
+    slowest = f", {_('declared the slowest')}" if placement.slowest else ""
+    lot = lots.get(placement.batch_id, "")
+    return _("{lot} vessel {vessel}").format(lot=lot, vessel=placement.vessel) + slowest
 
 
 def _checked(session: Session, probe: Probe, setting: Setting) -> str:
@@ -166,10 +175,19 @@ def _checked(session: Session, probe: Probe, setting: Setting) -> str:
         if correction.from_ms > setting.until_ms or (correction.to_ms or setting.span.first_ms) < setting.span.first_ms:
             continue
         sign = "−" if correction.offset_c < 0 else "+"
-        offset = format_difference(correction.offset_c, setting.scale, 1)
-        slope = f"a slope of {correction.slope:.4f} and " if correction.slope != 1 else ""
+        said = (
+            _("corrected by {offset} from {time} ({person}: {why})")
+            if correction.slope == 1
+            else _("corrected by a slope of {slope} and {offset} from {time} ({person}: {why})")
+        )
         told.append(
-            f"corrected by {slope}{sign}{offset} from {setting.times.at(correction.from_ms)} ({correction.by}: {correction.why})"
+            said.format(
+                slope=decimals(f"{correction.slope:.4f}"),
+                offset=sign + format_difference(correction.offset_c, setting.scale, 1),
+                time=setting.times.at(correction.from_ms),
+                person=correction.by,
+                why=correction.why,
+            )
         )
     return "; ".join(told)
 
@@ -184,15 +202,17 @@ def summary(
     """Return the figures of the span, each with what it is made of; what a paper does not have is ``None``."""
     found: list[dict[str, Any]] = []
     if batches is not None:
-        found.append({"label": "Batches", "figure": str(len(batches)), "lines": _counted(batches)})
+        found.append({"label": _("Batches"), "figure": str(len(batches)), "lines": _counted(batches)})
     if unit_days is not None:
-        found.append({"label": "Days of probes in units", "figure": str(len(unit_days)), "lines": _counted(unit_days)})
-    alerts = [["alerts undelivered", str(undelivered)]] if undelivered else []
-    found.append({"label": "Findings", "figure": str(len(findings)), "lines": [*_counted(findings), *alerts]})
+        found.append(
+            {"label": _("Days of probes in units"), "figure": str(len(unit_days)), "lines": _counted(unit_days)}
+        )
+    alerts = [[_("alerts undelivered"), str(undelivered)]] if undelivered else []
+    found.append({"label": _("Findings"), "figure": str(len(findings)), "lines": [*_counted(findings), *alerts]})
     if gaps is not None:
         lengths = [gap.gap.length_ms for gap in gaps]
-        lines = [["longest", length(max(lengths))], ["in all", length(sum(lengths))]] if lengths else []
-        found.append({"label": "Gaps over 20 min", "figure": str(len(gaps)), "lines": lines})
+        lines = [[_("longest"), length(max(lengths))], [_("in all"), length(sum(lengths))]] if lengths else []
+        found.append({"label": _("Gaps over 20 min"), "figure": str(len(gaps)), "lines": lines})
     return found
 
 

@@ -9,11 +9,13 @@ from typing import Any
 
 from holdwatch.charts.marks import Mark
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.quantities import Scale
 from holdwatch.records.batch_pages import batch_pages
 from holdwatch.records.check_pages import check_rows, due_rows, review_rows
 from holdwatch.records.choice import WHOLE, Choice, Chosen, chosen
 from holdwatch.records.finding_pages import FindingPages, finding_pages
+from holdwatch.records.fixed_words import RECORD, fixed_words
 from holdwatch.records.front import (
     covered,
     foot,
@@ -28,7 +30,7 @@ from holdwatch.records.kinds import BATCH, BODY, LOG, Kind
 from holdwatch.records.round_pages import round_pages
 from holdwatch.records.setting import Setting
 from holdwatch.records.span import Span
-from holdwatch.records.times import Times, length
+from holdwatch.records.times import Times, length, printed_when
 from holdwatch.records.trust_lines import Standing, standing
 from holdwatch.records.unit_pages import ProbeGap, unit_pages
 from holdwatch.storage.engine import Store
@@ -106,9 +108,13 @@ def gather(
         }
     all_pieces = {
         "paper": PAPERS[wanted.paper],
-        "document_title": f"{kind.heading}, {site.name}, {setting.times.days()}",
-        "heading": kind.heading,
-        "word": kind.word,
+        **fixed_words(RECORD),
+        "document_title": f"{_(kind.heading)}, {site.name}, {setting.times.days()}",
+        "heading": _(kind.heading),
+        "uncovered": _("What {this} does not cover").format(this=_(kind.this)),
+        "read_by": _(
+            "I have read {this}. Deviations, what is not shown, and gaps were followed up as written here or on the back."
+        ).format(this=_(kind.this)),
         "caution": foot(in_force),
         "head": _head(site, setting, wanted, what, stands),
     }
@@ -172,25 +178,35 @@ def _subjects(
 def _head(site: SiteVersion, setting: Setting, wanted: Wanted, what: Chosen, stands: Standing) -> dict[str, Any]:
     """Say whose paper it is, of which period and what choice, printed when and by whom."""
     times, kind = setting.times, wanted.kind
-    period = f"{times.whole(setting.span.first_ms)} to {times.whole(setting.span.last_ms)}"
+    period = _("{first} to {last}").format(
+        first=times.whole(setting.span.first_ms), last=times.whole(setting.span.last_ms)
+    )
     if setting.until_ms < setting.span.last_ms:
-        period += f"; the record ends at the instant of printing, {times.whole(setting.now_ms)}"
-    printed = f"Printed {times.whole(setting.now_ms)}" + (f" by {wanted.by}" if wanted.by else "")
-    name = f"{kind.name} of {', '.join(wanted.choice.lots)}" if kind is BATCH else kind.name
+        ends = _("the record ends at the instant of printing, {time}").format(time=times.whole(setting.now_ms))
+        period += f"; {ends}"
+    when = printed_when(times.whole(setting.now_ms), wanted.by)
+    name = kind.name
+    if kind is BATCH:
+        name = _("{paper} of {lots}").format(paper=name, lots=", ".join(wanted.choice.lots))
+    elif what.left_out:
+        name = _("{paper}, a choice").format(paper=name)
     return {
         "site": site.name,
-        "kind": f"{name}, a choice" if what.left_out and kind is not BATCH else name,
+        "kind": name,
         "period_short": times.days(),
-        "printed": printed,
+        "printed": _("Printed {when}").format(when=when),
         "record": stands.small(),
         "check": stands.rows(),
         "facts": [
-            ["Premises", site.name],
-            *([["Choice", what.left_out]] if what.left_out else []),
-            ["Period", period],
-            ["Local time", times.zone_note()],
-            ["Temperatures", f"in °{setting.scale.value}; compared in the unit of the code, before rounding"],
-            ["Printed", printed.removeprefix("Printed ")],
+            [_("Premises"), site.name],
+            *([[_("Choice"), what.left_out]] if what.left_out else []),
+            [_("Period"), period],
+            [_("Local time"), times.zone_note()],
+            [
+                _("Temperatures"),
+                _("in °{scale}; compared in the unit of the code, before rounding").format(scale=setting.scale.value),
+            ],
+            [_("Printed"), when],
         ],
     }
 
@@ -198,7 +214,11 @@ def _head(site: SiteVersion, setting: Setting, wanted: Wanted, what: Chosen, sta
 def _of_all(totals: _Totals, setting: Setting, wanted: Wanted) -> dict[str, Any]:
     """Tell what all units, batches and findings come to."""
     kind = wanted.kind
-    where = "in this period" if wanted.choice.is_whole else "about what was chosen"
+    no_finding = (
+        _("No deviation, nothing that is not shown and no open warning is recorded in this period.")
+        if wanted.choice.is_whole
+        else _("No deviation, nothing that is not shown and no open warning is recorded about what was chosen.")
+    )
     gaps = sorted(totals.gaps, key=lambda gap: (gap.gap.from_ms, gap.subject, gap.probe))
     counted = [part for part in totals.findings if part.kind is not FindingKind.SYSTEM]
     nothing = wanted.choice.is_whole and not totals.units and not totals.batches
@@ -211,10 +231,10 @@ def _of_all(totals: _Totals, setting: Setting, wanted: Wanted) -> dict[str, Any]
             sum(part.undelivered for part in totals.findings),
         ),
         **_attention(totals.findings, kind.on_first_page),
-        "attention_empty": f"No deviation, nothing that is not shown and no open warning is recorded {where}.",
-        "nothing": "No batch ran, and no unit is registered." if nothing else "",
+        "attention_empty": no_finding,
+        "nothing": _("No batch ran, and no unit is registered.") if nothing else "",
         "gaps": [_gap(gap, setting) for gap in gaps],
-        "gaps_empty": "There is no stretch over 20 min without readings of a placed probe.",
+        "gaps_empty": _("There is no stretch over 20 min without readings of a placed probe."),
     }
 
 
@@ -224,15 +244,16 @@ def _attention(parts: list[FindingPages], most: int | None) -> dict[str, Any]:
     wanted = [part for part in parts if part.kind in order or not part.over]
     wanted.sort(key=lambda part: (order.get(part.kind, 3), -int(part.line[0])))
     rest = 0 if most is None else len(wanted) - most
+    more = _("and {count} more, on the pages of the findings").format(count=rest)
     return {
         "attention": [part.line for part in wanted[:most]],
-        "attention_more": f"and {rest} more, on the pages of the findings" if rest > 0 else "",
+        "attention_more": more if rest > 0 else "",
     }
 
 
 def _gap(found: ProbeGap, setting: Setting) -> list[str]:
     """Write one gap; an end that is no reading is told."""
     times, gap = setting.times, found.gap
-    begins = times.at(gap.from_ms) + ("" if gap.begins_with_reading else " (no reading before)")
-    ends = times.at(gap.to_ms) + ("" if gap.ends_with_reading else " (no reading after)")
+    begins = times.at(gap.from_ms) + ("" if gap.begins_with_reading else f" ({_('no reading before')})")
+    ends = times.at(gap.to_ms) + ("" if gap.ends_with_reading else f" ({_('no reading after')})")
     return [found.subject, found.probe, begins, ends, length(gap.length_ms)]

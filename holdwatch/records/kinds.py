@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from itertools import takewhile
 
+from holdwatch.language import N_, _
+
 __all__ = ["BATCH", "BODY", "CHECKS", "DAY", "FINDINGS", "KINDS", "LOG", "Kind"]
 
 
@@ -15,8 +17,8 @@ class Kind:
     """A kind of paper."""
 
     heading: str
-    word: str
-    """What it calls itself in a sentence, after "this"."""
+    this: str
+    """What it calls itself in a sentence."""
     parts: tuple[str, ...]
     """Its sections, by their names in ``sections.typ``."""
     on_first_page: int | None = None
@@ -25,7 +27,8 @@ class Kind:
     @property
     def name(self) -> str:
         """How the heads of its pages name it."""
-        return f"{self.heading[:1].lower()}{self.heading[1:]}"
+        heading = _(self.heading)
+        return f"{heading[:1].lower()}{heading[1:]}"
 
     @property
     def before(self) -> tuple[str, ...]:
@@ -49,8 +52,8 @@ class Kind:
 
 _END = ("verification", "trust")
 LOG = Kind(
-    "Inspection log",
-    "log",
+    N_("Inspection log"),
+    N_("this log"),
     (
         *("first", "summary", "attention", "limits", "uncovered", "probes", "nothing"),
         *("units", "batches", "findings", "gaps", "visits", "deliveries", "round", "checks"),
@@ -58,10 +61,12 @@ LOG = Kind(
     ),
     on_first_page=8,
 )
-BATCH = Kind("Batch record", "record", ("first", "batches", "findings", "gaps", "limits", "uncovered", *_END))
+BATCH = Kind(
+    N_("Batch record"), N_("this record"), ("first", "batches", "findings", "gaps", "limits", "uncovered", *_END)
+)
 DAY = Kind(
-    "Daily sheet",
-    "sheet",
+    N_("Daily sheet"),
+    N_("this sheet"),
     (
         "first",
         "summary",
@@ -77,8 +82,11 @@ DAY = Kind(
     ),
 )
 FINDINGS = Kind(
-    "Findings and actions", "paper", ("first", "summary", "attention", "findings", "uncovered", *_END), on_first_page=40
+    N_("Findings and actions"),
+    N_("this paper"),
+    ("first", "summary", "attention", "findings", "uncovered", *_END),
+    on_first_page=40,
 )
-CHECKS = Kind("Calibration log", "log", ("first", "probes", "checks-due", *_END))
+CHECKS = Kind(N_("Calibration log"), N_("this log"), ("first", "probes", "checks-due", *_END))
 KINDS = {"log": LOG, "batch": BATCH, "day": DAY, "findings": FINDINGS, "checks": CHECKS}
 """Every kind by a short name."""

@@ -15,8 +15,10 @@ from sqlmodel import Session
 
 from holdwatch.charts.localtime import clock_time, day_words, local
 from holdwatch.errors import ConfigError
-from holdwatch.language import ENGLISH, speaking
+from holdwatch.language import _, short_day
+from holdwatch.records.fixed_words import LABEL, fixed_words
 from holdwatch.records.label_size import DEFAULT_SIZE, LabelSize, read_size
+from holdwatch.records.setting import speaking_of_site
 from holdwatch.records.typeset import typeset
 from holdwatch.records.write import whole_file
 from holdwatch.storage.doors import door_code
@@ -47,7 +49,6 @@ class LabelWanted:
     copies: int = 1
 
 
-@speaking(ENGLISH)
 def print_labels(store: Store, out: Path, wanted: LabelWanted, *, now_ms: int, base_url: str) -> None:
     """Write labels or cooling tags to the PDF `out`.
 
@@ -61,24 +62,23 @@ def print_labels(store: Store, out: Path, wanted: LabelWanted, *, now_ms: int, b
         file.write(pdf)
 
 
-@speaking(ENGLISH)
 def label_pdf(store: Store, wanted: LabelWanted, *, now_ms: int, base_url: str) -> bytes:
     """Return the PDF of labels or cooling tags; the errors are those of `print_labels`."""
     size = read_size(wanted.size)
     if not 1 <= wanted.copies <= _MOST:
         raise ConfigError(f"{wanted.copies} copies cannot be: give a number from 1 to {_MOST}")
-    with store.read() as session:
+    with speaking_of_site(store, now_ms), store.read() as session:
         site = site_view(session)
         labels = [
             each
             for lot in wanted.lots
             for each in _of(session, batch_named(session, lot), wanted, now_ms, base_url)
-            for _ in range(wanted.copies)
+            for _copy in range(wanted.copies)
         ]
-    return typeset(_sheet(labels, size, site.name), now_ms, pages=("label.typ",))
+        sheet = _sheet(labels, size, site.name)
+    return typeset(sheet, now_ms, pages=("label.typ",))
 
 
-@speaking(ENGLISH)
 def print_doors(store: Store, out: Path, *, size: str, now_ms: int, base_url: str) -> None:
     """Write the signs for the doors of all units to the PDF `out`.
 
@@ -87,7 +87,7 @@ def print_doors(store: Store, out: Path, *, size: str, now_ms: int, base_url: st
     ConfigError
         If the size cannot be, or there is no unit.
     """
-    with store.read() as session:
+    with speaking_of_site(store, now_ms), store.read() as session:
         site = site_view(session)
         signs = [
             {
@@ -99,9 +99,10 @@ def print_doors(store: Store, out: Path, *, size: str, now_ms: int, base_url: st
             for unit in units(session)
             for code in [door_code(session, unit)]
         ]
+        sheet = _sheet(signs, read_size(size), site.name)
     if not signs:
         raise ConfigError("there is no unit yet: add one first (holdwatch unit add)")
-    pdf = typeset(_sheet(signs, read_size(size), site.name), now_ms, pages=("label.typ",))
+    pdf = typeset(sheet, now_ms, pages=("label.typ",))
     with whole_file(out) as file:
         file.write(pdf)
 
@@ -119,7 +120,8 @@ def qr_svg(url: str) -> str:
 
 def _sheet(labels: list[dict[str, Any]], size: LabelSize, site: str) -> dict[str, Any]:
     return {
-        "document_title": f"Labels, {site}",
+        **fixed_words(LABEL),
+        "document_title": _("Labels, {site}").format(site=site),
         "site": site,
         "width_mm": size.page_width_mm,
         "height_mm": size.page_height_mm,
@@ -151,9 +153,17 @@ def _of(session: Session, batch: Batch, wanted: LabelWanted, now_ms: int, base_u
         shared
         | {
             "kind": "tag",
-            "vessel": f"vessel {number} of {view.vessels}" if view.vessels > 1 else "",
-            "steps": [[each.level, clock_time(each.at_ms, zone), day_words(each.at_ms, zone)] for each in due.steps],
-            "from": f"counted from {clock_time(due.from_ms, zone)}, {due.counted_from}",
+            "vessel": _vessel(number, view),
+            "steps": [
+                [
+                    _("{temperature} by {time}").format(temperature=each.level, time=clock_time(each.at_ms, zone)),
+                    day_words(each.at_ms, zone),
+                ]
+                for each in due.steps
+            ],
+            "from": _("counted from {time}, {event}").format(
+                time=clock_time(due.from_ms, zone), event=due.counted_from
+            ),
         }
         for number in vessels
         for due in [_due(session, batch, number, now_ms)]
@@ -172,12 +182,13 @@ def _label(session: Session, batch: Batch, view: BatchView, vessel: int | None, 
     times = discard_times(session, batch, now_ms, vessel=vessel)
     made = made_ms(session, batch, now_ms)
     found = [*view.found_in_parts, *(each for each in view.findings if each.kind in {"deviation", "not-shown"})]
-    warnings = [f"{each.mark.value.upper()}: {each.title}. Keep apart until it is decided." for each in found]
+    keep_apart = _("{finding}. Keep apart until it is decided.")
+    warnings = [f"{each.mark.said.upper()}: {keep_apart.format(finding=each.title)}" for each in found]
     if times and times[0].at_ms < now_ms:
-        warnings.insert(0, "DISCARD IT NOW: the time is over.")
+        warnings.insert(0, _("DISCARD IT NOW: the time is over."))
     return {
         "kind": "label",
-        "vessel": f"vessel {vessel} of {view.vessels}" if vessel is not None and view.vessels > 1 else "",
+        "vessel": "" if vessel is None else _vessel(vessel, view),
         "made": f"{day_words(made, zone)} {clock_time(made, zone)}",
         **_discard(times, zone),
         "contains": view.allergens.contains,
@@ -187,13 +198,16 @@ def _label(session: Session, batch: Batch, view: BatchView, vessel: int | None, 
     }
 
 
+def _vessel(number: int, view: BatchView) -> str:
+    return _("vessel {vessel} of {vessels}").format(vessel=number, vessels=view.vessels) if view.vessels > 1 else ""
+
+
 def _discard(times: tuple[Discard, ...], zone: str) -> dict[str, Any]:
     """Return the largest words of a label: a day, or an instant with its day; and what says so."""
     if not times:
-        return {"discard": ["no time runs"], "why": ""}
+        return {"discard": [_("no time runs")], "why": ""}
     first = times[0]
-    at = local(first.at_ms, zone)
-    day = f"{day_words(first.at_ms, zone)} {at.year}"
+    day = short_day(local(first.at_ms, zone).date(), year=True)
     said = [day] if first.whole_day else [clock_time(first.at_ms, zone), day]
     own = first.source == OWN_PLAN
     return {"discard": said, "why": first.why if own else f"{first.why} · {first.clause}"}

@@ -7,12 +7,12 @@ from pathlib import Path
 
 from holdwatch import clock
 from holdwatch.errors import ConfigError
-from holdwatch.language import ENGLISH, speaking
 from holdwatch.quantities import Scale
 from holdwatch.records.choice import WHOLE, Choice
 from holdwatch.records.gathering import AT_ONCE, Told, Wanted, gather
 from holdwatch.records.kinds import BATCH, LOG, Kind
 from holdwatch.records.pieces import Press
+from holdwatch.records.setting import speaking_of_site
 from holdwatch.records.span import Span
 from holdwatch.records.write import whole_file
 from holdwatch.storage.engine import Store
@@ -21,7 +21,6 @@ from holdwatch.storage.register import batch_named
 __all__ = ["print_batches", "print_log"]
 
 
-@speaking(ENGLISH)
 def print_log(
     store: Store,
     first_ms: int,
@@ -66,7 +65,7 @@ def print_log(
         raise ConfigError("the span lies ahead, and nothing is recorded of it yet: choose an earlier first day")
     tell = told or _silent
     wanted = Wanted(kind, choice, paper, scale, by)
-    with Press(now_ms) as press:
+    with speaking_of_site(store, now_ms), Press(now_ms) as press:
         for number, facts in gather(store, Span(first_ms, last_ms), now_ms, wanted, tell, at_once):
             press.set(number, facts)
         tell("putting the pages together")

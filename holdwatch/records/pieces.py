@@ -25,7 +25,7 @@ __all__ = ["Press"]
 
 _AT_WORK = 1
 """How many pieces are set at the same time: one beside the one that is gathered, for memory's sake."""
-_ON_EVERY_PAGE = ("paper", "document_title", "caution", "head")
+_ON_EVERY_PAGE = ("paper", "document_title", "caution", "head", "language", "region", "words")
 """The facts that heads and feet are made of."""
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from sqlmodel import Session
 
+from holdwatch.language import _
 from holdwatch.records.setting import Setting, shown
 from holdwatch.storage.daily import STOOD
 from holdwatch.storage.events import events
@@ -37,13 +38,13 @@ def _visit(visit: VisitView, session: Session, setting: Setting) -> list[Any]:
     """Write a visit for the typesetter, in the paper's unit."""
     site = replace(site_view(session), scale=setting.scale)
     who = f"{visit.officer}, {visit.authority}"
-    return [setting.times.at(visit.at_ms), who, "; ".join(visit.lines(site)) or "nothing more", visit.by]
+    return [setting.times.at(visit.at_ms), who, "; ".join(visit.lines(site)) or _("nothing more"), visit.by]
 
 
 def _delivery(came: DeliveryView, setting: Setting) -> list[Any]:
     """Write a delivery for the typesetter."""
     measured = "–" if came.celsius is None else setting.temperature(came.celsius)
-    what = f"{came.what} ({came.supplier})" + (f", use by {came.use_by}" if came.use_by else "")
+    what = f"{came.what} ({came.supplier})" + (f", {_('use by {day}').format(day=came.use_by)}" if came.use_by else "")
     return [setting.times.at(came.at_ms), what, measured, shown(came.mark), came.clause, came.became, came.by]
 
 
@@ -51,6 +52,6 @@ def _stood(event: Event) -> str:
     """Say what stood on a round when it was gone through."""
     if event.kind == EventKind.NOTHING_COOLED:
         return ": ".join(part for part in (str(event.facts.get("day", "")), event.text) if part)
-    lines = [f"{about}: {words}" for _, about, words, _ in event.facts.get(STOOD, [])]
-    said = "; ".join(lines) if lines else "nothing stood on it"
+    lines = [f"{about}: {words}" for _kind, about, words, _link in event.facts.get(STOOD, [])]
+    said = "; ".join(lines) if lines else _("nothing stood on it")
     return f"{said}. {event.text}" if event.text else said

@@ -4,10 +4,11 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE, to_datetime
+from holdwatch.language import _, short_day
 from holdwatch.records.span import Span
 from holdwatch.rules.verdicts import Bracket
 
-__all__ = ["Times", "length"]
+__all__ = ["Times", "length", "printed_when"]
 
 
 class Times:
@@ -36,9 +37,9 @@ class Times:
             return "–"
         early, late = bracket
         if early is None:
-            return f"by {self.at(late)}"
+            return _("by {time}").format(time=self.at(late))
         if late is None:
-            return f"after {self.at(early)}"
+            return _("after {time}").format(time=self.at(early))
         if early == late:
             return self.at(early)
         begin, end = self._local(early), self._local(late)
@@ -52,32 +53,40 @@ class Times:
         at = self._local(at_ms)
         offset = f"{at:%z}"
         sign = "−" if offset.startswith("-") else "+"
-        return f"{at:%a} {at.day} {at:%b} {at.year} {at:%H:%M} {self._name(at)} (UTC{sign}{offset[1:3]}:{offset[3:5]})"
+        return f"{short_day(at.date(), year=True)} {at:%H:%M} {self._name(at)} (UTC{sign}{offset[1:3]}:{offset[3:5]})"
 
     def day(self, day: str) -> str:
         """Write a local day: ``Tue 24 Nov``."""
-        at = datetime.fromisoformat(day)
-        return f"{at:%a} {at.day} {at:%b}{f' {at.year}' if self._years else ''}"
+        return short_day(datetime.fromisoformat(day).date(), year=self._years)
 
     def days(self) -> str:
         """Write the span's days shortly: ``10 Nov 2026 – 24 Nov 2026``."""
         first, last = self._local(self.span.first_ms), self._local(self.span.last_ms)
-        ends = [f"{at.day} {at:%b} {at.year}" for at in (first, last)]
+        ends = [short_day(at.date(), weekday=False, year=True) for at in (first, last)]
         return ends[0] if ends[0] == ends[1] else " – ".join(ends)
 
     def zone_note(self) -> str:
         """Tell the zone and, where the clocks are changed within the span, when and how."""
         if not self._changes:
-            return f"{self.zone.key}, {self._name(self._local(self.span.last_ms))} throughout"
-        return f"{self.zone.key}; {'; '.join(map(self._change, self._changes))}. Times carry their zone"
+            name = self._name(self._local(self.span.last_ms))
+            return _("{zone}, {name} throughout").format(zone=self.zone.key, name=name)
+        changes = "; ".join(map(self._change, self._changes))
+        return _("{zone}; {changes}. Times carry their zone").format(zone=self.zone.key, changes=changes)
 
     def _change(self, at_ms: int) -> str:
         """Tell one change of the clocks."""
         before, after = self._local(at_ms - 1), self._local(at_ms)
         gained = (after.utcoffset() or timedelta()) > (before.utcoffset() or timedelta())
-        day = f"{after:%a} {after.day} {after:%b} {after.year}"
-        ends = f"{self._end_of(before)} {self._name(before)} to {after:%H:%M} {self._name(after)}"
-        return f"the clocks go {'forward' if gained else 'back'} on {day}, from {ends}"
+        said = (
+            _("the clocks go forward on {day}, from {before} to {after}")
+            if gained
+            else _("the clocks go back on {day}, from {before} to {after}")
+        )
+        return said.format(
+            day=short_day(after.date(), year=True),
+            before=f"{self._end_of(before)} {self._name(before)}",
+            after=f"{after:%H:%M} {self._name(after)}",
+        )
 
     @staticmethod
     def _end_of(before: datetime) -> str:
@@ -107,7 +116,7 @@ class Times:
 
     def _day(self, at: datetime) -> str:
         """Write the day, with its year where the span has two."""
-        return f"{at.day} {at:%b}{f' {at.year}' if self._years else ''}"
+        return short_day(at.date(), weekday=False, year=self._years)
 
     def _zone(self, at: datetime) -> str:
         """Return the zone to print behind a clock time, where it must be told."""
@@ -133,4 +142,10 @@ def length(ms: int) -> str:
         hours, rest = divmod(ms // MS_PER_MINUTE, 60)
         return f"{hours} h {rest} min" if rest else f"{hours} h"
     days, hours = divmod(ms // MS_PER_HOUR, 24)
-    return f"{days} d {hours} h" if hours else f"{days} d"
+    said = _("{days} d").format(days=days)
+    return f"{said} {hours} h" if hours else said
+
+
+def printed_when(when: str, by: str) -> str:
+    """Say when a paper was printed, and by whom where somebody is known."""
+    return _("{when} by {person}").format(when=when, person=by) if by else when

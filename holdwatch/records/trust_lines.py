@@ -4,15 +4,14 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
+from holdwatch.language import N_, _
 from holdwatch.storage.chain import head
 from holdwatch.storage.chain_tables import Seal
 
 __all__ = ["Standing", "standing"]
 
-PROVES = (
-    "Whoever keeps this paper can have it held against the record: holdwatch verify, with this digest, says whether "
-    "anything up to that line was changed since. The seals are signed by a key on the kitchen's own machine: that shows "
-    "who sealed, and not that nothing was changed before."
+PROVES = N_(
+    "Whoever keeps this paper can have it held against the record: holdwatch verify, with this digest, says whether anything up to that line was changed since. The seals are signed by a key on the kitchen's own machine: that shows who sealed, and not that nothing was changed before."
 )
 
 
@@ -30,17 +29,16 @@ class Standing:
     def rows(self) -> list[list[str]]:
         """Return what the first page says of it."""
         seals = (
-            f"until {self.sealed_until} (UTC), by the key {_grouped(self.key)}" if self.key else "no day is sealed yet"
+            _("until {day} (UTC), by the key {key}").format(day=self.sealed_until, key=_grouped(self.key))
+            if self.key
+            else _("no day is sealed yet")
         )
-        return [
-            ["Record", f"line {self.lines} of its chain, digest {_grouped(self.digest)}"],
-            ["Seals", seals],
-            ["What it proves", PROVES],
-        ]
+        line = _("line {line} of its chain, digest {digest}").format(line=self.lines, digest=_grouped(self.digest))
+        return [[_("Record"), line], [_("Seals"), seals], [_("What it proves"), _(PROVES)]]
 
     def small(self) -> str:
         """Return what the foot of every page says of it."""
-        return f"record {self.lines} · {self.digest[:16]}"
+        return _("record {line} · {digest}").format(line=self.lines, digest=self.digest[:16])
 
 
 def standing(session: Session) -> Standing:

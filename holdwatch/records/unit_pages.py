@@ -10,6 +10,7 @@ from holdwatch.charts.marks import Mark
 from holdwatch.charts.render import to_svg
 from holdwatch.charts.theme import Look
 from holdwatch.charts.trace import pen_trace
+from holdwatch.language import _, thousands
 from holdwatch.readings import Medium
 from holdwatch.records.gaps import DayFigures, Gap, GapFinder, day_figures, rolled_figures
 from holdwatch.records.setting import Setting, shown
@@ -22,6 +23,7 @@ from holdwatch.storage.thinned import is_thinned
 from holdwatch.storage.traces import load_buckets
 from holdwatch.views.model import DayView, ProbeRow, UnitView
 from holdwatch.views.units import unit_view
+from holdwatch.views.words import kind_of_unit, medium
 
 __all__ = ["ProbeGap", "UnitPages", "unit_pages"]
 
@@ -80,7 +82,7 @@ def unit_pages(session: Session, unit: Unit, setting: Setting, *, charts: bool =
         "days": [_printed(line, setting) for line in lines],
         "hand": _by_hand(session, unit, setting),
         "rests": [f"{said[:1].upper()}{said[1:]}." for said in (*view.rests, *view.files)],
-        "empty": "No probe was placed in this unit in the period: nothing is recorded of it.",
+        "empty": _("No probe was placed in this unit in the period: nothing is recorded of it."),
     }
     return UnitPages(printed, tuple(line.mark for line in lines), tuple(gaps))
 
@@ -88,7 +90,7 @@ def unit_pages(session: Session, unit: Unit, setting: Setting, *, charts: bool =
 def _chart(row: ProbeRow, unit: Unit, setting: Setting) -> dict[str, Any]:
     """Draw one probe's span."""
     look = Look(setting.timezone, setting.scale, paper=True, width=_CHART[0], height=_CHART[1])
-    name = f"Probe {row.code}, {_medium(row.medium)}"
+    name = _("Probe {probe}, {medium}").format(probe=row.code, medium=medium(row.medium))
     levels = () if row.level is None else (row.level,)
     return {"name": name, "chart": to_svg(pen_trace(row.trace, levels, look, title=f"{unit.name}, {name}"))}
 
@@ -134,13 +136,13 @@ def _shows(days: list[DayView], probe: Probe) -> list[tuple[Mark, str]]:
     if days:
         return [(day.mark, day.words) for day in days]
     if probe.medium == Medium.AIR:
-        return [(Mark.NO_LIMIT, "air only: no limit for food is asked of it")]
-    return [(Mark.NOT_SHOWN, "not judged by the watch")]
+        return [(Mark.NO_LIMIT, _("air only: no limit for food is asked of it"))]
+    return [(Mark.NOT_SHOWN, _("not judged by the watch"))]
 
 
 def _note(view: UnitView, unit: Unit) -> str:
     """Say what the unit is."""
-    kind = unit.kind.replace("-", " ")
+    kind = kind_of_unit(unit.kind)
     levels = dict.fromkeys(row.level.requires for row in view.probes if row.level is not None and row.level.requires)
     return "; ".join([kind, *levels])
 
@@ -158,17 +160,12 @@ def _by_hand(session: Session, unit: Unit, setting: Setting) -> list[list[str]]:
         [
             setting.times.at(event.at_ms),
             setting.temperature(event.celsius),
-            event.by or "not told",
+            event.by or _("not told"),
             setting.written_down(event.at_ms, event.recorded_ms),
             event.text,
         ]
         for event in found
     ]
-
-
-def _medium(medium: str) -> str:
-    """Say what a probe measures."""
-    return {"product": "simulated product"}.get(medium, medium)
 
 
 def _printed(line: _Line, setting: Setting) -> list[Any]:
@@ -182,7 +179,7 @@ def _printed(line: _Line, setting: Setting) -> list[Any]:
         setting.temperature(figures.low_c),
         setting.temperature(figures.mean_c),
         setting.temperature(figures.high_c),
-        f"{figures.count:,}" if figures.count else "none",
+        thousands(figures.count) if figures.count else _("none"),
         length(figures.longest_gap_ms),
         line.words,
     ]

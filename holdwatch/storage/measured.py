@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
+from holdwatch.language import _
 from holdwatch.readings import Medium
 from holdwatch.storage.tables import Batch, Event, EventKind, Placement, Probe
 
@@ -31,14 +32,20 @@ class Measured:
         """Say how many of the vessels are measured, and whether one speaks for all."""
         known = len(self.vessels)
         if self.count == 1:
-            return "measured" if known else "not measured yet"
-        said = f"{known} of {self.count} vessels measured"
-        return f"{said}, the slowest among them" if self.slowest else said
+            return _("measured") if known else _("not measured yet")
+        said = (
+            _("{known} of {count} vessels measured, the slowest among them")
+            if self.slowest
+            else _("{known} of {count} vessels measured")
+        )
+        return said.format(known=known, count=self.count)
 
     @property
     def why_not(self) -> str:
         """Say why what was measured shows nothing of the other vessels."""
-        return f"{self.words}: none of them is declared the slowest, so nothing is shown of the others."
+        return _("{measured}: none of them is declared the slowest, so nothing is shown of the others.").format(
+            measured=self.words
+        )
 
 
 def measured_of(session: Session, batch: Batch, placed: Iterable[Placement], noted: Iterable[Event]) -> Measured:

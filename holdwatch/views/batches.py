@@ -38,7 +38,7 @@ from holdwatch.views.model import (
 )
 from holdwatch.views.site import site_view
 from holdwatch.views.visits import detained_words
-from holdwatch.views.words import cook_sentence, event_words, forecast_words, level, temperature
+from holdwatch.views.words import cook_sentence, event_words, forecast_words, level, outcome_words, temperature
 
 __all__ = ["batch_view", "batch_views", "clause_rows", "running"]
 
@@ -283,7 +283,7 @@ def _event(session: Session, event: Event, site: SiteView, signs: dict[str, str]
         words=words,
         vessel=event.vessel,
         celsius=event.celsius,
-        text=event.text,
+        text=outcome_words(event.text) if event.kind == EventKind.ENDED else event.text,
         by="; ".join(part for part in (_named(event.by, signs), alone) if part),
     )
 

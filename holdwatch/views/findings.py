@@ -3,6 +3,7 @@
 from sqlmodel import Session
 
 from holdwatch.alerts.offers import no_way_back, offered, to_do
+from holdwatch.language import _
 from holdwatch.people.handling import Handling
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.alone import LoneSpan, lone_spans
@@ -100,7 +101,9 @@ def _entries(acts: list[Event], signed: dict[int, Signature], alone: list[LoneSp
             EntryView(
                 id=id_of(event),
                 at_ms=event.at_ms,
-                words=": ".join(w for w in (event_words(event.kind), str(event.facts.get("disposition") or "")) if w),
+                words=": ".join(
+                    w for w in (event_words(event.kind), _(str(event.facts.get("disposition") or ""))) if w
+                ),
                 text=" · ".join(part for part in (event.text, lone_mark(alone, event)) if part),
                 by=event.by,
                 signed=name,

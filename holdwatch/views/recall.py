@@ -20,7 +20,7 @@ from holdwatch.storage.site import site_at
 from holdwatch.storage.standing import WHEREABOUTS, stays
 from holdwatch.storage.tables import Batch, Unit
 from holdwatch.views.inherited import allergens_of
-from holdwatch.views.words import clock_words
+from holdwatch.views.words import clock_words, outcome_words
 
 __all__ = ["Held", "RecallRow", "Recalled", "containing", "recall_rows", "stood_in"]
 
@@ -82,9 +82,9 @@ def recall_rows(session: Session, found: Sequence[Recalled]) -> list[RecallRow]:
             batch_id=id_of(each.batch),
             lot=each.batch.lot,
             product=each.batch.product,
-            why=", by way of ".join(filter(None, (each.words, ", ".join(each.through)))),
+            why=_(", by way of ").join(filter(None, (each.words, ", ".join(each.through)))),
             when=_when(each, site.timezone),
-            outcome=each.batch.outcome or "running",
+            outcome=outcome_words(each.batch.outcome or "running"),
             allergens=allergens_of(session, each.batch, us_words=us_words).words,
         )
         for each in found
@@ -94,8 +94,8 @@ def recall_rows(session: Session, found: Sequence[Recalled]) -> list[RecallRow]:
 def _when(each: Recalled, zone: str) -> str:
     if each.from_ms is None:
         return ""
-    until = "now" if each.to_ms is None else clock_words(each.to_ms, zone)
-    return f"{clock_words(each.from_ms, zone)} to {until}"
+    until = _("now") if each.to_ms is None else clock_words(each.to_ms, zone)
+    return _("{first} to {last}").format(first=clock_words(each.from_ms, zone), last=until)
 
 
 def containing(session: Session, batch: Batch) -> list[Recalled]:

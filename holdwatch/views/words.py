@@ -12,6 +12,7 @@ from holdwatch.storage.tables import EventKind, Finding, FindingKind
 __all__ = [
     "CAUTION",
     "COLOURS",
+    "OUTCOMES",
     "SHAPES",
     "VALUES",
     "Mark",
@@ -31,6 +32,7 @@ __all__ = [
     "mark_of_finding",
     "mark_svg",
     "medium",
+    "outcome_words",
     "span_words",
     "temperature",
     "time_left",
@@ -70,6 +72,14 @@ VALUES = (
     *(N_("malformed"), N_("implausible instant"), N_("unknown probe"), N_("readings"), N_("records")),
 )
 """Words of data that are shown as they are kept, and looked up where they are shown."""
+OUTCOMES = {
+    "served": N_("served"),
+    "sold": N_("sold"),
+    "used": N_("used in another batch"),
+    "frozen": N_("frozen"),
+    "discarded": N_("discarded"),
+}
+"""How a batch ends."""
 _MEDIA = {"food": N_("food"), "air": N_("air"), "product": N_("simulated product")}
 
 _EVENTS = {
@@ -172,6 +182,11 @@ def kind_of_unit(word: str) -> str:
 def medium(word: str) -> str:
     """Say what a probe measures: food, air or a simulated product."""
     return _(_MEDIA.get(word, word))
+
+
+def outcome_words(outcome: str) -> str:
+    """Say how a batch ended."""
+    return _(OUTCOMES.get(outcome, outcome))
 
 
 def time_left(due_ms: int, now_ms: int) -> str:

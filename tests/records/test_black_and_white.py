@@ -13,6 +13,7 @@ import pytest
 from numpy.typing import NDArray
 
 from holdwatch.charts.marks import Mark
+from holdwatch.records.fixed_words import RECORD, fixed_words
 from holdwatch.records.setting import shown
 from holdwatch.records.typeset import typeset
 
@@ -34,10 +35,10 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> tuple[Grey, dict[str, tupl
     """A page with every state in a cell of a table: as points from 0 (ink) to 1 (paper), and where each word is. [pt]."""
     words = [shown(mark) for mark in Mark]
     facts = {
+        **fixed_words(RECORD),
         "paper": "a4",
         "document_title": "Marks",
         "heading": "Marks",
-        "word": "sheet",
         "caution": "What the record shows.",
         "head": {"site": "Linden Street Patisserie", "kind": "marks", "period_short": "", "printed": "", "record": ""},
         "attention": [[str(n), "–", "–", word, "–", "–"] for n, word in enumerate(words)],

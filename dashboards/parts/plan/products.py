@@ -32,7 +32,7 @@ def draw(site: SiteView) -> None:
         rows = [
             [
                 sheet.esc(each.name),
-                sheet.esc(TCS_WORDS[need_of(each).tcs.value]),
+                sheet.esc(_(TCS_WORDS[need_of(each).tcs.value])),
                 sheet.esc(told(each.contains)),
                 sheet.esc(
                     _("{count} to check").format(count=len(each.unanswered)) if each.unanswered else _("all answered")

@@ -9,7 +9,7 @@ from dashboards.parts import forms, sheet
 from holdwatch.language import N_, _
 from holdwatch.limits.telling import NAMES
 from holdwatch.plan.model import PlanStep, Product
-from holdwatch.plan.telling import step_rows
+from holdwatch.plan.telling import step_rows, step_words
 from holdwatch.rules.verdicts import Step
 
 __all__ = ["draw"]
@@ -35,7 +35,7 @@ def draw(product: Product) -> None:
         place = " " + _("Usually in {place}.").format(place=step.place) if step.place else ""
         rows = [[sheet.whole(name), sheet.esc(words)] for name, words in step_rows(step, limits)]
         st.html(
-            f'<div class="hw hw-line"><b>{number}. {sheet.esc(step.name)}</b> ({_(step.step.value)}).{sheet.esc(place)}</div>'
+            f'<div class="hw hw-line"><b>{number}. {sheet.esc(step.name)}</b> ({step_words(step.step)}).{sheet.esc(place)}</div>'
             f"{sheet.table(['', ''], rows)}"
         )
     with st.expander(_("Change, add or leave out a step")):
@@ -85,7 +85,7 @@ def _fields(step: PlanStep | None, key: str) -> PlanStep:
         _("Step of the batch"),
         where,
         index=where.index(step.step) if step else 0,
-        format_func=lambda each: _(each.value),
+        format_func=step_words,
         key=f"{key}-step",
     )
     name = st.text_input(_("What is done"), before.get("name", ""), max_chars=200, key=f"{key}-name").strip()
