@@ -91,8 +91,10 @@ def paper(size: str, by: str, *, only_procedures: bool) -> bytes:
 
 @told
 def take(word: str, name: str, *, by: str, pin: str) -> bool:
-    """Take a starter into the plan."""
-    product = taken(word, name)
+    """Take a starter into the plan, written in the language of the site, whoever takes it."""
+    with store().read() as session:
+        language = site_at(session, now_ms()).language
+    product = taken(word, name, language=language)
     with set_up(by, pin) as (session, now):
         if products.product_at(session, product.name, now) is not None:
             raise ConfigError(

@@ -10,6 +10,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
 from holdwatch.language import ENGLISH, LANGUAGES
+from holdwatch.plan import starters
 
 ROOT = Path(__file__).resolve().parents[1]
 FORMS = {"_": 1, "N_": 1, "many": 2, "sense": 2}
@@ -28,12 +29,14 @@ msgstr ""
 
 
 def words() -> Catalog:
-    """Return every message of the code; Babel's own reader does not look inside f-strings."""
+    """Return every message of the code and of the starters; Babel's own reader does not look inside f-strings."""
     found = Catalog(project="Holdwatch", charset="utf-8")
     for room in ROOMS:
         for path in sorted((ROOT / room).rglob("*.py")):
             for said in said_in(ast.parse(path.read_text(encoding="utf-8"), str(path))):
                 found.add(said.words, context=said.sense)
+    for text in starters.texts():
+        found.add(text)
     return found
 
 

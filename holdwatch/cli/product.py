@@ -67,22 +67,23 @@ def product_take(
     data: DataOption = None,
     by: ByOption = "",
 ) -> None:
-    """Take a starter into the plan; what is not answered is taken as the strictest.
+    """Take a starter into the plan, in the site's language; what is not answered is taken as the strictest.
 
     holdwatch product take pastry-cream --answer egg=pasteurised --answer "allergens=eggs, milk"
     """
     from holdwatch.plan.answering import answered
     from holdwatch.plan.changing import taken
     from holdwatch.storage.products import product_at, set_product
+    from holdwatch.storage.register import site_at
 
     now_ms, who = clock.now_ms(), recorded_by(by)
-    product = taken(word, name)
-    for each in answer or ():
-        asked, equals, said = each.partition("=")
-        if not equals:
-            raise ConfigError(f"{each!r} is no answer: write it as egg=pasteurised")
-        product = answered(product, _asked(asked.strip()), said, by=who, at_ms=now_ms)
     with opened(data) as store, store.write() as session:
+        product = taken(word, name, language=site_at(session, now_ms).language)
+        for each in answer or ():
+            asked, equals, said = each.partition("=")
+            if not equals:
+                raise ConfigError(f"{each!r} is no answer: write it as egg=pasteurised")
+            product = answered(product, _asked(asked.strip()), said, by=who, at_ms=now_ms)
         if product_at(session, product.name, now_ms) is not None:
             raise ConfigError(f"the plan has a product {product.name!r} already: give this one another --name")
         set_product(session, product, from_ms=now_ms, now_ms=now_ms, by=who, why=why)

@@ -5,21 +5,27 @@ from dataclasses import replace
 from typing import Any
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import speaking, spoken
 from holdwatch.plan.model import PlanStep, Product
 from holdwatch.plan.starters import starter
 
 __all__ = ["step_numbered", "taken", "with_new_step", "with_step", "with_step_instead", "without_step"]
 
 
-def taken(word: str, name: str = "") -> Product:
+def taken(word: str, name: str = "", *, language: str = "") -> Product:
     """Return a starter as a product of the kitchen, under a name of its own where one is given.
+
+    Parameters
+    ----------
+    language : in which it is written from then on; that which is spoken if none is given.
 
     Raises
     ------
     ConfigError
         If there is no such starter.
     """
-    found = starter(word)
+    with speaking(language or spoken()):
+        found = starter(word)
     return replace(found, name=name.strip() or found.name, starter=word)
 
 

@@ -189,3 +189,11 @@ def test_the_plan_is_printed(data: Path, tmp_path: Path) -> None:
         assert "is written" in succeed("plan", "print", "-o", out, "--data", data, *more)
         assert out.read_bytes().startswith(b"%PDF")
     assert "no product is called 'Tart'" in refused("plan", "print", "--product", "Tart", "-o", out, "--data", data)
+
+
+def test_a_starter_is_written_in_the_language_of_the_site_and_stays_so(data: Path) -> None:
+    """The command line is English whatever the site speaks; what was kept is not translated again."""
+    succeed("site", "--language", "es", "--data", data)
+    assert "Crema pastelera is in the plan." in succeed("product", "take", "pastry-cream", "--data", data)
+    succeed("site", "--language", "fr", "--data", data)
+    assert [row["name"] for row in printed("product", "list", "--data", data)] == ["Crema pastelera"]

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from holdwatch.errors import ConfigError, LimitsError
 from holdwatch.limits.table import Table
+from holdwatch.plan.changing import taken
 from holdwatch.plan.model import Answer, Asked
 from holdwatch.plan.reading import product_data, product_of
 from holdwatch.plan.starters import known_starters, read_product_file, starter
@@ -89,3 +90,18 @@ def test_no_starter_holds_a_figure_of_temperature_or_time() -> None:
         data = tomllib.loads((Path(__file__).parents[2] / f"holdwatch/plan/starters/{word}.toml").read_text("utf-8"))
         text = str(data)
         assert not any(sign in text for sign in ("°", " min", " hours", " 4 h", " 2 h")), word
+
+
+@pytest.mark.parametrize("language", ["es", "fr"])
+@pytest.mark.parametrize("word", known_starters())
+def test_a_starter_is_written_in_a_language_and_asks_the_same(word: str, language: str) -> None:
+    """Its words differ; what decides does not: whether it is TCS food, allergens, questions, steps and their limits."""
+    english, there = starter(word), taken(word, language=language)
+    assert not {english.about, english.tcs_reason} & {there.about, there.tcs_reason}
+    assert [each.hazard for each in there.steps] != [each.hazard for each in english.steps]
+    assert product_of(_table(product_data(there))) == there
+    assert (there.tcs, there.contains, there.made) == (english.tcs, english.contains, english.made)
+    assert [each.asked for each in there.questions] == [each.asked for each in english.questions]
+    assert [(s.step, s.critical, s.processes) for s in there.steps] == [
+        (s.step, s.critical, s.processes) for s in english.steps
+    ]

@@ -44,7 +44,7 @@ def _kitchen(directory: Path, language: str) -> Store:
     set_up_site(store)
     _speak(store, language)
     with store.write() as session:
-        set_product(session, taken("pastry-cream"), from_ms=T0, now_ms=T0, by=BY, why="test")
+        set_product(session, taken("pastry-cream", language=language), from_ms=T0, now_ms=T0, by=BY, why="test")
     fill(store)
     return store
 
@@ -96,7 +96,7 @@ def english(printed: tuple[str, Path]) -> list[re.Pattern[str]]:
 
 
 @pytest.mark.pdf
-@pytest.mark.parametrize("name", ["log", "batch", "labels", "tag", "blank"])
+@pytest.mark.parametrize("name", ["log", "batch", "labels", "tag", "blank", "plan"])
 def test_no_sentence_of_ours_is_left_in_english(
     printed: tuple[str, Path], english: list[re.Pattern[str]], name: str
 ) -> None:
