@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdwatch.blocks import blocks
-from holdwatch.language import decimals
+from holdwatch.language import _, decimals
 
 __all__ = [
     "TOLERANCE",
@@ -158,18 +158,27 @@ class Level:
         return degrees >= figure - slack if self.inclusive else degrees > figure - slack
 
     @property
+    def figure(self) -> str:
+        """The figure as it is printed, for a sentence in the language that is spoken."""
+        return decimals(str(self.temperature))
+
+    @property
     def beyond(self) -> str:
-        """The word for the other side: ``above`` or ``below``, or ``not above`` where the figure is not allowed."""
+        """The words for the other side: ``above 41 °F``, or ``not below 41 °F`` where the figure is not allowed."""
         if self.side is Side.AT_MOST:
-            return "above" if self.inclusive else "not below"
-        return "below" if self.inclusive else "not above"
+            said = _("above {level}") if self.inclusive else _("not below {level}")
+        else:
+            said = _("below {level}") if self.inclusive else _("not above {level}")
+        return said.format(level=self.figure)
 
     @property
     def within(self) -> str:
         """The words for the allowed side, as codes print them."""
         if self.side is Side.AT_MOST:
-            return f"{self.temperature} or less" if self.inclusive else f"below {self.temperature}"
-        return f"{self.temperature} or above" if self.inclusive else f"above {self.temperature}"
+            said = _("{level} or less") if self.inclusive else _("below {level}")
+        else:
+            said = _("{level} or above") if self.inclusive else _("above {level}")
+        return said.format(level=self.figure)
 
 
 _DURATION = re.compile(r"\s*(?P<value>\d+(?:\.\d+)?)\s*(?P<unit>h|min|s|d)\s*")

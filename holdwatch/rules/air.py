@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdwatch.crossings import farthest
+from holdwatch.language import _, many
 from holdwatch.limits.model import HoldingLimits
 from holdwatch.quantities import Side, format_duration
 from holdwatch.readings import Medium, Record, Series
@@ -23,15 +24,17 @@ def judge_air(limit: HoldingLimits, record: Record, seen: Seen, period: Period, 
     probe = Series(worst.at_ms[~checks], worst.celsius[~checks])
     inside = probe.between(period.from_ms if period.from_ms is not None else 0, period.until_ms)
     spells = spells_of(inside, limit)
-    medium = "air" if record.medium is Medium.AIR else "simulated product"
-    parts = [f"A reading of {medium} neither keeps nor breaks a limit for food."]
+    medium = _("air") if record.medium is Medium.AIR else _("simulated product")
+    parts = [_("A reading of {medium} neither keeps nor breaks a limit for food.").format(medium=medium)]
     parts.append(_spells(spells, limit, medium, context))
     if record.medium is Medium.AIR and len(inside):
         estimate = farthest(estimated_food_c(inside, record.food_lag_min), limit.level.side)
-        word = "warmest" if limit.level.side is Side.AT_MOST else "coldest"
-        parts.append(
-            f"Food in that air is estimated at {_degrees(estimate, limit, context)} at the {word} (an estimate)."
+        said = (
+            _("Food in that air is estimated at {degrees} at the warmest (an estimate).")
+            if limit.level.side is Side.AT_MOST
+            else _("Food in that air is estimated at {degrees} at the coldest (an estimate).")
         )
+        parts.append(said.format(degrees=_degrees(estimate, limit, context)))
     parts.append(_checks(record.hand, limit, period, context))
     return ClauseVerdict(
         clause=limit.clause,
@@ -60,24 +63,39 @@ def _degrees(celsius: float, limit: HoldingLimits, context: Context) -> str:
 
 
 def _spells(spells: tuple[Spell, ...], limit: HoldingLimits, medium: str, context: Context) -> str:
-    level = f"{limit.level.beyond} {limit.level.temperature}"
     if not spells:
-        return f"No {medium} reading is {level}."
+        return _("No {medium} reading is {level}.").format(medium=medium, level=limit.level.beyond)
     longest = max(spells, key=lambda spell: spell.ends[0] - spell.begins[1])
     length = format_duration(longest.ends[0] - longest.begins[1])
     extreme = max(spells, key=lambda spell: abs(spell.extreme_c - limit.level.celsius)).extreme_c
-    times = "once" if len(spells) == 1 else f"{len(spells)} times"
-    return (
-        f"The {medium} was {level} {times}, the longest for {length} or more from "
-        f"{context.words.when(longest.begins[1])}, farthest {_degrees(extreme, limit, context)}."
+    return many(
+        "The {medium} was {level} once, the longest for {length} or more from {time}, farthest {degrees}.",
+        "The {medium} was {level} {count} times, the longest for {length} or more from {time}, farthest {degrees}.",
+        len(spells),
+        medium=medium,
+        level=limit.level.beyond,
+        length=length,
+        time=context.words.when(longest.begins[1]),
+        degrees=_degrees(extreme, limit, context),
     )
 
 
 def _checks(hand: Series, limit: HoldingLimits, period: Period, context: Context) -> str:
     checks = hand.between(period.from_ms if period.from_ms is not None else 0, period.until_ms)
     if not len(checks):
-        return "There is no hand check of the food."
+        return _("There is no hand check of the food.")
     extreme = farthest(checks.celsius, limit.level.side)
-    word = "warmest" if limit.level.side is Side.AT_MOST else "coldest"
-    number = "1 hand check" if len(checks) == 1 else f"{len(checks)} hand checks"
-    return f"{number} of the food: the {word} was {_degrees(extreme, limit, context)}."
+    degrees = _degrees(extreme, limit, context)
+    if limit.level.side is Side.AT_MOST:
+        return many(
+            "1 hand check of the food: the warmest was {degrees}.",
+            "{count} hand checks of the food: the warmest was {degrees}.",
+            len(checks),
+            degrees=degrees,
+        )
+    return many(
+        "1 hand check of the food: the coldest was {degrees}.",
+        "{count} hand checks of the food: the coldest was {degrees}.",
+        len(checks),
+        degrees=degrees,
+    )

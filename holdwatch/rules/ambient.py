@@ -4,6 +4,7 @@ The start is declared (``prepared``), not measured; without it the first reading
 be, and the clause cannot be met.
 """
 
+from holdwatch.language import _
 from holdwatch.limits.model import AmbientCoolingLimits
 from holdwatch.rules.answers import Declared, answer
 from holdwatch.rules.context import Context
@@ -22,12 +23,12 @@ def judge_ambient_cooling(
     if prepared is None and not len(seen.high):
         said = (
             Verdict.OPEN if context.waiting else Verdict.UNPROVEN,
-            "There is no reading to judge, and nobody declared when it was prepared.",
+            _("There is no reading to judge, and nobody declared when it was prepared."),
         )
         return answer(limit, said, level_c=limit.target.celsius, started=(None, None), due=(None, None))
-    since = "nobody declared when it was prepared"
+    since = _("nobody declared when it was prepared")
     if prepared is not None:
-        since = f"it was prepared at {context.words.when(prepared)}"
+        since = _("it was prepared at {time}").format(time=context.words.when(prepared))
     asked = Deadline(
         level=limit.target,
         within=limit.within,

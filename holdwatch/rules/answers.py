@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from holdwatch.language import _
 from holdwatch.limits.model import Cited
 from holdwatch.quantities import Scale
 from holdwatch.readings import DeclarationKind, Record, Series
@@ -91,10 +92,11 @@ def joined(parts: Iterable[Said]) -> Said:
 def reading(series: Series, index: int, scale: Scale, context: Context) -> str:
     """Write a reading: its temperature and its instant."""
     degrees = context.words.temperature(float(series.celsius[index]), scale)
-    return f"{degrees} at {context.words.when(int(series.at_ms[index]))}"
+    return _("{degrees} at {time}").format(degrees=degrees, time=context.words.when(int(series.at_ms[index])))
 
 
 def ended_before_due(context: Context) -> str:
     """Say that nothing is asked of food that was gone before the limit fell due."""
-    at = context.words.when(context.until_ms)
-    return f"It was served, used, frozen or discarded at {at}, before the limit fell due."
+    return _("It was served, used, frozen or discarded at {time}, before the limit fell due.").format(
+        time=context.words.when(context.until_ms)
+    )

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from holdwatch.language import _
 from holdwatch.limits.model import Limits
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Record
 from holdwatch.rules.cooling import judge_cooling
@@ -73,7 +74,7 @@ def judge_vessel(
     )
     answers = tuple(of_this_food(answer, limits, life.food) for answer in vessel.answers())
     if vessel.life.not_tcs:
-        reason = f"Declared to need no temperature control: {vessel.life.not_tcs}."
+        reason = _("Declared to need no temperature control: {why}.").format(why=vessel.life.not_tcs)
         return tuple(asked_nothing(answer, reason) for answer in answers)
     return answers
 
@@ -205,7 +206,9 @@ class _Vessel:
         until_ms = begins_ms + sitting.gap.probe_ms
         if self.until_ms > until_ms:
             return held
-        reason = f"No reading of the food since {self.words.when(begins_ms)} yet: the first one is awaited until {self.words.when(until_ms)}."
+        reason = _("No reading of the food since {since} yet: the first one is awaited until {until}.").format(
+            since=self.words.when(begins_ms), until=self.words.when(until_ms)
+        )
         clauses = tuple(replace(clause, verdict=Verdict.OPEN, reason=reason) for clause in held.clauses)
         return replace(held, verdict=Verdict.OPEN, clauses=clauses, changes_ms=until_ms + 1)
 
@@ -259,7 +262,7 @@ class _Vessel:
         record = self._from(reheated.at_ms, number)
         judged = self.clause_of(Process.REHEATING, record)
         if reheated.for_service:
-            reason = "Reheated to be served at once: no limit is asked of that."
+            reason = _("Reheated to be served at once: no limit is asked of that.")
             yield replace(asked_nothing(judged, reason), occasion=occasion)
             return
         yield replace(judged, occasion=occasion)
@@ -331,5 +334,6 @@ class _Vessel:
         cooled = self._sit(self.record, ended_ms=counted.at_ms).cooling(self.limits)
         if cooled.verdict is not Verdict.MET:
             return ""
-        since = self.words.when(stood.since_ms)
-        return f"its cooling had been kept, and {stood.unit}, in which it stood, had kept the limit since {since} without a gap"
+        return _(
+            "its cooling had been kept, and {unit}, in which it stood, had kept the limit since {time} without a gap"
+        ).format(unit=stood.unit, time=self.words.when(stood.since_ms))

@@ -21,6 +21,7 @@ from itertools import pairwise
 import numpy as np
 
 from holdwatch.crossings import Run, runs
+from holdwatch.language import _
 from holdwatch.limits.model import CookingLimits, CookingRow
 from holdwatch.quantities import Scale, format_duration
 from holdwatch.readings import Series
@@ -28,6 +29,7 @@ from holdwatch.rules.answers import Declared, Said, answer, reading
 from holdwatch.rules.context import Context
 from holdwatch.rules.seen import Seen
 from holdwatch.rules.verdicts import Bracket, ClauseVerdict, Verdict
+from holdwatch.rules.words import NOTHING, row_words
 
 __all__ = ["UNBROKEN_MS", "Dwell", "judge_cooking", "judge_row"]
 
@@ -115,19 +117,25 @@ def _said(dwells: Sequence[Dwell], met: Dwell | None, series: Series, declared: 
     scale = dwells[0].row.level.scale
     if met is not None and met.run is not None:
         first = reading(series, met.run.first_index, scale, context)
-        lasted = format_duration(met.run.shortest_ms)
-        return Verdict.MET, f"{met.row}: from {first}, for {lasted} at least, in {met.run.readings} readings."
+        said = _("{row}: from {reading}, for {length} at least, in {count} readings.")
+        return Verdict.MET, said.format(
+            row=row_words(met.row),
+            reading=first,
+            length=format_duration(met.run.shortest_ms),
+            count=met.run.readings,
+        )
     shown = _warmest(series, scale, context)
     if not declared.finished or context.waiting:
-        return Verdict.OPEN, f"Still cooking: no row is met yet. {shown}"
+        return Verdict.OPEN, f"{_('Still cooking: no row is met yet.')} {shown}"
     if all(dwell.verdict is Verdict.MISSED for dwell in dwells):
-        rows = ", ".join(str(dwell.row) for dwell in dwells)
-        return Verdict.MISSED, f"No row is met: not {rows}. {shown}"
-    open_rows = ", ".join(str(dwell.row) for dwell in dwells if dwell.verdict is Verdict.UNPROVEN)
-    return Verdict.UNPROVEN, f"The readings do not show whether it was {open_rows}. {shown}"
+        rows = ", ".join(row_words(dwell.row) for dwell in dwells)
+        return Verdict.MISSED, f"{_('No row is met: not {rows}.').format(rows=rows)} {shown}"
+    rows = ", ".join(row_words(dwell.row) for dwell in dwells if dwell.verdict is Verdict.UNPROVEN)
+    return Verdict.UNPROVEN, f"{_('The readings do not show whether it was {rows}.').format(rows=rows)} {shown}"
 
 
 def _warmest(series: Series, scale: Scale, context: Context) -> str:
     if not len(series):
-        return "There is no reading to judge."
-    return f"The warmest was {reading(series, int(series.celsius.argmax()), scale, context)}."
+        return _(NOTHING)
+    warmest = reading(series, int(series.celsius.argmax()), scale, context)
+    return _("The warmest was {reading}.").format(reading=warmest)

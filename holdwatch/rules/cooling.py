@@ -20,9 +20,11 @@ import numpy as np
 
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.crossings import Crossing, first_fall, first_reach
+from holdwatch.language import _
 from holdwatch.limits.model import CoolingLimits, CoolingStage, Counts
 from holdwatch.quantities import format_duration, span_c
 from holdwatch.readings import Series
+from holdwatch.rules.answers import ended_before_due, reading
 from holdwatch.rules.context import Context
 from holdwatch.rules.seen import Seen
 from holdwatch.rules.settling import worse
@@ -85,11 +87,11 @@ def _judge(limits: CoolingLimits, starting: Series, ending: Series, context: Con
 
 
 def _start(limits: CoolingLimits, series: Series, context: Context) -> _Start:
-    level, left_heat, when = limits.start, context.left_heat_ms, context.words.when
-    name = str(level.temperature)
+    level, left_heat = limits.start, context.left_heat_ms
+    name = level.figure
     if not len(series):
         since = left_heat if left_heat is not None else context.since_ms
-        return _Start(left_heat, None, name, since, "there is no reading to judge")
+        return _Start(left_heat, None, name, since, _("there is no reading to judge"))
     warm = level.keeps(series.celsius)
     first_ms, last_ms = int(series.at_ms[0]), int(series.at_ms[-1])
     if not warm.any() or _begun_before(limits, series, left_heat):
@@ -99,13 +101,11 @@ def _start(limits: CoolingLimits, series: Series, context: Context) -> _Start:
     fall = first_fall(series, level, undone_ms=UNDONE_MS, settled_ms=left_heat)
     if fall is None:
         last = int(np.flatnonzero(warm)[-1])
-        why = f"it has not been seen to stay below {name}: {_degrees(series, last, limits, context)} at {when(int(series.at_ms[last]))}"
+        why = _("it has not been seen to stay below {level}: {reading}").format(
+            level=name, reading=reading(series, last, level.scale, context)
+        )
         return _Start(None, None, name, last_ms, why, hot=True)
     return _Start(fall.before_ms, fall.after_ms, name, sure=not _perhaps_before(limits, series, left_heat))
-
-
-def _degrees(series: Series, index: int, limits: CoolingLimits, context: Context) -> str:
-    return context.words.temperature(float(series.celsius[index]), limits.start.scale)
 
 
 def _cold_beginning(limits: CoolingLimits, series: Series) -> int:
@@ -131,11 +131,11 @@ def _perhaps_before(limits: CoolingLimits, series: Series, left_heat: int | None
 
 def _further(before: ClauseVerdict, limits: CoolingLimits, number: int) -> _Start:
     """Return the start of a stage that counts from where the stage before was reached."""
-    level = str(limits.stages[number - 1].target.temperature)
+    level = limits.stages[number - 1].target.figure
     reached = before.reached
     if reached is not None and reached[1] is not None:
         return _Start(reached[0], reached[1], level)
-    return _Start(None, None, level, why=f"{level} was not reached", before=before.verdict)
+    return _Start(None, None, level, why=_("{level} was not reached").format(level=level), before=before.verdict)
 
 
 # ---------------------------------------------------------------- one stage
@@ -181,13 +181,13 @@ def _stage(stage: CoolingStage, start: _Start, series: Series, context: Context)
 
 def _not_begun(verdict: ClauseVerdict, start: _Start, allowed: int, context: Context) -> ClauseVerdict:
     """Return the verdict where no reading has started the clock."""
-    why = f"The clock has not been seen to start: {start.why}."
+    why = _("The clock has not been seen to start: {why}.").format(why=start.why)
     if start.before is not None:
-        return replace(verdict, verdict=start.before, reason=f"Not begun: {start.why}.")
+        return replace(verdict, verdict=start.before, reason=_("Not begun: {why}.").format(why=start.why))
     if context.ended_ms is not None:
         before_due = start.s1 is not None and context.until_ms < start.s1 + allowed
         if start.hot or before_due:
-            return replace(verdict, verdict=Verdict.NONE, reason=_ended(context))
+            return replace(verdict, verdict=Verdict.NONE, reason=ended_before_due(context))
     if start.from_ms is None:
         return replace(verdict, verdict=Verdict.OPEN, reason=why)
     awaited = start.from_ms + allowed + context.grace_ms
@@ -199,15 +199,10 @@ def _not_reached(verdict: ClauseVerdict, told: "_Telling") -> ClauseVerdict:
     """Return the verdict where the target is not reached and no reading shows that it is too late."""
     context, s1, due = told.context, told.s1, told.s2 + told.stage.within.ms
     if context.ended_ms is not None and s1 is not None and context.until_ms < s1 + told.stage.within.ms:
-        return replace(verdict, verdict=Verdict.NONE, reason=_ended(context))
+        return replace(verdict, verdict=Verdict.NONE, reason=ended_before_due(context))
     if context.waiting or context.now_ms <= due + context.grace_ms:
         return replace(verdict, verdict=Verdict.OPEN, reason=told.running(due))
     return replace(verdict, reason=told.unseen(due))
-
-
-def _ended(context: Context) -> str:
-    at = context.words.when(context.until_ms)
-    return f"It was served, used, frozen or discarded at {at}, before the limit fell due."
 
 
 # ---------------------------------------------------------------- the reasons
@@ -226,7 +221,7 @@ class _Telling:
     context: Context
 
     def _at(self, index: int) -> str:
-        return f"{self._degrees(float(self.series.celsius[index]))} at {self._when(int(self.series.at_ms[index]))}"
+        return reading(self.series, index, self.stage.target.scale, self.context)
 
     def _degrees(self, celsius: float) -> str:
         return self.context.words.temperature(celsius, self.stage.target.scale)
@@ -237,44 +232,57 @@ class _Telling:
     def _since(self) -> str:
         """Say where the clock started."""
         if self.s1 is None:
-            return f"the start is not known: it was already below {self.level} at {self._when(self.s2)}"
+            said = _("the start is not known: it was already below {level} at {until}")
+            return said.format(level=self.level, until=self._when(self.s2))
         if self.s1 == self.s2:
-            return f"it left {self.level} at {self._when(self.s1)}"
-        return f"it left {self.level} between {self._when(self.s1)} and {self._when(self.s2)}"
+            return _("it left {level} at {since}").format(level=self.level, since=self._when(self.s1))
+        return _("it left {level} between {since} and {until}").format(
+            level=self.level, since=self._when(self.s1), until=self._when(self.s2)
+        )
 
     def met(self, reach: Crossing, taken_ms: int) -> str:
-        taken = format_duration(taken_ms)
-        return f"Reached: {self._at(reach.after_index)}, {taken} at most after the start; {self._since()}.{self._notes(reach)}"
+        said = _("Reached: {reading}, {length} at most after the start; {since}.").format(
+            reading=self._at(reach.after_index), length=format_duration(taken_ms), since=self._since()
+        )
+        return said + self._notes(reach)
 
     def perhaps_begun_before(self) -> str:
-        return (
-            f"The record begins below {self.level}, falls, and is warmed again later: whether the cooling had "
-            "begun before is not shown. Declare when it left the heat."
-        )
+        return _(
+            "The record begins below {level}, falls, and is warmed again later: whether the cooling had begun before "
+            "is not shown. Declare when it left the heat."
+        ).format(level=self.level)
 
     def missed(self, index: int) -> str:
-        taken = format_duration(int(self.series.at_ms[index]) - self.s2)
-        target = self.stage.target.temperature
-        return f"Not at {target} in time: still {self._at(index)}, {taken} or more after the start; {self._since()}."
+        return _("Not at {level} in time: still {reading}, {length} or more after the start; {since}.").format(
+            level=self.stage.target.figure,
+            reading=self._at(index),
+            length=format_duration(int(self.series.at_ms[index]) - self.s2),
+            since=self._since(),
+        )
 
     def too_wide(self, reach: Crossing) -> str:
-        seen = f"Reached, but not shown in time: {self._at(reach.after_index)}"
+        seen, since = self._at(reach.after_index), self._since()
         if self.s1 is None:
-            return f"{seen}; {self._since()}.{self._notes(reach)}"
-        before = (
-            f"the reading before was {self._at(reach.after_index - 1)}" if reach.after_index else "no reading before"
+            said = _("Reached, but not shown in time: {reading}; {since}.").format(reading=seen, since=since)
+            return said + self._notes(reach)
+        before = _("no reading before")
+        if reach.after_index:
+            before = _("the reading before was {reading}").format(reading=self._at(reach.after_index - 1))
+        said = _("Reached, but not shown in time: {reading}, {before}, and it was due by {due}; {since}.").format(
+            reading=seen, before=before, due=self._when(self.s1 + self.stage.within.ms), since=since
         )
-        due = self._when(self.s1 + self.stage.within.ms)
-        return f"{seen}, {before}, and it was due by {due}; {self._since()}.{self._notes(reach)}"
+        return said + self._notes(reach)
 
     def running(self, due_ms: int) -> str:
-        return f"Running: last {self._at(len(self.series) - 1)}, due by {self._when(due_ms)} at the latest; {self._since()}."
+        return _("Running: last {reading}, due by {due} at the latest; {since}.").format(
+            reading=self._at(len(self.series) - 1), due=self._when(due_ms), since=self._since()
+        )
 
     def unseen(self, due_ms: int) -> str:
-        return (
-            f"No reading shows whether it was reached in time: the last is {self._at(len(self.series) - 1)}, and it was due by "
-            f"{self._when(due_ms)} at the latest; {self._since()}."
-        )
+        return _(
+            "No reading shows whether it was reached in time: the last is {reading}, and it was due by {due} at the "
+            "latest; {since}."
+        ).format(reading=self._at(len(self.series) - 1), due=self._when(due_ms), since=self._since())
 
     def _notes(self, reach: Crossing) -> str:
         """Tell of a hole in which the target was reached, and of a rise after it."""
@@ -284,14 +292,11 @@ class _Telling:
             before, after = reach.after_index - 1, reach.after_index
             hole = int(at[after] - at[before])
             if hole > HOLE_MS and celsius[before] - celsius[after] > HOLE_FALL_C:
-                notes = (
-                    f" Seen only at its ends: no reading for {format_duration(hole)}, in which it fell from "
-                    f"{self._degrees(float(celsius[before]))} to {self._degrees(float(celsius[after]))}."
-                )
+                said = _("Seen only at its ends: no reading for {length}, in which it fell from {first} to {last}.")
+                first, last = self._degrees(float(celsius[before])), self._degrees(float(celsius[after]))
+                notes = " " + said.format(length=format_duration(hole), first=first, last=last)
         later = ~self.stage.target.keeps(self.series.celsius[reach.after_index :])
         if later.any():
-            first = reach.after_index + int(later.argmax())
-            notes += (
-                f" Later it was above again ({self._at(first)}): this does not undo it; holding is judged by itself."
-            )
+            said = _("Later it was above again ({reading}): this does not undo it; holding is judged by itself.")
+            notes += " " + said.format(reading=self._at(reach.after_index + int(later.argmax())))
         return notes

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from holdwatch.language import _
 from holdwatch.limits.model import CumulativeLimits, Limits
 from holdwatch.quantities import Duration, format_duration
 from holdwatch.readings import Series
@@ -26,6 +27,7 @@ from holdwatch.rules.context import Context
 from holdwatch.rules.holding import Gap
 from holdwatch.rules.seen import Seen
 from holdwatch.rules.verdicts import ClauseVerdict, Verdict
+from holdwatch.rules.words import NOTHING, length
 
 __all__ = ["cooling_allowance_ms", "judge_cumulative_time"]
 
@@ -55,7 +57,7 @@ def judge_cumulative_time(
     if len(seen.high):
         said = _said(limit, seen.high, _sums(limit, seen, declared, cooling_ms, gap, context), context)
     else:
-        said = (Verdict.OPEN if context.waiting else Verdict.UNPROVEN), "There is no reading to judge."
+        said = (Verdict.OPEN if context.waiting else Verdict.UNPROVEN), _(NOTHING)
     return answer(limit, said, level_c=limit.cold.celsius)
 
 
@@ -149,41 +151,50 @@ def _said(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context
 def _missed(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said | None:
     last = reading(series, len(series) - 1, limit.cold.scale, context)
     if _reaches(sums.ends_shortest, limit.within, inclusive=limit.within_inclusive):
+        said = _("Outside for {total} in all, or more; {most} is the most. Last {reading}.")
         total = format_duration(sums.ends_shortest)
-        return Verdict.MISSED, f"Outside for {total} in all, or more; {limit.within} is the most. Last {last}."
+        return Verdict.MISSED, said.format(total=total, most=length(limit.within), reading=last)
     back = _back_too_late(limit, sums, sums.shortest)
     if back is None:
         return None
-    told = f"{reading(series, back, limit.cold.scale, context)} after {format_duration(int(sums.shortest[back]))} outside or more"
-    return Verdict.MISSED, f"It was back at {told}: by then it was to be used, not kept."
+    said = _("It was back at {reading} after {length} outside or more: by then it was to be used, not kept.")
+    told, outside = reading(series, back, limit.cold.scale, context), format_duration(int(sums.shortest[back]))
+    return Verdict.MISSED, said.format(reading=told, length=outside)
 
 
 def _not_shown(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said | None:
     last = reading(series, len(series) - 1, limit.cold.scale, context)
     if not sums.bounded:
         first = reading(series, 0, limit.cold.scale, context)
-        return Verdict.UNPROVEN, f"How long it was outside before the first reading, {first}, is not shown."
+        said = _("How long it was outside before the first reading, {reading}, is not shown.")
+        return Verdict.UNPROVEN, said.format(reading=first)
     back = _back_too_late(limit, sums, sums.longest)
     if back is not None:
-        told = f"{reading(series, back, limit.cold.scale, context)} after as much as {format_duration(int(sums.longest[back]))} outside"
-        return Verdict.UNPROVEN, f"It was back at {told}: whether that was too late is not shown."
+        said = _("It was back at {reading} after as much as {length} outside: whether that was too late is not shown.")
+        told, outside = reading(series, back, limit.cold.scale, context), format_duration(int(sums.longest[back]))
+        return Verdict.UNPROVEN, said.format(reading=told, length=outside)
     if _reaches(sums.ends_longest, limit.within, inclusive=limit.within_inclusive):
-        longest = format_duration(sums.ends_longest)
-        return Verdict.UNPROVEN, f"It may have been outside for as much as {longest} in all. Last {last}."
+        said = _("It may have been outside for as much as {length} in all. Last {reading}.")
+        return Verdict.UNPROVEN, said.format(length=format_duration(sums.ends_longest), reading=last)
     if len(series) == 1 and sums.ends_longest == 0:
-        return Verdict.UNPROVEN, f"There is only one reading, {last}."
+        return Verdict.UNPROVEN, _("There is only one reading, {reading}.").format(reading=last)
     return None
 
 
 def _kept(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said:
     """Say what may be done with the food, after the longest time that it can have been outside."""
-    told = f"Outside for {format_duration(sums.ends_longest)} in all at most"
-    last = f"Last {reading(series, len(series) - 1, limit.cold.scale, context)}."
     if not _reaches(sums.ends_longest, limit.back_within, inclusive=limit.back_within_inclusive):
-        return Verdict.MET, f"{told}, less than {limit.back_within}: it may go back. {last}"
-    return (
-        Verdict.MET,
-        f"{told}, between {limit.back_within} and {limit.within}: use it now, do not put it back. {last}",
+        said = _("Outside for {total} in all at most, less than {back}: it may go back. Last {reading}.")
+    else:
+        said = _(
+            "Outside for {total} in all at most, between {back} and {most}: use it now, do not put it back. "
+            "Last {reading}."
+        )
+    return Verdict.MET, said.format(
+        total=format_duration(sums.ends_longest),
+        back=length(limit.back_within),
+        most=length(limit.within),
+        reading=reading(series, len(series) - 1, limit.cold.scale, context),
     )
 
 

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from holdwatch.language import _, many
 from holdwatch.limits.model import DateMarkLimits
 from holdwatch.rules.verdicts import Verdict
 
@@ -95,8 +96,13 @@ def _covers(stay: Frozen, day: date) -> bool:
 def judge_date_mark(mark: DateMark, today: date) -> tuple[Verdict, str]:
     """Return whether food that is still there on a day is within its mark, with a sentence."""
     if mark.last_day is None:
-        days = f"{mark.days_left} day{'s' if mark.days_left > 1 else ''}"
-        return Verdict.OPEN, f"Frozen: {days} left from the day of thawing on."
+        return Verdict.OPEN, many(
+            "Frozen: {count} day left from the day of thawing on.",
+            "Frozen: {count} days left from the day of thawing on.",
+            mark.days_left,
+        )
+    last = mark.last_day.isoformat()
     if today > mark.last_day:
-        return Verdict.MISSED, f"Still there on {today.isoformat()}; the last day was {mark.last_day.isoformat()}."
-    return Verdict.MET, f"Within its mark: to be used by the end of {mark.last_day.isoformat()}."
+        said = _("Still there on {today}; the last day was {last}.")
+        return Verdict.MISSED, said.format(today=today.isoformat(), last=last)
+    return Verdict.MET, _("Within its mark: to be used by the end of {last}.").format(last=last)

@@ -18,6 +18,7 @@ from functools import cached_property
 import numpy as np
 
 from holdwatch.crossings import Crossing, first_reach
+from holdwatch.language import _
 from holdwatch.quantities import Duration, Level, format_duration
 from holdwatch.readings import Series
 from holdwatch.rules.answers import Said, ended_before_due, reading
@@ -69,16 +70,17 @@ class Deadline:
         if reach is not None and self.s1 is not None:
             taken = reach.after_ms - self.s1
             if taken < self.within.ms or (self.inclusive and taken == self.within.ms):
-                lasted = format_duration(taken)
-                return (
-                    Verdict.MET,
-                    f"Reached: {self._at(reach.after_index)}, {lasted} at most after the start; {self.since}.",
+                said = _("Reached: {reading}, {length} at most after the start; {since}.")
+                return Verdict.MET, said.format(
+                    reading=self._at(reach.after_index), length=format_duration(taken), since=self.since
                 )
         late = int(np.searchsorted(self.series.at_ms, self.s2 + self.within.ms, side="left"))
         if late < (len(self.series) if reach is None else reach.after_index):
-            return Verdict.MISSED, f"Not at {self.level.temperature} in time: still {self._at(late)}; {self.since}."
+            said = _("Not at {level} in time: still {reading}; {since}.")
+            return Verdict.MISSED, said.format(level=self.level.figure, reading=self._at(late), since=self.since)
         if reach is not None:
-            return Verdict.UNPROVEN, f"Reached, but not shown in time: {self._at(reach.after_index)}; {self.since}."
+            said = _("Reached, but not shown in time: {reading}; {since}.")
+            return Verdict.UNPROVEN, said.format(reading=self._at(reach.after_index), since=self.since)
         return None
 
     def _awaited(self) -> Said:
@@ -86,8 +88,10 @@ class Deadline:
         context, ends = self.context, self.s2 + self.within.ms
         if context.ended_ms is not None and self.s1 is not None and context.until_ms < self.s1 + self.within.ms:
             return Verdict.NONE, ended_before_due(context)
-        last = f"the last reading is {self._at(len(self.series) - 1)}" if len(self.series) else "there is no reading"
-        due = context.words.when(ends)
+        last = _("there is no reading")
+        if len(self.series):
+            last = _("the last reading is {reading}").format(reading=self._at(len(self.series) - 1))
+        verdict, said = Verdict.UNPROVEN, _("No reading shows whether it was reached by {due}: {last}; {since}.")
         if context.waiting or context.now_ms <= ends + context.grace_ms:
-            return Verdict.OPEN, f"Running: {last}, due by {due} at the latest; {self.since}."
-        return Verdict.UNPROVEN, f"No reading shows whether it was reached by {due}: {last}; {self.since}."
+            verdict, said = Verdict.OPEN, _("Running: {last}, due by {due} at the latest; {since}.")
+        return verdict, said.format(last=last, due=context.words.when(ends), since=self.since)

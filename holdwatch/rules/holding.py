@@ -21,9 +21,11 @@ from numpy.typing import NDArray
 from holdwatch.blocks import places
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.crossings import Run, farthest, gaps, runs, unbroken
+from holdwatch.language import _, many
 from holdwatch.limits.model import HoldingLimits
 from holdwatch.quantities import Side, format_duration
 from holdwatch.readings import Series
+from holdwatch.rules.answers import reading
 from holdwatch.rules.context import Context
 from holdwatch.rules.seen import Seen
 from holdwatch.rules.tolerance import judge_spells
@@ -266,50 +268,64 @@ class _Telling:
     def _when(self, at_ms: int) -> str:
         return self.context.words.when(at_ms)
 
-    @property
-    def _level(self) -> str:
-        return str(self.limit.level.temperature)
+    def _at(self, index: int) -> str:
+        return reading(self.series, index, self.limit.level.scale, self.context)
 
     def met(self) -> str:
         extreme = farthest(self.series.celsius, self.limit.level.side)
         index = int(np.flatnonzero(self.series.celsius == extreme)[0])
-        word = "warmest" if self.limit.level.side is Side.AT_MOST else "coldest"
         if bool(self.by_hand.all()):
-            how = f"Kept, by {len(self.series)} checks"
+            how = _("Kept, by {count} checks").format(count=len(self.series))
         else:
-            how = f"Kept in {len(self.series)} readings without a gap"
-        at = self._when(int(self.series.at_ms[index]))
-        return f"{how}: {self.limit.level.within}; the {word} was {self._degrees(extreme)} at {at}."
+            how = _("Kept in {count} readings without a gap").format(count=len(self.series))
+        said = (
+            _("{how}: {level}; the warmest was {reading}.")
+            if self.limit.level.side is Side.AT_MOST
+            else _("{how}: {level}; the coldest was {reading}.")
+        )
+        return said.format(how=how, level=self.limit.level.within, reading=self._at(index))
 
     def missed(self, spells: Sequence[Spell]) -> str:
         first = spells[0]
         begins = first.begins[1]
         index = int(np.searchsorted(self.series.at_ms, begins, side="left"))
-        value = self._degrees(float(self.series.celsius[index]))
         total = sum(spell.readings for spell in spells)
+        said = _("{reading}, {level}.").format(reading=self._at(index), level=self.limit.level.beyond)
+        if total == 1:
+            return said
         extreme = farthest(np.array([spell.extreme_c for spell in spells]), self.limit.level.side)
-        many = f"; {total} such readings in {len(spells)} {'spell' if len(spells) == 1 else 'spells'}, farthest {self._degrees(extreme)}"
-        return f"{value} at {self._when(begins)}, {self.limit.level.beyond} {self._level}{many if total > 1 else ''}."
+        more = many(
+            "{total} such readings in {count} spell, farthest {degrees}",
+            "{total} such readings in {count} spells, farthest {degrees}",
+            len(spells),
+            total=total,
+            degrees=self._degrees(extreme),
+        )
+        return f"{said[:-1]}; {more}."
 
     def undecided(self, at_ms: int, celsius: float) -> str:
-        return (
-            f"Kept up to the reading before {self._degrees(celsius)} at {self._when(at_ms)}, which is not judged yet: "
-            "whether it is the food's is decided within 3 min."
-        )
+        return _(
+            "Kept up to the reading before {degrees} at {time}, which is not judged yet: whether it is the food's is "
+            "decided within 3 min."
+        ).format(degrees=self._degrees(celsius), time=self._when(at_ms))
 
     def nothing(self) -> str:
-        return "There is no reading of the period to judge."
+        return _("There is no reading of the period to judge.")
 
     def single(self) -> str:
-        at = self._when(int(self.series.at_ms[0]))
-        return f"There is only one reading, {self._degrees(float(self.series.celsius[0]))} at {at}, and no period was named."
+        return _("There is only one reading, {reading}, and no period was named.").format(reading=self._at(0))
 
     def hole(self, found: Sequence[tuple[int, int]]) -> str:
         first, last = max(found, key=lambda hole: hole[1] - hole[0])
-        more = f" ({len(found)} such gaps, this is the longest)" if len(found) > 1 else ""
-        return (
-            f"No reading for {format_duration(last - first)}, from {self._when(first)} to {self._when(last)}: "
-            f"whether it kept {self.limit.level.within} is not shown{more}."
+        return many(
+            "No reading for {length}, from {first} to {last}: whether it kept {level} is not shown.",
+            "No reading for {length}, from {first} to {last}: whether it kept {level} is not shown "
+            "({count} such gaps, this is the longest).",
+            len(found),
+            length=format_duration(last - first),
+            first=self._when(first),
+            last=self._when(last),
+            level=self.limit.level.within,
         )
 
     def suspended(self, period: Period) -> str:
@@ -319,10 +335,9 @@ class _Telling:
             if start > period.until_ms or (stop is not None and period.from_ms is not None and stop <= period.from_ms):
                 continue
             if stop is None:
-                length = format_duration(period.until_ms - start)
-                parts.append(f" Not asked for {length} so far, since {self._when(start)}: removed, not returned.")
+                said = _("Not asked for {length} so far, since {time}: removed, not returned.")
             else:
-                parts.append(
-                    f" Not asked for {format_duration(stop - start)} from {self._when(start)}: removed until returned."
-                )
+                said = _("Not asked for {length} from {time}: removed until returned.")
+            length = format_duration((period.until_ms if stop is None else stop) - start)
+            parts.append(" " + said.format(length=length, time=self._when(start)))
         return "".join(parts)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from holdwatch.clock import MS_PER_HOUR
+from holdwatch.language import _
 from holdwatch.readings import Series
 from holdwatch.sieve import POWER_ON_C, POWER_ON_WIDTH_C, Surroundings, sift
 
@@ -55,7 +56,7 @@ def judge_implausible(probe: Series, now_ms: int, *, told: bool = False) -> Impl
     others = np.flatnonzero(~power_on)
     first = int(others[-1]) + 1 if len(others) else 0
     if len(recent) - first >= POWER_ON_IN_A_ROW:
-        why = (
+        why = _(
             "it reads exactly 85 °C time after time, the value of a chip that has not measured; look at its supply and "
             "its wiring"
         )
@@ -63,10 +64,10 @@ def judge_implausible(probe: Series, now_ms: int, *, told: bool = False) -> Impl
     aside = sift(recent, Surroundings(), now_ms, out_of_food=False).aside
     jumps = [one.at_ms for n, one in enumerate(aside) if not n or one.at_ms > _next(recent, aside[n - 1].at_ms)]
     if len(jumps) >= (1 if told else JUMPS):
-        why = (
-            f"it jumped away and back {len(jumps)} times within an hour; look for a loose contact, a broken cable or "
-            "water in the plug"
-        )
+        why = _(
+            "it jumped away and back {count} times within an hour; look for a loose contact, a broken cable or water "
+            "in the plug"
+        ).format(count=len(jumps))
         return ImplausibleVerdict(implausible=True, since_ms=jumps[0], why=why)
     return ImplausibleVerdict(implausible=False)
 
@@ -96,9 +97,9 @@ def judge_refusals(
         return ImplausibleVerdict(implausible=told and recovered < RECOVERED_AFTER)
     last = since[-1]
     if _WENT_AWAY.search(last.payload):
-        why = "it was reported to have gone offline; look at its power and its network"
+        why = _("it was reported to have gone offline; look at its power and its network")
         return ImplausibleVerdict(implausible=True, since_ms=last.at_ms, why=why)
     if told or len(since) >= REFUSED_IN_A_ROW:
-        why = f"it speaks, and sends no temperature: {last.detail.rstrip('.')}"
+        why = _("it speaks, and sends no temperature: {why}").format(why=last.detail.rstrip("."))
         return ImplausibleVerdict(implausible=True, since_ms=since[0].at_ms, why=why)
     return ImplausibleVerdict(implausible=False)

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from holdwatch.language import N_, _
 from holdwatch.limits.model import HoldingLimits, Limits
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Source
 from holdwatch.rules.air import judge_air
@@ -15,7 +16,7 @@ from holdwatch.rules.processes import NEVER_OUT_OF_FOOD, judge_clause
 from holdwatch.rules.seen import Prepared, Seen, prepare
 from holdwatch.rules.settling import awaited_until, question, settle, worse
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Step, Verdict, worst
-from holdwatch.rules.words import Words
+from holdwatch.rules.words import MEDIUM, Words, of_another_medium
 
 __all__ = ["Sitting", "judge", "sit"]
 
@@ -85,7 +86,7 @@ class Sitting:
         if limits.cooling is None:
             return self.nothing_asked(Process.COOLING, limits, ())
         if self.record.medium is not Medium.FOOD:
-            reason = f"A reading of {self.record.medium.value} neither keeps nor breaks a limit for food."
+            reason = of_another_medium(self.record.medium)
             stages = [(stage.clause, stage.source, stage.requires) for stage in limits.cooling.stages]
             clauses = tuple(ClauseVerdict(*stage, Verdict.NONE, reason) for stage in stages)
             return self.nothing_asked(Process.COOLING, limits, clauses)
@@ -107,7 +108,9 @@ class Sitting:
             return self.nothing_asked(process, limits, ())
         limit = _displayed(limit) if on_display else replace(limit, tolerance=None)
         if limit.medium is not Medium.FOOD and self.record.medium is not limit.medium:
-            reason = f"This limit is written for {limit.medium.value}; a reading of {self.record.medium.value} neither keeps nor breaks it."
+            reason = _("This limit is written for {medium}; a reading of {other} neither keeps nor breaks it.").format(
+                medium=_(MEDIUM[limit.medium]), other=_(MEDIUM[self.record.medium])
+            )
             return self.nothing_asked(process, limits, _as_none(limit, reason))
         if self.record.medium is not limit.medium:
             period = Period(begins(self.prepared.choices[0]), self.context.until_ms)
@@ -124,7 +127,7 @@ class Sitting:
     def not_asked_in(self, step: Step, process: Process, limits: Limits) -> Judgement:
         """Return a judgement of holding in a step in which it is not asked."""
         limit = limits.holding(process)
-        return self.nothing_asked(process, limits, _as_none(limit, f"Not asked of food in the step {step.value}."))
+        return self.nothing_asked(process, limits, _as_none(limit, _(_NOT_ASKED[step])))
 
     def nothing_asked(self, process: Process, limits: Limits, clauses: tuple[ClauseVerdict, ...]) -> Judgement:
         """Return a judgement in which no limit is asked; without clauses the code's own words say why."""
@@ -135,8 +138,8 @@ class Sitting:
     def _hold(self, limit: HoldingLimits, seen: Seen, from_ms: int | None, *, must_begin: bool) -> ClauseVerdict:
         if must_begin and (from_ms is None or from_ms > self.context.until_ms):
             if self.context.ended_ms is not None:
-                return _as_none(limit, "It was served, used, frozen or discarded before holding began.")[0]
-            reason = "Holding begins after 30 min unbroken at the level, or when the time for cooling ends."
+                return _as_none(limit, _("It was served, used, frozen or discarded before holding began."))[0]
+            reason = _("Holding begins after 30 min unbroken at the level, or when the time for cooling ends.")
             return replace(_as_none(limit, reason)[0], verdict=Verdict.OPEN)
         return judge_holding(limit, seen, Period(from_ms, self.context.until_ms), self.gap, self.context)
 
@@ -257,11 +260,32 @@ def _no_figure(process: Process, limits: Limits) -> ClauseVerdict:
     """Return the clause of a code that gives no figure for a process."""
     said = limits.no_figure.get(process.value)
     if said is None:
-        return ClauseVerdict(
-            process.value,
-            limits.title,
-            "no figure",
-            Verdict.NONE,
-            f"{limits.title} gives no figure for {process.value}.",
-        )
-    return ClauseVerdict(said.clause, said.source, "no figure", Verdict.NONE, said.says)
+        why = _("{code} gives no figure for {process}.").format(code=limits.title, process=_(_PROCESS[process]))
+        return ClauseVerdict(process.value, limits.title, _("no figure"), Verdict.NONE, why)
+    return ClauseVerdict(said.clause, said.source, _("no figure"), Verdict.NONE, said.says)
+
+
+_PROCESS = {
+    Process.COOLING: N_("cooling"),
+    Process.COLD_HOLDING: N_("cold-holding"),
+    Process.HOT_HOLDING: N_("hot-holding"),
+    Process.AMBIENT_COOLING: N_("ambient-cooling"),
+    Process.RECEIVED_COOLING: N_("received-cooling"),
+    Process.TIME_CONTROL_4H: N_("time-control-4h"),
+    Process.TIME_CONTROL_6H: N_("time-control-6h"),
+    Process.TIME_CONTROL_FROM_ROOM: N_("time-control-from-room"),
+    Process.CUMULATIVE_TIME: N_("cumulative-time"),
+    Process.COOK_EGGS: N_("cook-eggs"),
+    Process.COOK_EGGS_TO_ORDER: N_("cook-eggs-to-order"),
+    Process.REHEATING: N_("reheating"),
+    Process.SHELL_EGGS: N_("shell-eggs"),
+    Process.FROZEN_STORAGE: N_("frozen-storage"),
+}
+"""The processes in a sentence, in English by the words of the command line."""
+_NOT_ASKED = {
+    Step.COOK: N_("Not asked of food in the step cook."),
+    Step.COOL: N_("Not asked of food in the step cool."),
+    Step.ASSEMBLE: N_("Not asked of food in the step assemble."),
+    Step.SERVE: N_("Not asked of food in the step serve."),
+}
+"""Whole sentences: the steps are verbs, and other languages say them otherwise."""

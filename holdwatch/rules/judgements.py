@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.limits.model import Limits
 from holdwatch.readings import Record
 from holdwatch.rules.occasions import SECOND
@@ -29,7 +30,10 @@ _EVER_MS = 2**62
 
 def again(judgement: Judgement) -> Judgement:
     """Return a judgement as that of a second time, which its words tell too."""
-    clauses = tuple(replace(clause, requires=f"{SECOND}, {clause.requires}") for clause in judgement.clauses)
+    clauses = tuple(
+        replace(clause, requires=_("after reheating, {requires}").format(requires=clause.requires))
+        for clause in judgement.clauses
+    )
     return replace(judgement, occasion=SECOND, clauses=clauses)
 
 
@@ -45,7 +49,9 @@ def _one(before: ClauseVerdict, after: ClauseVerdict) -> ClauseVerdict:
     return replace(
         after,
         verdict=worst((before.verdict, after.verdict)),
-        reason=f"Before it was on display: {before.reason} On display: {after.reason}",
+        reason=_("Before it was on display: {before} On display: {after}").format(
+            before=before.reason, after=after.reason
+        ),
         started=before.started,
         spells=(*before.spells, *after.spells),
         doubtful=before.doubtful or after.doubtful,

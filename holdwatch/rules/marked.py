@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from holdwatch.language import _
 from holdwatch.limits.model import DateMarkLimits, Limits
 from holdwatch.rules.answers import answer
 from holdwatch.rules.date_marks import DateMark, Frozen, date_mark, judge_date_mark
@@ -79,10 +80,10 @@ _NO_FIGURE_AFTER_MS = 24 * 60 * 60_000
 
 def _no_figure(limits: Limits) -> ClauseVerdict:
     said = limits.no_figure.get(Matter.DATE_MARKING.value)
-    clause, source, says = ("date-marking", limits.title, f"{limits.title} gives no number of days.")
+    clause, source, says = "date-marking", limits.title, _("{code} gives no number of days.").format(code=limits.title)
     if said is not None:
         clause, source, says = said.clause, said.source, said.says
-    return ClauseVerdict(clause, source, "no figure", Verdict.NONE, says)
+    return ClauseVerdict(clause, source, _("no figure"), Verdict.NONE, says)
 
 
 def _judgement(limits: Limits, clause: ClauseVerdict, changes_ms: int | None) -> Judgement:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from holdwatch.language import _
 from holdwatch.limits.model import (
     AmbientCoolingLimits,
     Cited,
@@ -24,6 +25,7 @@ from holdwatch.rules.seen import Seen, prepare
 from holdwatch.rules.settling import awaited_until, settle
 from holdwatch.rules.time_control import judge_time_control
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Verdict
+from holdwatch.rules.words import of_another_medium
 
 if TYPE_CHECKING:
     from holdwatch.rules.judge import Sitting
@@ -61,8 +63,7 @@ def judge_clause(
         return sitting.nothing_asked(process, limits, ())
     medium = sitting.record.medium
     if medium is not Medium.FOOD:
-        reason = f"A reading of {medium.value} neither keeps nor breaks a limit for food."
-        return sitting.nothing_asked(process, limits, (answer(limit, (Verdict.NONE, reason)),))
+        return sitting.nothing_asked(process, limits, (answer(limit, (Verdict.NONE, of_another_medium(medium))),))
     declared = replace(Declared.of(sitting.record, finished=finished), **(beside or {}))
     rule = _rule(sitting, process, limits, declared)
     answers = [(_waiting(rule(seen), process, sitting),) for seen in sitting.prepared.choices]
@@ -94,7 +95,8 @@ def _waiting(clause: ClauseVerdict, process: Process, sitting: "Sitting") -> Cla
     """Leave open what readings that are not judged yet may still undo."""
     if clause.verdict is not Verdict.MET or process not in UNDONE_BY_ONE_READING or not sitting.context.waiting:
         return clause
-    return replace(clause, verdict=Verdict.OPEN, reason=f"{clause.reason} The last readings are not judged yet.")
+    reason = f"{clause.reason} {_('The last readings are not judged yet.')}"
+    return replace(clause, verdict=Verdict.OPEN, reason=reason)
 
 
 def _received(sitting: "Sitting", declared: Declared) -> Declared:

@@ -14,9 +14,11 @@ from collections.abc import Collection
 from dataclasses import replace
 from enum import StrEnum
 
+from holdwatch.language import N_, _
 from holdwatch.limits.model import EggLimits, EggWay, Limits
 from holdwatch.rules.answers import Said, answer
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Verdict, worst
+from holdwatch.rules.words import sentence
 
 __all__ = ["Food", "of_this_food"]
 
@@ -42,12 +44,12 @@ _TIME_CONTROL = frozenset({Process.TIME_CONTROL_4H, Process.TIME_CONTROL_6H, Pro
 _DECLARED = {EggWay.HACCP_PLAN: Food.HACCP_PLAN, EggWay.ADVISORY: Food.ADVISORY}
 _NEEDS_COOKING = {EggWay.ONE_PORTION: Food.ONE_PORTION, EggWay.BAKED: Food.BAKED}
 _WORDS = {
-    EggWay.PASTEURISED: "made with pasteurised egg",
-    EggWay.COOKED: "cooked as the code asks",
-    EggWay.ADVISORY: "served with the consumer advisory",
-    EggWay.ONE_PORTION: "one portion, combined just before it was cooked",
-    EggWay.BAKED: "combined just before it was baked through",
-    EggWay.HACCP_PLAN: "under a plan that the authority approved",
+    EggWay.PASTEURISED: N_("made with pasteurised egg"),
+    EggWay.COOKED: N_("cooked as the code asks"),
+    EggWay.ADVISORY: N_("served with the consumer advisory"),
+    EggWay.ONE_PORTION: N_("one portion, combined just before it was cooked"),
+    EggWay.BAKED: N_("combined just before it was baked through"),
+    EggWay.HACCP_PLAN: N_("under a plan that the authority approved"),
 }
 
 
@@ -73,10 +75,10 @@ def of_this_food(judgement: Judgement, limits: Limits, food: Collection[Food]) -
 
 def _time_control(food: Collection[Food]) -> Said:
     if Food.RAW_EGG in food:
-        return Verdict.MISSED, "It is raw egg for highly susceptible people: time does not stand in for temperature."
+        return Verdict.MISSED, _("It is raw egg for highly susceptible people: time does not stand in for temperature.")
     if Food.PASTEURISED_EGG in food or Food.NO_EGG in food:
-        return Verdict.MET, "There is no raw egg in it, as declared."
-    return Verdict.UNPROVEN, "It is for highly susceptible people, and nobody said whether there is raw egg in it."
+        return Verdict.MET, _("There is no raw egg in it, as declared.")
+    return Verdict.UNPROVEN, _("It is for highly susceptible people, and nobody said whether there is raw egg in it.")
 
 
 def _cooking(cooked: tuple[ClauseVerdict, ...], limits: Limits, food: Collection[Food]) -> tuple[ClauseVerdict, ...]:
@@ -85,9 +87,9 @@ def _cooking(cooked: tuple[ClauseVerdict, ...], limits: Limits, food: Collection
     limit = limits.part(part, EggLimits)
     if Food.RAW_EGG not in food:
         if Food.PASTEURISED_EGG not in food and Food.NO_EGG not in food:
-            said = Verdict.UNPROVEN, "Nobody said whether there is raw egg in it."
+            said = Verdict.UNPROVEN, _("Nobody said whether there is raw egg in it.")
             return (*cooked, _clause(limits, part, said))
-        why = "There is no raw egg in it, as declared: cooking is not asked."
+        why = _("There is no raw egg in it, as declared: cooking is not asked.")
         return (*(_not_asked(clause, why) for clause in cooked), _clause(limits, part, (Verdict.MET, why)))
     if limit is None:
         return (*cooked, _clause(limits, part, (Verdict.NONE, "")))
@@ -95,25 +97,22 @@ def _cooking(cooked: tuple[ClauseVerdict, ...], limits: Limits, food: Collection
     told = next((way for way in ways if way in _DECLARED and _DECLARED[way] in food), None)
     shown = worst(clause.verdict for clause in cooked)
     if told is not None and shown is not Verdict.MET:
-        why = f"Declared: {_WORDS[told]}."
+        why = _("Declared: {way}.").format(way=_(_WORDS[told]))
         return (*(_not_asked(clause, why) for clause in cooked), _clause(limits, part, (Verdict.MET, why)))
     by_cooking = [way for way in ways if way is EggWay.COOKED or _NEEDS_COOKING.get(way) in food]
     if by_cooking:
-        words = f"{_WORDS[by_cooking[0]]}: {_SHOWN[shown]}"
-        return (*cooked, _clause(limits, part, (shown, f"{words[0].upper()}{words[1:]}.")))
-    wanted = ", or ".join(_WORDS[way] for way in ways)
-    return (
-        *cooked,
-        _clause(limits, part, (Verdict.MISSED, f"It is raw egg, and none of the ways was declared: {wanted}.")),
-    )
+        return (*cooked, _clause(limits, part, (shown, sentence(f"{_(_WORDS[by_cooking[0]])}: {_(_SHOWN[shown])}."))))
+    wanted = _(", or ").join(_(_WORDS[way]) for way in ways)
+    why = _("It is raw egg, and none of the ways was declared: {ways}.").format(ways=wanted)
+    return (*cooked, _clause(limits, part, (Verdict.MISSED, why)))
 
 
 _SHOWN = {
-    Verdict.MET: "a row of the table was met",
-    Verdict.MISSED: "no row of the table was met",
-    Verdict.UNPROVEN: "the readings do not show it",
-    Verdict.OPEN: "it is still cooking",
-    Verdict.NONE: "the code gives no figure for it",
+    Verdict.MET: N_("a row of the table was met"),
+    Verdict.MISSED: N_("no row of the table was met"),
+    Verdict.UNPROVEN: N_("the readings do not show it"),
+    Verdict.OPEN: N_("it is still cooking"),
+    Verdict.NONE: N_("the code gives no figure for it"),
 }
 
 
@@ -128,5 +127,6 @@ def _clause(limits: Limits, part: str, said: Said) -> ClauseVerdict:
         return answer(limit, said)
     without = limits.no_figure.get(part)
     if without is None:
-        return ClauseVerdict(part, limits.title, "no rule", Verdict.NONE, f"{limits.title} gives no rule on raw egg.")
-    return ClauseVerdict(without.clause, without.source, "no rule", Verdict.NONE, without.says)
+        why = _("{code} gives no rule on raw egg.").format(code=limits.title)
+        return ClauseVerdict(part, limits.title, _("no rule"), Verdict.NONE, why)
+    return ClauseVerdict(without.clause, without.source, _("no rule"), Verdict.NONE, without.says)

@@ -8,6 +8,7 @@ A code that gives no time asks for the target and the dwell alone.
 
 import numpy as np
 
+from holdwatch.language import _
 from holdwatch.limits.model import ReheatingLimits
 from holdwatch.quantities import Level, format_duration
 from holdwatch.readings import Series
@@ -17,6 +18,7 @@ from holdwatch.rules.cooking import judge_row
 from holdwatch.rules.deadline import Deadline
 from holdwatch.rules.seen import Seen
 from holdwatch.rules.verdicts import ClauseVerdict, Verdict
+from holdwatch.rules.words import row_words
 
 __all__ = ["judge_reheating"]
 
@@ -32,9 +34,11 @@ def judge_reheating(limit: ReheatingLimits, seen: Seen, declared: Declared, cont
         due = None if s1 is None else s1 + limit.within.ms
         said = _not_begun(due, context)
         return answer(limit, said, level_c=target.celsius, started=(s1, None), due=(due, None))
-    since = f"when it left {limit.start.temperature} is not shown"
+    since = _("when it left {level} is not shown").format(level=limit.start.figure)
     if s1 is not None:
-        since = f"it left {limit.start.temperature} between {context.words.when(s1)} and {context.words.when(s2)}"
+        since = _("it left {level} between {since} and {until}").format(
+            level=limit.start.figure, since=context.words.when(s1), until=context.words.when(s2)
+        )
     asked = Deadline(target, limit.within, limit.within_inclusive, s1, s2, since, series, context)
     parts = [asked.said()]
     if asked.reach is not None:
@@ -54,7 +58,7 @@ def _not_begun(due_ms: int | None, context: Context) -> Said:
     if context.ended_ms is not None and due_ms is not None and context.until_ms < due_ms:
         return Verdict.NONE, ended_before_due(context)
     running = context.waiting or (due_ms is not None and context.now_ms <= due_ms + context.grace_ms)
-    return (Verdict.OPEN if running else Verdict.UNPROVEN), "Reheating has not been seen to begin."
+    return (Verdict.OPEN if running else Verdict.UNPROVEN), _("Reheating has not been seen to begin.")
 
 
 def _start(start: Level, target: Level, seen: Seen, declared: Declared) -> tuple[int | None, int | None]:
@@ -77,16 +81,18 @@ def _start(start: Level, target: Level, seen: Seen, declared: Declared) -> tuple
 
 def _dwell(limit: ReheatingLimits, series: Series, declared: Declared, context: Context) -> Said:
     """Say whether it stayed at the target as long as the code asks."""
-    row, scale = limit.row, limit.row.level.scale
-    dwell = judge_row(row, series)
+    row, scale = row_words(limit.row), limit.row.level.scale
+    dwell = judge_row(limit.row, series)
     if dwell.verdict is Verdict.MET and dwell.run is not None:
         first = reading(series, dwell.run.first_index, scale, context)
-        return Verdict.MET, f"{row}: from {first}, for {format_duration(dwell.run.shortest_ms)} at least."
+        said = _("{row}: from {reading}, for {length} at least.")
+        return Verdict.MET, said.format(row=row, reading=first, length=format_duration(dwell.run.shortest_ms))
     if not declared.finished or context.waiting:
-        return Verdict.OPEN, f"Not yet {row}."
-    shown = "there is no reading"
+        return Verdict.OPEN, _("Not yet {row}.").format(row=row)
+    shown = _("there is no reading")
     if len(series):
-        shown = f"the warmest was {reading(series, int(series.celsius.argmax()), scale, context)}"
+        warmest = reading(series, int(series.celsius.argmax()), scale, context)
+        shown = _("the warmest was {reading}").format(reading=warmest)
     if dwell.verdict is Verdict.MISSED:
-        return Verdict.MISSED, f"Not {row}: {shown}."
-    return Verdict.UNPROVEN, f"The readings do not show whether it was {row}: {shown}."
+        return Verdict.MISSED, _("Not {row}: {shown}.").format(row=row, shown=shown)
+    return Verdict.UNPROVEN, _("The readings do not show whether it was {row}: {shown}.").format(row=row, shown=shown)

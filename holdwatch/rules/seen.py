@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.readings import DeclarationKind, Medium, Record, Series, Source
 from holdwatch.sieve import Doubt, SetAside, Sifted, Surroundings, sift
 
@@ -177,8 +178,9 @@ def _aside(low: Sifted, high: Sifted) -> tuple[SetAside, ...]:
     found = {(reading.at_ms, reading.celsius): reading for sifted in ways for reading in sifted.aside}
     for sifted in ways:
         for number, doubt in enumerate(sifted.doubts, 1):
+            reason = _("perhaps out of the food: {why}").format(why=doubt.why)
             for at, celsius in _values(sifted, sifted.doubt == number):
-                found.setdefault((at, celsius), SetAside(at, celsius, f"perhaps out of the food: {doubt.why}"))
+                found.setdefault((at, celsius), SetAside(at, celsius, reason))
     if found and high is not low:
         for sifted in ways:
             for value in _values(sifted, sifted.doubt == 0):

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from holdwatch.language import N_, _, many
 from holdwatch.rules.context import Context
 from holdwatch.rules.seen import Prepared
 from holdwatch.rules.verdicts import ClauseVerdict, Verdict
@@ -12,11 +13,11 @@ __all__ = ["awaited_until", "question", "settle", "worse"]
 
 _ORDER = (Verdict.MISSED, Verdict.UNPROVEN, Verdict.OPEN, Verdict.MET, Verdict.NONE)
 _SCREEN = {
-    Verdict.MET: "kept",
-    Verdict.MISSED: "not kept",
-    Verdict.UNPROVEN: "not shown",
-    Verdict.OPEN: "still running",
-    Verdict.NONE: "no limit asked",
+    Verdict.MET: N_("kept"),
+    Verdict.MISSED: N_("not kept"),
+    Verdict.UNPROVEN: N_("not shown"),
+    Verdict.OPEN: N_("still running"),
+    Verdict.NONE: N_("no limit asked"),
 }
 
 Answers = tuple[ClauseVerdict, ...]
@@ -62,14 +63,14 @@ def question(doubt: Doubt, context: Context) -> str:
     """Return what a person is asked about a doubt."""
     first, last = context.words.when(doubt.first_ms), context.words.when(doubt.last_ms)
     if doubt.out and doubt.over:
-        return (
-            f"The probe was out of the food from {first} to {last}: {doubt.why}, and a hand thermometer read otherwise."
-        )
-    if doubt.out:
-        return f"Is the probe back in the food? Since {first}: {doubt.why}, and a hand thermometer read otherwise."
-    if not doubt.over:
-        return f"Is the probe still in the food? Since {first}: {doubt.why}."
-    return f"Was the probe in the food from {first} to {last}? At the beginning {doubt.why}."
+        said = _("The probe was out of the food from {first} to {last}: {why}, and a hand thermometer read otherwise.")
+    elif doubt.out:
+        said = _("Is the probe back in the food? Since {first}: {why}, and a hand thermometer read otherwise.")
+    elif not doubt.over:
+        said = _("Is the probe still in the food? Since {first}: {why}.")
+    else:
+        said = _("Was the probe in the food from {first} to {last}? At the beginning {why}.")
+    return said.format(first=first, last=last, why=doubt.why)
 
 
 def _still_out(prepared: Prepared, context: Context) -> str:
@@ -79,19 +80,26 @@ def _still_out(prepared: Prepared, context: Context) -> str:
 
 
 def _doubtful(answers: Sequence[ClauseVerdict], doubts: Sequence[Doubt], context: Context) -> str:
-    without, believed = _SCREEN[answers[0].verdict], _SCREEN[answers[-1].verdict]
+    without, believed = _(_SCREEN[answers[0].verdict]), _(_SCREEN[answers[-1].verdict])
     questions = " ".join(question(doubt, context) for doubt in doubts)
-    told = f"without the readings in doubt it is {without}, with them {believed}"
+    said = _(
+        "Perhaps the probe was out of the food: without the readings in doubt it is {without}, with them {believed}."
+    )
     if answers[0].verdict is answers[-1].verdict:
-        told = f"it depends on which of the readings in doubt are believed; without all of them it is {without}"
-    return f"Perhaps the probe was out of the food: {told}. {questions}"
+        said = _(
+            "Perhaps the probe was out of the food: it depends on which of the readings in doubt are believed; without "
+            "all of them it is {without}."
+        )
+    return f"{said.format(without=without, believed=believed)} {questions}"
 
 
 def _contested(prepared: Prepared, context: Context) -> str:
     count = len(prepared.contested)
     if not count:
         return ""
-    first = context.words.when(prepared.contested[0])
-    if count == 1:
-        return f" Two values are recorded for {first}; the worse one counts."
-    return f" Two values are recorded for {count} instants, the first {first}; the worse ones count."
+    return " " + many(
+        "Two values are recorded for {first}; the worse one counts.",
+        "Two values are recorded for {count} instants, the first {first}; the worse ones count.",
+        count,
+        first=context.words.when(prepared.contested[0]),
+    )

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdwatch.clock import MS_PER_HOUR
+from holdwatch.language import _
 from holdwatch.quantities import span_c
 from holdwatch.readings import Series
 from holdwatch.rules.air import estimated_food_c
@@ -60,9 +61,9 @@ def judge_stuck(probe: Series, beside: Series, *, told_since_ms: int | None = No
     why = ""
     if len(probe) - first >= READINGS:
         if still_ms >= STUCK_AFTER_MS and _changed_before(probe, changes, first, still_ms):
-            why = "it never stood still for a quarter as long in the days before"
+            why = _("it never stood still for a quarter as long in the days before")
         elif still_ms >= BESIDE_AFTER_MS and _moved(beside.between(since_ms, int(probe.at_ms[-1]))):
-            why = "the air beside it has warmed or cooled meanwhile by more than food can miss"
+            why = _("the air beside it has warmed or cooled meanwhile by more than food can miss")
     return StuckVerdict(bool(why), since_ms, value_c, why)
 
 

@@ -23,6 +23,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from holdwatch.language import _
 from holdwatch.limits.model import TimeControlLimits
 from holdwatch.quantities import Level, format_duration
 from holdwatch.readings import Series
@@ -49,13 +50,16 @@ def judge_time_control(
     """
     removed = declared.removed_ms
     if removed is None:
-        said = Verdict.UNPROVEN, "Nobody declared when it was removed from temperature control."
+        said = Verdict.UNPROVEN, _("Nobody declared when it was removed from temperature control.")
         return answer(limit, said, started=(None, None), due=(None, None))
     counts_from = removed if declared.tray_ms is None else min(removed, declared.tray_ms)
     asking = _Asking(limit, seen, removed, counts_from, counts_from + limit.within.ms, declared, gap, context)
     ended = context.ended_ms
     if ended is not None and ended < removed:
-        said = Verdict.NONE, "It was served, used, frozen or discarded before it was removed from temperature control."
+        said = (
+            Verdict.NONE,
+            _("It was served, used, frozen or discarded before it was removed from temperature control."),
+        )
     else:
         parts = [asking.start(), asking.end(sure)]
         if limit.never_above is not None:
@@ -92,20 +96,20 @@ class _Asking:
         last = self._last_before()
         at = self.context.words.when(self.removed)
         if last is None and self.declared.stood:
-            return Verdict.MET, f"When it was removed at {at}, {self.declared.stood}."
+            return Verdict.MET, _("When it was removed at {time}, {why}.").format(time=at, why=self.declared.stood)
         if last is None:
-            return Verdict.UNPROVEN, f"No reading shows how warm it was when it was removed at {at}."
+            said = _("No reading shows how warm it was when it was removed at {time}.")
+            return Verdict.UNPROVEN, said.format(time=at)
         told = reading(self.seen.high, last, self.limit.starts_cold.scale, self.context)
         permitted = all(self._permitted(series, last) for series in (self.seen.low, self.seen.high))
-        words = self.limit.starts_cold.within
-        if self.limit.starts_hot is not None:
-            words += f" nor {self.limit.starts_hot.within}"
         if permitted:
-            return Verdict.MET, f"It was {told} when it was removed at {at}."
-        return (
-            Verdict.MISSED,
-            f"It was {told}, {'neither' if ' nor ' in words else 'not'} {words}, when it was removed.",
-        )
+            return Verdict.MET, _("It was {reading} when it was removed at {time}.").format(reading=told, time=at)
+        cold, hot = self.limit.starts_cold.within, self.limit.starts_hot
+        if hot is None:
+            said = _("It was {reading}, not {level}, when it was removed.").format(reading=told, level=cold)
+            return Verdict.MISSED, said
+        said = _("It was {reading}, neither {level} nor {other}, when it was removed.")
+        return Verdict.MISSED, said.format(reading=told, level=cold, other=hot.within)
 
     def _last_before(self) -> int | None:
         """Return the last reading at or before ``removed`` that is not older than the largest gap."""
@@ -124,23 +128,24 @@ class _Asking:
         """Say whether all of it was gone in time."""
         when, ended = self.context.words.when, self.context.ended_ms
         if ended is not None:
-            told = f"all of it was gone at {when(ended)}, {format_duration(ended - self.counts_from)} after"
-            return (
-                (Verdict.MET, f"In time: {told}.") if self._in_time(ended) else (Verdict.MISSED, f"Too late: {told}.")
-            )
+            verdict, said = Verdict.MET, _("In time: all of it was gone at {time}, {length} after.")
+            if not self._in_time(ended):
+                verdict, said = Verdict.MISSED, _("Too late: all of it was gone at {time}, {length} after.")
+            return verdict, said.format(time=when(ended), length=format_duration(ended - self.counts_from))
         entries = [at for at in self.declared.entries if not self._in_time(at)]
         if entries:
-            return Verdict.MISSED, f"Still there at {when(entries[0])}: the time was up at {when(self.due)}."
+            said = _("Still there at {time}: the time was up at {due}.")
+            return Verdict.MISSED, said.format(time=when(entries[0]), due=when(self.due))
         late = [n for n, at in enumerate(sure.low.at_ms.tolist()) if not self._in_time(at)]
         if late:
             told = reading(sure.low, late[0], self.limit.starts_cold.scale, self.context)
-            return Verdict.MISSED, f"Still there: {told}, and the time was up at {when(self.due)}."
+            said = _("Still there: {reading}, and the time was up at {due}.")
+            return Verdict.MISSED, said.format(reading=told, due=when(self.due))
+        verdict = Verdict.UNPROVEN
+        said = _("The time was up at {due} and no end is recorded: discard it, and record it.")
         if self._in_time(self.context.now_ms) or self.context.waiting:
-            return Verdict.OPEN, f"Running: to be served, sold, used or discarded by {when(self.due)}."
-        return (
-            Verdict.UNPROVEN,
-            f"The time was up at {when(self.due)} and no end is recorded: discard it, and record it.",
-        )
+            verdict, said = Verdict.OPEN, _("Running: to be served, sold, used or discarded by {due}.")
+        return verdict, said.format(due=when(self.due))
 
     def warmth(self, level: Level) -> Said:
         """Say whether it stayed cool enough until the end."""
@@ -149,23 +154,26 @@ class _Asking:
         inside = np.flatnonzero((series.at_ms >= self.removed) & (series.at_ms <= ends))
         warm = inside[~level.keeps(series.celsius[inside])]
         if len(warm):
-            return (
-                Verdict.MISSED,
-                f"It was {level.beyond} {level.temperature}: {reading(series, int(warm[0]), level.scale, context)}.",
-            )
+            told = reading(series, int(warm[0]), level.scale, context)
+            return Verdict.MISSED, _("It was {level}: {reading}.").format(level=level.beyond, reading=told)
         air = self._room(ends)
         hot = np.flatnonzero(~level.keeps(air.celsius))
         if len(hot):
             told = reading(air, int(hot[0]), level.scale, context)
-            return Verdict.UNPROVEN, f"The room was {told}: whether the food kept {level.within} is not shown."
+            said = _("The room was {reading}: whether the food kept {level} is not shown.")
+            return Verdict.UNPROVEN, said.format(reading=told, level=level.within)
         hole = self._hole(inside.tolist(), air, ends)
         if hole is None and len(air):
-            return Verdict.MET, f"It was {level.within} in {len(inside)} readings, the room in {len(air)}."
+            said = _("It was {level} in {count} readings, the room in {others}.")
+            return Verdict.MET, said.format(level=level.within, count=len(inside), others=len(air))
         if hole is None:
-            return Verdict.MET, f"It was {level.within} in {len(inside)} readings without a gap."
+            said = _("It was {level} in {count} readings without a gap.")
+            return Verdict.MET, said.format(level=level.within, count=len(inside))
         first, last = hole
-        told = f"No reading for {format_duration(last - first)} from {context.words.when(first)}: whether it was {level.within} is not shown."
-        return (Verdict.OPEN if context.waiting and last == ends else Verdict.UNPROVEN), told
+        said = _("No reading for {length} from {time}: whether it was {level} is not shown.").format(
+            length=format_duration(last - first), time=context.words.when(first), level=level.within
+        )
+        return (Verdict.OPEN if context.waiting and last == ends else Verdict.UNPROVEN), said
 
     def _room(self, ends: int) -> Series:
         """Return the air of the room from the removal on, where it counts."""

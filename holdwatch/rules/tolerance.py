@@ -16,12 +16,14 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from holdwatch.language import _
 from holdwatch.limits.model import SpellTolerance
 from holdwatch.quantities import format_duration
 from holdwatch.readings import Series
 from holdwatch.rules.answers import Said
 from holdwatch.rules.context import Context
 from holdwatch.rules.verdicts import Spell, Verdict
+from holdwatch.rules.words import length
 
 __all__ = ["judge_spells"]
 
@@ -47,26 +49,35 @@ def judge_spells(
     """
     when = context.words.when
     if len(spells) > 1:
-        began = when(spells[1].begins[1])
-        return Verdict.MISSED, f"A second spell, at {began}; {tolerance.clause} bears one."
+        said = _("A second spell, at {time}; {clause} bears one.")
+        return Verdict.MISSED, said.format(time=when(spells[1].begins[1]), clause=tolerance.clause)
     spell = spells[0]
     first, last = spell.begins[1], spell.ends[0]
     shortest = _unbroken(series, largest_ms, first, last)
     if not _bears(tolerance, shortest):
-        told = f"from {when(first)}, for {format_duration(shortest)} or more"
-        return Verdict.MISSED, f"The spell {told}, is not within the {tolerance.within} of {tolerance.clause}."
+        said = _("The spell from {time}, for {length} or more, is not within the {within} of {clause}.")
+        return Verdict.MISSED, said.format(
+            time=when(first),
+            length=format_duration(shortest),
+            within=length(tolerance.within),
+            clause=tolerance.clause,
+        )
     begins = spell.begins[0] if spell.begins[0] is not None else period[0]
     ends = spell.ends[1] if spell.ends[1] is not None else period[1]
     if begins is None:
-        return Verdict.UNPROVEN, f"It was so at the first reading already, {when(first)}: how long before is not shown."
+        said = _("It was so at the first reading already, {time}: how long before is not shown.")
+        return Verdict.UNPROVEN, said.format(time=when(first))
     longest = ends - begins
     if not _bears(tolerance, longest):
-        told = f"{format_duration(shortest)} to {format_duration(longest)}"
-        return (
-            Verdict.UNPROVEN,
-            f"The spell lasted {told}: whether within the {tolerance.within} of {tolerance.clause} is not shown.",
+        said = _("The spell lasted {shortest} to {longest}: whether within the {within} of {clause} is not shown.")
+        return Verdict.UNPROVEN, said.format(
+            shortest=format_duration(shortest),
+            longest=format_duration(longest),
+            within=length(tolerance.within),
+            clause=tolerance.clause,
         )
-    return Verdict.MET, f"One spell of {format_duration(longest)} at most, borne by {tolerance.clause}."
+    said = _("One spell of {length} at most, borne by {clause}.")
+    return Verdict.MET, said.format(length=format_duration(longest), clause=tolerance.clause)
 
 
 def _bears(tolerance: SpellTolerance, length_ms: int) -> bool:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import _
 from holdwatch.quantities import Scale, format_difference, format_temperature
 from holdwatch.readings import Series
 from holdwatch.science import _surroundings
@@ -165,21 +166,22 @@ def forecast(
     around_c = settles.settles_c if settles is not None else surroundings_c
     if around_c is not None and around_c >= target_c:
         there = format_temperature(around_c, scale)
-        return _none(target_c, f"the surroundings are at {there}: it will not get that cold there", False)
+        said = _("the surroundings are at {degrees}: it will not get that cold there")
+        return _none(target_c, said.format(degrees=there), False)
     stretches = stretches_of(series, cooling, moved, around_c, _surroundings.MEASURED_SD_C)
     last_ms = int(cooling.at_ms[-1])
     ahead = _both([_ahead_of(stretch, share, around_c, settles, last_ms) for stretch, share in stretches])
     if ahead is None:
-        return _none(target_c, "its readings do not run as those of food that cools: is the probe in the food?")
+        return _none(target_c, _("its readings do not run as those of food that cools: is the probe in the food?"))
     stretch = max(stretches, key=lambda each: each[1])[0]
     hours = _hours_to(ahead, target_c)
     never = float(ahead.weight[~np.isfinite(hours)].sum())
     path = _path(ahead, hours, last_ms)
     if never > _LIKELY:
         sure = around_c is not None or (never > CONFIDENCE and _rests(cooling))
-        words = "as it falls now it will not get that cold" if sure else "its surroundings may be too warm for it"
+        words = _("as it falls now it will not get that cold") if sure else _("its surroundings may be too warm for it")
         return Forecast(target_c, False if sure else None, None, None, None, words, path=path)
-    early, _, late = (_instant(last_ms, float(h)) for h in _quantiles(hours, ahead.weight))
+    early, __, late = (_instant(last_ms, float(h)) for h in _quantiles(hours, ahead.weight))
     gets_there = np.where(np.isfinite(hours), ahead.weight, 0.0)
     middle = _instant(last_ms, float(_quantiles(np.minimum(hours, 1e9), gets_there / gets_there.sum())[1]))
     return Forecast(target_c, True, middle, early, late, _basis(cooling, stretch, around_c, scale), path=path)
@@ -201,17 +203,19 @@ def _none(target_c: float, reason: str, reaches: bool | None = None) -> Forecast
 def _not_yet(cooling: Series, target_c: float, now_ms: int, scale: Scale) -> Forecast | None:
     """Return the answer where no course is needed or none can be drawn."""
     if len(cooling) == 0:
-        return _none(target_c, "there is no reading since it was put where it is")
+        return _none(target_c, _("there is no reading since it was put where it is"))
     below = np.flatnonzero(cooling.celsius <= target_c)
     if len(below):
         at = int(cooling.at_ms[below[0]])
-        return Forecast(target_c, True, at, at, at, "it is there already")
+        return Forecast(target_c, True, at, at, at, _("it is there already"))
     if now_ms - int(cooling.at_ms[-1]) > STALE_MS:
-        return _none(target_c, f"the last reading is {(now_ms - int(cooling.at_ms[-1])) // MS_PER_MINUTE} min old")
+        minutes = (now_ms - int(cooling.at_ms[-1])) // MS_PER_MINUTE
+        return _none(target_c, _("the last reading is {minutes} min old").format(minutes=minutes))
     if len(cooling) < FEWEST_READINGS:
-        return _none(target_c, "too few readings since it began to cool here")
+        return _none(target_c, _("too few readings since it began to cool here"))
     if float(cooling.celsius[0] - cooling.celsius[-1]) < SMALLEST_FALL_C:
-        return _none(target_c, f"it has fallen by less than {format_difference(SMALLEST_FALL_C, scale, 1)} yet")
+        fall = format_difference(SMALLEST_FALL_C, scale, 1)
+        return _none(target_c, _("it has fallen by less than {degrees} yet").format(degrees=fall))
     return None
 
 
@@ -328,9 +332,14 @@ def _path(ahead: _Ahead, hours: Array, last_ms: int) -> tuple[tuple[int, float, 
 def _basis(cooling: Series, stretch: Stretch, around_c: float | None, scale: Scale) -> str:
     """Say in words what the forecast rests on."""
     minutes = int(cooling.at_ms[-1] - cooling.at_ms[0]) // MS_PER_MINUTE
-    where = "not measured" if around_c is None else f"at {format_temperature(around_c, scale)}"
-    words = f"from {len(cooling)} readings over {minutes} min, surroundings {where}"
+    if around_c is None:
+        said, around = _("from {count} readings over {minutes} min, surroundings not measured"), ""
+    else:
+        said = _("from {count} readings over {minutes} min, surroundings at {degrees}")
+        around = format_temperature(around_c, scale)
+    words = said.format(count=len(cooling), minutes=minutes, degrees=around)
     if not stretch.found:
         return words
     ago = (int(cooling.at_ms[-1]) - stretch.start_ms) // MS_PER_MINUTE
-    return f"{words}; it cools otherwise since {ago} min, as food that was moved"
+    moved = _("it cools otherwise since {minutes} min, as food that was moved").format(minutes=ago)
+    return f"{words}; {moved}"

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from holdwatch.blocks import blocks
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.quantities import Scale, format_difference, span_c
 from holdwatch.sieve.doubt import SLACK_C, Doubt, Floats, Instants, Judged, doubt_of
 
@@ -225,7 +226,11 @@ def _first_at_least(level_c: float, celsius: Floats, sign: float, start: int) ->
 
 def _why(probe: Judged, base: int, index: int) -> str:
     change = float(probe.celsius[index] - probe.celsius[base])
-    word = "fell" if change < 0 else "rose"
+    said = (
+        _("the probe fell {amount} within {minutes} min")
+        if change < 0
+        else _("the probe rose {amount} within {minutes} min")
+    )
     minutes = max(round(int(probe.at[index] - probe.at[base]) / MS_PER_MINUTE), 1)
     amount = f"{format_difference(change, Scale.F)} ({format_difference(change, Scale.C)})".replace("\u202f", " ")
-    return f"the probe {word} {amount} within {minutes} min"
+    return said.format(amount=amount, minutes=minutes)

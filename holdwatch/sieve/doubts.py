@@ -17,6 +17,7 @@ from dataclasses import replace
 import numpy as np
 
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.quantities import span_c
 from holdwatch.readings import Series
 from holdwatch.sieve.changes import changes
@@ -45,7 +46,7 @@ def doubts_of(series: Series, around: Surroundings, *, out_of_food: bool = True)
     changed = [
         *changes(probe),
         *(
-            doubt_of(probe, first, stop, "the probe followed the air", over=stop < len(probe))
+            doubt_of(probe, first, stop, _("the probe followed the air"), over=stop < len(probe))
             for first, stop in air_followed(series, around.air, ends)
         ),
     ]
@@ -117,5 +118,5 @@ def _disagreements(probe: Judged, differing: Iterable[int]) -> list[Doubt]:
         first = 0 if since is None else int(np.searchsorted(probe.at, since, side="right"))
         stop = len(probe) if ends is None else int(np.searchsorted(probe.at, ends, side="left"))
         if first < stop:
-            found.append(doubt_of(probe, first, stop, "a hand thermometer read otherwise", over=ends is not None))
+            found.append(doubt_of(probe, first, stop, _("a hand thermometer read otherwise"), over=ends is not None))
     return found

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from holdwatch.blocks import places
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import N_, _
 from holdwatch.quantities import celsius_of_f, span_c
 from holdwatch.readings import Series
 from holdwatch.sieve.doubts import Doubt, Surroundings, doubts_of
@@ -31,14 +32,14 @@ SPIKE_BACK_C = span_c(5)
 SPIKE_MS = 2 * MS_PER_MINUTE
 SLACK_C = 1e-6  # absorbs conversion between scales
 
-NOT_A_TEMPERATURE = "not a temperature of food: outside −60 to 300 °C"
-POWER_ON = "a power-on value: 85 °C standing alone among others"
-UNPLACED = "before the probe was placed"
-SETTLING = "settling: the probe had just been placed"
-SETTLING_NOW = "settling: not judged until 3 min after the probe was placed"
-SPIKE = "a spike: more than 20 °F from its neighbours and back inside 2 min"
-OUT = "out of the food: "
-UNDECIDED = (
+NOT_A_TEMPERATURE = N_("not a temperature of food: outside −60 to 300 °C")
+POWER_ON = N_("a power-on value: 85 °C standing alone among others")
+UNPLACED = N_("before the probe was placed")
+SETTLING = N_("settling: the probe had just been placed")
+SETTLING_NOW = N_("settling: not judged until 3 min after the probe was placed")
+SPIKE = N_("a spike: more than 20 °F from its neighbours and back inside 2 min")
+OUT = N_("out of the food: {why}, and a hand thermometer read otherwise")
+UNDECIDED = N_(
     "not judged yet: more than 20 °F from the reading before; the next readings, or 2 min, tell whether it is a spike"
 )
 
@@ -97,8 +98,9 @@ class _Sieve:
             return Series(self.at, self.celsius)
         return Series(self.at[self.inside], self.celsius[self.inside])
 
-    def take_out(self, indices: NDArray[np.intp], reason: str) -> None:
-        """Set readings aside."""
+    def take_out(self, indices: NDArray[np.intp], reason: str, why: str = "") -> None:
+        """Set readings aside, for a reason that is looked up here."""
+        reason = _(reason).format(why=why)
         for index in indices.tolist():
             self.aside.append(SetAside(int(self.at[index]), float(self.celsius[index]), reason))
         self.inside[indices] = False
@@ -137,7 +139,7 @@ def sift(probe: Series, around: Surroundings, until_ms: int, *, out_of_food: boo
     for n, doubt in enumerate(doubts, 1):
         number[doubt.first_index : doubt.stop_index] = n
     for out in outs:
-        sieve.take_out(left[out.first_index : out.stop_index], f"{OUT}{out.why}, and a hand thermometer read otherwise")
+        sieve.take_out(left[out.first_index : out.stop_index], OUT, out.why)
     if outs:
         number, rest = number[sieve.inside[left]], sieve.rest()
         doubts = _numbered_anew(doubts, number, rest)

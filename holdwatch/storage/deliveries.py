@@ -6,6 +6,7 @@ from datetime import date
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.storage.batching import note, start_batch
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
@@ -94,7 +95,7 @@ def _held(session: Session, came: Delivered, at_ms: int) -> tuple[str, dict[str,
     site = site_at(session, at_ms)
     medium = Medium.AIR if came.part == "receiving-shell-eggs" else Medium.FOOD
     measured = float("nan") if came.celsius is None else came.celsius
-    words = Words(when=lambda _: "the door", scale=Scale(site.unit))
+    words = Words(when=lambda __: _("the door"), scale=Scale(site.unit))
     clause = judge_receiving(limits_of(session, site), came.part, measured, at_ms, medium=medium, words=words)
     said = "nobody measured it" if came.celsius is None else clause.reason
     kept = {"clause": clause.clause, "requires": clause.requires, "says": said}

@@ -11,6 +11,7 @@ import numpy as np
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.readings import Record
 from holdwatch.rules.batch import judge_vessel
 from holdwatch.rules.contents import governing
@@ -45,7 +46,7 @@ def judge_batch_vessel(
     subject = batch_subject(batch.id or 0, vessel)
     known = vessels_of(session, batch)
     if vessel not in known:
-        gone = Gone("nothing is known of this vessel any more: its probe was placed by mistake")
+        gone = Gone(_("nothing is known of this vessel any more: its probe was placed by mistake"))
         return Answer(subject, gone=lambda _: gone, no_forecast=True, days=("",), batch_id=batch.id, vessel=vessel)
     here, first = in_force(session, batch.started_ms), vessel == known[0]
     contents = contents_of(session, batch, vessel, now_ms + AHEAD_MS)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
+from holdwatch.language import _
 
 __all__ = ["ClockCheck", "ClockTrouble", "Trouble"]
 
@@ -41,10 +42,13 @@ class ClockTrouble:
         seconds = abs(self.by_ms) // MS_PER_SECOND
         length = f"{seconds // 60} min" if seconds >= 2 * 60 else f"{seconds} s"
         if self.kind is Trouble.BEHIND:
-            what = f"the computer's clock is {length} behind the newest arrival"
+            what = _("the computer's clock is {length} behind the newest arrival")
+        elif self.by_ms > 0:
+            what = _("the computer's clock was set forward by {length}")
         else:
-            what = f"the computer's clock was set {'forward' if self.by_ms > 0 else 'back'} by {length}"
-        return f"{what}; nothing is judged until it is right. Set the clock, or let it follow a time server"
+            what = _("the computer's clock was set back by {length}")
+        do = _("nothing is judged until it is right. Set the clock, or let it follow a time server")
+        return f"{what.format(length=length)}; {do}"
 
 
 class ClockCheck:

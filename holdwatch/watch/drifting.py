@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.readings import Medium, Series
 from holdwatch.rules.verdicts import Judgement, Process, Verdict
 from holdwatch.science.foodlag import COLDEST_C, LONGEST_GAP_MIN, WARMEST_C, lagged_c
@@ -210,14 +211,19 @@ class _Led:
 
 def told_of(drift: Drift, here: InForce, level: str, what: str) -> str:
     """Say what the air was, what that leads to, and what to do."""
-    estimated = f"food in it is estimated at {here.degrees(drift.food_c)}"
     if drift.is_beyond:
-        estimated += f", beyond {level}"
+        food = _("food in it is estimated at {degrees}, beyond {level}")
     elif drift.beyond_ms is not None:
-        estimated += f", beyond {level} about {here.when(drift.beyond_ms)} if the air stays so"
-    return (
-        f"the air was {what}; {estimated} (an estimate, lag {drift.lag_min:.0f} min). Look at the unit, and check the food "
-        "with a probe."
+        food = _("food in it is estimated at {degrees}, beyond {level} about {time} if the air stays so")
+    else:
+        food = _("food in it is estimated at {degrees}")
+    time = "" if drift.beyond_ms is None else here.when(drift.beyond_ms)
+    return _(
+        "the air was {what}; {food} (an estimate, lag {minutes} min). Look at the unit, and check the food with a probe."
+    ).format(
+        what=what,
+        food=food.format(degrees=here.degrees(drift.food_c), level=level, time=time),
+        minutes=f"{drift.lag_min:.0f}",
     )
 
 

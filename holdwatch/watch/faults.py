@@ -13,6 +13,7 @@ import numpy as np
 from sqlmodel import Session, col, select
 
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.language import N_, _
 from holdwatch.quantities import format_duration
 from holdwatch.readings import Medium, Series
 from holdwatch.rules.deviceclock import Dated, judge_device_clock
@@ -34,9 +35,9 @@ STUCK_EVERY_MS = 15 * MS_PER_MINUTE
 """Ours: whether a probe is stuck takes days of readings to tell, and is looked at so often."""
 
 OVER = {
-    "implausible": "it sends temperatures that can be again",
-    "stuck": "it has changed again",
-    "clock": "the instants it states agree with when its readings arrive",
+    "implausible": N_("it sends temperatures that can be again"),
+    "stuck": N_("it has changed again"),
+    "clock": N_("the instants it states agree with when its readings arrive"),
 }
 """Why a fault is over, by kind."""
 
@@ -105,7 +106,8 @@ def _implausible(look: Look, arrived: Arrived) -> Fault | None:
     if not verdict.implausible:
         return None
     since = look.here.when(verdict.since_ms or look.now_ms)
-    return look.fault("implausible", verdict.since_ms, f"since {since} {verdict.why}.")
+    reason = _("since {time} {why}.").format(time=since, why=verdict.why)
+    return look.fault("implausible", verdict.since_ms, reason)
 
 
 def _is_late(look: Look) -> bool:
@@ -135,17 +137,18 @@ def _clock(look: Look, arrived: Arrived) -> Fault | None:
     if not verdict.wrong:
         return None
     if verdict.by_ms is None:
-        how = (
+        how = _(
             "its clock is more than 2 min ahead, or a month behind; what it sends is kept and not judged, for nobody "
-            "knows when it was. Set its clock, or let it follow a time server"
+            "knows when it was. Set its clock, or let it follow a time server."
         )
-        return look.fault("clock", verdict.since_ms, f"{how}.", instead_of_silence=True)
-    side = "behind" if verdict.by_ms > 0 else "ahead"
-    how = (
-        f"its clock is {format_duration(verdict.by_ms)} {side}: its readings arrive one by one and all state an instant "
-        "that is off by the same. Set its clock; the readings are judged as they are dated"
+        return look.fault("clock", verdict.since_ms, how, instead_of_silence=True)
+    off = _("its clock is {length} behind") if verdict.by_ms > 0 else _("its clock is {length} ahead")
+    how = _(
+        "{off}: its readings arrive one by one and all state an instant that is off by the same. Set its clock; the "
+        "readings are judged as they are dated."
     )
-    return look.fault("clock", verdict.since_ms, f"{how}.")
+    reason = how.format(off=off.format(length=format_duration(verdict.by_ms)))
+    return look.fault("clock", verdict.since_ms, reason)
 
 
 # ---------------------------------------------------------------- stuck
@@ -166,8 +169,9 @@ def _stuck(look: Look) -> tuple[Fault | None, int]:
         return None, now_ms
     value = look.here.degrees(verdict.value_c or 0.0)
     since = look.here.when(verdict.since_ms or now_ms)
-    reason = f"it has read {value} and nothing else since {since}; {verdict.why}. Compare it with a hand thermometer."
-    return look.fault("stuck", verdict.since_ms, reason), now_ms
+    reason = _("it has read {degrees} and nothing else since {time}; {why}. Compare it with a hand thermometer.")
+    said = reason.format(degrees=value, time=since, why=verdict.why)
+    return look.fault("stuck", verdict.since_ms, said), now_ms
 
 
 def _air_beside(look: Look) -> Series:

@@ -12,10 +12,12 @@ from sqlmodel import Session
 from holdwatch.alerts.alive import told_calls
 from holdwatch.alerts.unheard import unheard_alerts
 from holdwatch.clock import MS_PER_HOUR, MS_PER_SECOND
+from holdwatch.language import N_, _
 from holdwatch.storage.engine import Store
 from holdwatch.storage.status import statuses
 from holdwatch.storage.tables import AlertState, Contact, Finding, Role
 from holdwatch.watch.keep import keep
+from holdwatch.watch.site import speaking_at
 from holdwatch.watch.system import fault_answer, open_fault
 
 __all__ = ["ALERTS", "DISK", "NEARLY_FULL", "OUTSIDE", "Health", "nearly_full"]
@@ -55,30 +57,32 @@ class Health:
         if self._looked_ms is not None and monotonic_ms - self._looked_ms < _LOOK_EVERY_MS:
             return 0
         self._looked_ms = monotonic_ms
-        with self.store.read() as session:
+        with self.store.read() as session, speaking_at(session, now_ms):
             said = {
-                DISK: ("The disk", self._disk()),
-                ALERTS: ("Alerts that reached nobody", _undelivered(session)),
-                OUTSIDE: ("The outside address", _out_of_reach(session, now_ms)),
+                DISK: (_("The disk"), self._disk()),
+                ALERTS: (_("Alerts that reached nobody"), _undelivered(session)),
+                OUTSIDE: (_("The outside address"), _out_of_reach(session, now_ms)),
             }
-            changed = [s for s, (_, reason) in said.items() if bool(reason) != (open_fault(session, s) is not None)]
+            changed = [s for s, told in said.items() if bool(told[1]) != (open_fault(session, s) is not None)]
         for subject in changed:
             title, reason = said[subject]
-            with self.store.write() as session:
-                keep(session, fault_answer(subject, title, reason, now_ms, _OVER[subject]), now_ms, self.base_url)
+            with self.store.write() as session, speaking_at(session, now_ms):
+                keep(session, fault_answer(subject, title, reason, now_ms, _(_OVER[subject])), now_ms, self.base_url)
         return len(changed)
 
     def _disk(self) -> str:
         usage = shutil.disk_usage(self.data)
         if not nearly_full(usage.free, usage.total):
             return ""
-        return f"it is nearly full: {usage.free // 1_000_000} MB free in {self.data.absolute()}; free some space there."
+        return _("it is nearly full: {megabytes} MB free in {directory}; free some space there.").format(
+            megabytes=usage.free // 1_000_000, directory=self.data.absolute()
+        )
 
 
 _OVER = {
-    DISK: "there is room on the disk again",
-    ALERTS: "they were delivered, or somebody has seen them",
-    OUTSIDE: "it is reached again, or no longer set",
+    DISK: N_("there is room on the disk again"),
+    ALERTS: N_("they were delivered, or somebody has seen them"),
+    OUTSIDE: N_("it is reached again, or no longer set"),
 }
 
 
@@ -87,7 +91,9 @@ def _out_of_reach(session: Session, now_ms: int) -> str:
     calls = next((told_calls(status.facts) for status in statuses(session) if status.role == Role.NOTIFY), None)
     if calls is None or calls.failing_since_ms is None or now_ms - calls.failing_since_ms < OUTSIDE_PATIENCE_MS:
         return ""
-    return f"it cannot be reached: {calls.problem}. Nobody outside would notice if this box were dead."
+    return _("it cannot be reached: {problem}. Nobody outside would notice if this box were dead.").format(
+        problem=calls.problem
+    )
 
 
 def _undelivered(session: Session) -> str:
@@ -100,4 +106,4 @@ def _undelivered(session: Session) -> str:
     if not rows:
         return ""
     names = sorted({session.get_one(Contact, alert.contact_id).name for alert in rows})
-    return f"{', '.join(names)} cannot be reached: {rows[-1].last_error}."
+    return _("{names} cannot be reached: {problem}.").format(names=", ".join(names), problem=rows[-1].last_error)

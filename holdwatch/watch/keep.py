@@ -1,6 +1,9 @@
 """Writing down what judging a subject led to: clauses, forecasts, findings with their versions, and their alerts.
 
 All of it in the caller's transaction, so a finding and the alerts that it causes are there together or not at all.
+
+Sentences tell a change only in one language. A finding that was told in another is compared without them: while it
+stands, its next version is in the language that is spoken now; once it is over it stays as it was written.
 """
 
 from collections.abc import Sequence
@@ -11,6 +14,7 @@ from sqlmodel import Session
 
 from holdwatch.alerts.queue import queue_alerts
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import ENGLISH, _, spoken
 from holdwatch.rules.facts import to_facts
 from holdwatch.storage.findings import change_finding, close_finding, findings, open_finding
 from holdwatch.storage.states import (
@@ -63,7 +67,9 @@ def keep(session: Session, answer: Answer, now_ms: int, base_url: str) -> Kept:
         if change.wanted is None:
             row = rows[change.stored_id or 0]
             into = by_key[change.into] if change.into is not None else None
-            gone = answer.gone(row) if into is None else Gone(f"it is one with finding {into.id}")
+            gone = (
+                answer.gone(row) if into is None else Gone(_("it is one with finding {number}").format(number=into.id))
+            )
             _fall(session, row, gone, into, now_ms, base_url)
             kept.closed.append(row.id or 0)
     return kept
@@ -181,8 +187,10 @@ def _stand(session: Session, row: Finding | None, wanted: Wanted, now_ms: int, b
         kept.opened.append(row.id or 0)
         queue_alerts(session, row, None, now_ms, base_url)
         return row
-    same = _material(row) == _wanted_material(wanted)
-    if same and (row.reason == wanted.reason or _waits(row, wanted, now_ms, kept)):
+    alike = row.facts.get("language", ENGLISH) == spoken()
+    same = _material(row, words=alike) == _wanted_material(wanted, words=alike)
+    written = row.reason == wanted.reason or (not alike and row.closed_ms is not None)
+    if same and (written or _waits(row, wanted, now_ms, kept)):
         return row
     previous = (row.kind, row.verdict)
     row.key, row.clause, row.source = wanted.key, wanted.clause, wanted.source
@@ -265,37 +273,38 @@ def _facts(wanted: Wanted, now_ms: int) -> dict[str, Any]:
         "over_ms": wanted.over_ms,
         "stands": True,
         "told_ms": now_ms,
+        "language": spoken(),
     }
 
 
-def _material(row: Finding) -> tuple[Any, ...]:
+def _material(row: Finding, *, words: bool) -> tuple[Any, ...]:
     """Return what makes another version at once when it differs."""
     over = row.closed_ms is not None
     return (
         row.key,
         row.kind,
         row.verdict,
-        row.title,
+        row.title if words else "",
         row.clause,
         row.since_ms,
         over,
-        row.close_reason if over else "",
+        row.close_reason if over and words else "",
         row.facts.get("due_ms"),
         row.facts["stands"],
     )
 
 
-def _wanted_material(wanted: Wanted) -> tuple[Any, ...]:
+def _wanted_material(wanted: Wanted, *, words: bool) -> tuple[Any, ...]:
     over = wanted.over_ms is not None
     return (
         wanted.key,
         wanted.kind.value,
         wanted.verdict,
-        wanted.title,
+        wanted.title if words else "",
         wanted.clause,
         wanted.since_ms,
         over,
-        wanted.over_reason if over else "",
+        wanted.over_reason if over and words else "",
         wanted.facts.get("due_ms"),
         True,
     )

@@ -15,8 +15,10 @@ from holdwatch.alerts.queue import queue_alerts
 from holdwatch.calculators.calibration import Outcome
 from holdwatch.charts.marks import mark_of
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.quantities import Scale, format_difference
 from holdwatch.rules.verdicts import Judgement, Verdict
+from holdwatch.rules.words import sentence
 from holdwatch.storage.calibration import Check, check_of, last_good, line_at
 from holdwatch.storage.corrections import supposing
 from holdwatch.storage.engine import Store
@@ -25,7 +27,7 @@ from holdwatch.storage.placing import placements
 from holdwatch.storage.tables import Batch, Correction, Event, EventKind, FindingKind, Placement, Probe, Unit
 from holdwatch.watch.batches import judge_batch_vessel
 from holdwatch.watch.days import days_between
-from holdwatch.watch.site import in_force
+from holdwatch.watch.site import in_force, speaking_at
 from holdwatch.watch.subjects import vessel_title
 from holdwatch.watch.unitdays import day_named, judge_span, post_of
 
@@ -51,7 +53,9 @@ class Doubted:
 
     def says(self) -> str:
         """Return it in words."""
-        return f"{self.what}, {self.clause}: {mark_of(self.stands).value}, would be {mark_of(self.would).value}"
+        return _("{what}, {clause}: {stands}, would be {other}").format(
+            what=self.what, clause=self.clause, stands=mark_of(self.stands).said, other=mark_of(self.would).said
+        )
 
 
 @dataclass
@@ -79,7 +83,7 @@ class LookBack:
         opened = 0
         while (found := self._next(now_ms)) is not None:
             check, doubted = found
-            with self.store.write() as session:
+            with self.store.write() as session, speaking_at(session, now_ms):
                 opened += _tell(session, check, doubted, now_ms, self.base_url)
             self._seen = check.id
         self.next_ms = monotonic_ms + EVERY_MS
@@ -87,7 +91,7 @@ class LookBack:
 
     def _next(self, now_ms: int) -> tuple[Check, list[Doubted]] | None:
         """Return the next check at which a probe was found wrong, with what it puts in doubt."""
-        with self.store.read() as session:
+        with self.store.read() as session, speaking_at(session, now_ms):
             query = select(Event).where(Event.kind == EventKind.CALIBRATED, col(Event.id) > self._seen)
             for event in session.exec(query.order_by(col(Event.id))).all():
                 check = check_of(event)
@@ -151,7 +155,9 @@ def _of(
                 judged = judge_span(session, post, day, day, day.first_ms - SIGHT_MS)
                 return [] if judged is None else [judged]
 
-            yield from _changed(session, supposed, one_day, f"{unit.name} on {name}", None, unit.id)
+            yield from _changed(
+                session, supposed, one_day, _("{unit} on {day}").format(unit=unit.name, day=name), None, unit.id
+            )
 
 
 def _changed(
@@ -191,7 +197,7 @@ def _tell(session: Session, check: Check, doubted: list[Doubted], now_ms: int, b
         key=_key(check),
         kind=FindingKind.NOT_SHOWN,
         subject=_key(check),
-        title=f"Probe {probe.code} was found wrong",
+        title=_("Probe {probe} was found wrong").format(probe=probe.code),
         reason=_sentence(session, check, doubted, good),
         verdict=Verdict.UNPROVEN.value,
         since_ms=check.at_ms if good is None else good.at_ms,
@@ -209,13 +215,18 @@ def _sentence(session: Session, check: Check, doubted: list[Doubted], good: Chec
     line = line_at(session, check.probe_id, check.at_ms - 1)
     worst = max(check.points, key=lambda point: abs(line.of(point.shows_c) - point.true_c))
     off = line.of(worst.shows_c) - worst.true_c
-    said = f"It read {format_difference(abs(off), scale, 1)} too {'high' if off > 0 else 'low'}"
-    since = "it was never checked before" if good is None else "since its last good check"
+    said = (_("It read {degrees} too high") if off > 0 else _("It read {degrees} too low")).format(
+        degrees=format_difference(abs(off), scale, 1)
+    )
+    since = _("it was never checked before") if good is None else _("since its last good check")
     if not doubted:
-        return f"{said}; {since}, no verdict would be another with that error."
-    named = "; ".join(each.says() for each in doubted[:MOST_NAMED])
-    more = f"; and {len(doubted) - MOST_NAMED} more" if len(doubted) > MOST_NAMED else ""
-    return f"{said}. {since[:1].upper()}{since[1:]}, with that error: {named}{more}."
+        return _("{error}; {since}, no verdict would be another with that error.").format(error=said, since=since)
+    named, left = [each.says() for each in doubted[:MOST_NAMED]], len(doubted) - MOST_NAMED
+    if left > 0:
+        named.append(_("and {count} more").format(count=left))
+    return _("{error}. {since}, with that error: {verdicts}.").format(
+        error=said, since=sentence(since), verdicts="; ".join(named)
+    )
 
 
 def _facts(each: Doubted) -> dict[str, Any]:

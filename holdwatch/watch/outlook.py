@@ -8,6 +8,7 @@ import numpy as np
 from sqlmodel import Session, col, select
 
 from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
+from holdwatch.language import _, decimals
 from holdwatch.quantities import Scale, format_duration
 from holdwatch.readings import DeclarationKind, Medium, Record, Series
 from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Judgement, Verdict
@@ -119,9 +120,8 @@ def compare(clause: ClauseVerdict, made: Forecast, here: InForce, *, warned: boo
     level = here.level(made.target_c)
     due = here.when(due_ms)
     if not made.reaches:
-        return Outlook(
-            misses=True, reason=f"as things stand it will not get to {level}: {made.reason}. It is due at {due}."
-        )
+        said = _("as things stand it will not get to {level}: {why}. It is due at {due}.")
+        return Outlook(misses=True, reason=said.format(level=level, why=made.reason, due=due))
     expected = made.expected_ms
     latest = made.latest_ms
     if expected is None:
@@ -132,10 +132,10 @@ def compare(clause: ClauseVerdict, made: Forecast, here: InForce, *, warned: boo
     when, faster = here.when(expected), _faster(expected - now_ms, due_ms - now_ms)
     if expected > due_ms:
         length = format_duration(expected - due_ms)
-        return Outlook(misses=True, reason=f"expected at {level} at {when}, {length} after it is due ({due}){faster}.")
-    return Outlook(
-        misses=True, reason=f"expected at {level} at {when}, so close to its time ({due}) that it may be late."
-    )
+        said = _("expected at {level} at {time}, {length} after it is due ({due})")
+        return Outlook(misses=True, reason=f"{said.format(level=level, time=when, length=length, due=due)}{faster}.")
+    said = _("expected at {level} at {time}, so close to its time ({due}) that it may be late.")
+    return Outlook(misses=True, reason=said.format(level=level, time=when, due=due))
 
 
 def _faster(takes_ms: int, left_ms: int) -> str:
@@ -143,7 +143,9 @@ def _faster(takes_ms: int, left_ms: int) -> str:
     if left_ms <= 0 or takes_ms < _WORTH_SAYING * left_ms:
         return ""
     times = takes_ms / left_ms
-    return f": it has to cool {f'{times:.1f}' if times < _TENFOLD else 'over ten'} times as fast from now on"
+    if times >= _TENFOLD:
+        return _(": it has to cool over ten times as fast from now on")
+    return _(": it has to cool {times} times as fast from now on").format(times=decimals(f"{times:.1f}"))
 
 
 def surroundings(record: Record, now_ms: int) -> float | None:

@@ -10,6 +10,7 @@ from dataclasses import replace
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_SECOND
+from holdwatch.language import _
 from holdwatch.limits import Limits
 from holdwatch.limits.model import CumulativeLimits
 from holdwatch.readings import DeclarationKind, Record
@@ -40,15 +41,19 @@ def _judged(time: Discard, here: InForce, now_ms: int, ended_ms: int | None) -> 
     if ended_ms is not None:
         in_time = ended_ms <= time.at_ms
         verdict = Verdict.MET if in_time else Verdict.MISSED
-        reason = f"{'In time' if in_time else 'Too late'}: all of it was gone at {here.when(ended_ms)}; by {when}."
+        said = _("In time: all of it was gone at {time}; by {due}.")
+        if not in_time:
+            said = _("Too late: all of it was gone at {time}; by {due}.")
+        reason = said.format(time=here.when(ended_ms), due=when)
     elif now_ms <= over:
         verdict, changes = (Verdict.MET if time.whole_day else Verdict.OPEN), over + 1
-        reason = f"Running: to be used up or discarded by {when}."
+        reason = _("Running: to be used up or discarded by {due}.").format(due=when)
     elif time.whole_day:
-        verdict, reason = Verdict.MISSED, f"Still there after the {when}: {time.why}."
+        verdict = Verdict.MISSED
+        reason = _("Still there after the {due}: {why}.").format(due=when, why=time.why)
     else:
         verdict = Verdict.UNPROVEN
-        reason = f"The time was up at {when} and no end is recorded: discard it, and record it."
+        reason = _("The time was up at {due} and no end is recorded: discard it, and record it.").format(due=when)
     clause = ClauseVerdict(
         time.clause, time.source, time.why, verdict, reason, due=(time.at_ms, time.at_ms), reached=_at(ended_ms)
     )

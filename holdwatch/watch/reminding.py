@@ -15,6 +15,7 @@ from sqlmodel import Session
 from holdwatch.alerts.queue import queue_alerts
 from holdwatch.charts.localtime import clock_time, day_words, local
 from holdwatch.clock import MS_PER_MINUTE, to_ms
+from holdwatch.language import _, many
 from holdwatch.storage.calibration import due_checks
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import close_finding, finding_by_key, findings, open_finding
@@ -24,6 +25,7 @@ from holdwatch.storage.unsigned import unsigned_entries
 from holdwatch.storage.visits import visits
 from holdwatch.views.days_reviewed import unreviewed_days
 from holdwatch.views.discard import Discard, discard_times
+from holdwatch.watch.site import speaking_at
 
 __all__ = ["Reminders"]
 
@@ -71,7 +73,7 @@ class Reminders:
         if 0 <= now_ms - self._looked_ms < MS_PER_MINUTE:
             return 0
         self._looked_ms = now_ms
-        with self.store.read() as session:
+        with self.store.read() as session, speaking_at(session, now_ms):
             zone = site_at(session, now_ms).timezone
             here = local(now_ms, zone)
             if here.hour * 60 + here.minute < self.at_min:
@@ -79,13 +81,13 @@ class Reminders:
             day = _Day(here.date(), zone, now_ms)
             said = [(kind, key, told) for kind, key, told in _all(session, day) if told is not None]
         for kind, key, (title, reason) in said:
-            with self.store.write() as session:
+            with self.store.write() as session, speaking_at(session, now_ms):
                 self._tell(session, kind, key, title, reason, day)
         return len(said)
 
     def _tell(self, session: Session, kind: str, key: str, title: str, reason: str, day: _Day) -> None:
         for earlier in findings(session, subject=f"reminder:{kind}", open_only=True):
-            close_finding(session, earlier, reason="a newer reminder took its place", now_ms=day.now_ms)
+            close_finding(session, earlier, reason=_("a newer reminder took its place"), now_ms=day.now_ms)
         finding = open_finding(
             session,
             key=key,
@@ -122,17 +124,20 @@ def _all(session: Session, day: _Day) -> Iterator[tuple[str, str, _Told]]:
 
 def _visit(session: Session, day: _Day) -> _Told:
     tomorrow = day.on + timedelta(days=1)
-    coming = {day.on.isoformat(): "today", tomorrow.isoformat(): "tomorrow"}
+    coming = {day.on.isoformat(): _("today"), tomorrow.isoformat(): _("tomorrow")}
     said = dict.fromkeys(
-        (coming[on], str(visit.facts["officer"]), str(visit.facts["authority"]))
+        (on, str(visit.facts["officer"]), str(visit.facts["authority"]))
         for visit in visits(session, 0, day.now_ms)
-        if (on := visit.facts.get("next_visit")) in coming
+        if (on := str(visit.facts.get("next_visit"))) in coming
     )
     if not said:
         return None
-    when, officer, authority = min(said)  # today comes before tomorrow
-    names = [f"{who}, {of}, {on}" for on, who, of in sorted(said)]
-    return f"A visit {when}: {officer}, {authority}", _list(names)
+    on, officer, authority = min(said)
+    title = _("A visit today: {officer}, {authority}")
+    if on == tomorrow.isoformat():
+        title = _("A visit tomorrow: {officer}, {authority}")
+    names = [f"{who}, {of}, {coming[on]}" for on, who, of in sorted(said)]
+    return title.format(officer=officer, authority=authority), _list(names)
 
 
 def _unsigned(session: Session, day: _Day) -> _Told:
@@ -140,16 +145,20 @@ def _unsigned(session: Session, day: _Day) -> _Told:
     if not waiting:
         return None
     by = Counter(event.by for event in waiting)
-    return f"{_count(len(waiting), 'entry', 'entries')} of earlier days to be signed", _list(
-        [f"{name} {count}" for name, count in by.most_common()]
+    title = many(
+        "{count} entry of earlier days to be signed", "{count} entries of earlier days to be signed", len(waiting)
     )
+    return title, _list([f"{name} {count}" for name, count in by.most_common()])
 
 
 def _days(session: Session, day: _Day) -> _Told:
     waiting = unreviewed_days(session, day.now_ms)
     if not waiting:
         return None
-    return f"{_count(len(waiting), 'day is', 'days are')} to be gone over and signed", _list(waiting)
+    title = many(
+        "{count} day is to be gone over and signed", "{count} days are to be gone over and signed", len(waiting)
+    )
+    return title, _list(waiting)
 
 
 def _date_marks(session: Session, day: _Day) -> _Told:
@@ -157,16 +166,26 @@ def _date_marks(session: Session, day: _Day) -> _Told:
     if not found:
         return None
     names = [f"{_name(batch)} ({time.why})" for batch, time in found]
-    return f"{_count(len(found), 'batch ends', 'batches end')} today: {_name(found[0][0])}", _list(names)
+    first = _name(found[0][0])
+    title = many("{count} batch ends today: {batch}", "{count} batches end today: {batch}", len(found), batch=first)
+    return title, _list(names)
 
 
 def _discard_times(session: Session, day: _Day) -> _Told:
     found = [(batch, time) for batch, time in _due(session, day) if not time.whole_day]
     if not found:
         return None
-    names = [f"{_name(batch)} by {clock_time(time.at_ms, day.zone)} ({time.why})" for batch, time in found]
-    first = clock_time(found[0][1].at_ms, day.zone)
-    title = f"{_count(len(found), 'discard time', 'discard times')} today, first {first}: {_name(found[0][0])}"
+    names = [
+        _("{batch} by {time} ({why})").format(batch=_name(batch), time=clock_time(time.at_ms, day.zone), why=time.why)
+        for batch, time in found
+    ]
+    title = many(
+        "{count} discard time today, first {time}: {batch}",
+        "{count} discard times today, first {time}: {batch}",
+        len(found),
+        time=clock_time(found[0][1].at_ms, day.zone),
+        batch=_name(found[0][0]),
+    )
     return title, _list(names)
 
 
@@ -185,20 +204,22 @@ def _checks(session: Session, day: _Day) -> _Told:
     if not due:
         return None
     names = [
-        f"{probe.code} ({'never checked' if since_ms is None else f'since {day_words(since_ms, day.zone)}'})"
+        f"{probe.code} ({_('never checked') if since_ms is None else _('since {day}').format(day=day_words(since_ms, day.zone))})"
         for probe, since_ms in due
     ]
-    return f"{_count(len(due), 'probe is', 'probes are')} to be checked at a known temperature", _list(names)
+    title = many(
+        "{count} probe is to be checked at a known temperature",
+        "{count} probes are to be checked at a known temperature",
+        len(due),
+    )
+    return title, _list(names)
 
 
 def _name(batch: Batch) -> str:
     return f"{batch.product} {batch.lot}"
 
 
-def _count(count: int, one: str, many: str) -> str:
-    return f"{count} {one if count == 1 else many}"
-
-
 def _list(names: Sequence[str]) -> str:
     rest = len(names) - _NAMED
-    return "; ".join([*names[:_NAMED], *([f"and {rest} more"] if rest > 0 else [])]) + "."
+    more = [_("and {count} more").format(count=rest)] if rest > 0 else []
+    return "; ".join([*names[:_NAMED], *more]) + "."

@@ -5,8 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from holdwatch.language import _
 from holdwatch.readings import Record, Series
 from holdwatch.rules.verdicts import Judgement, Verdict, worst
+from holdwatch.rules.words import sentence
 from holdwatch.storage.out_of_use import Rest
 from holdwatch.watch.site import InForce
 
@@ -15,9 +17,13 @@ __all__ = ["in_use_only", "record_in_use", "rest_words", "with_rests"]
 
 def rest_words(rest: Rest, here: InForce) -> str:
     """Say why a unit is out of use, from when to when, and who said so."""
-    until = "" if rest.to_ms is None else f" to {here.when(rest.to_ms)}"
-    why = f"{rest.purpose.value}, {rest.text}" if rest.text else rest.purpose.value
-    return f"out of use from {here.when(rest.from_ms)}{until} ({why}), declared by {rest.by}"
+    purpose = _(rest.purpose.value)
+    why = f"{purpose}, {rest.text}" if rest.text else purpose
+    if rest.to_ms is None:
+        said = _("out of use from {first} ({why}), declared by {name}")
+        return said.format(first=here.when(rest.from_ms), why=why, name=rest.by)
+    said = _("out of use from {first} to {last} ({why}), declared by {name}")
+    return said.format(first=here.when(rest.from_ms), last=here.when(rest.to_ms), why=why, name=rest.by)
 
 
 def in_use_only(series: Series, rests: Iterable[Rest]) -> Series:
@@ -48,8 +54,7 @@ def with_rests(judgement: Judgement, rests: Sequence[Rest], period: tuple[int, i
     inside = [rest for rest in rests if rest.touches(first_ms, last_ms)]
     if not inside:
         return judgement
-    said = "; ".join(dict.fromkeys(rest_words(rest, here) for rest in inside))
-    said = f"{said[:1].upper()}{said[1:]}."
+    said = sentence("; ".join(dict.fromkeys(rest_words(rest, here) for rest in inside)) + ".")
     if any(rest.covers(first_ms) and rest.covers(last_ms) for rest in inside):
         clauses = tuple(
             replace(each, verdict=Verdict.NONE, reason=said, due=None, spells=(), doubtful=False)

@@ -28,6 +28,7 @@ from holdwatch.watch.clockcheck import ClockCheck
 from holdwatch.watch.inbox import Inbox, Place
 from holdwatch.watch.keep import keep
 from holdwatch.watch.signals import judge_probe, open_placement
+from holdwatch.watch.site import speaking_at
 from holdwatch.watch.subjects import Marks, mark, touch_batch, touched
 from holdwatch.watch.system import (
     BROKER,
@@ -153,7 +154,7 @@ class Watch:
         trouble = self._check.look(now_ms, steady_ms, arrived_ms)
         self._clock_since_ms = None if trouble is None else (self._clock_since_ms or now_ms)
         if (trouble is not None) != (recorded is not None):
-            with self.store.write() as session:
+            with self.store.write() as session, speaking_at(session, now_ms):
                 keep(session, clock_answer(trouble, self._clock_since_ms or now_ms), now_ms, self.base_url)
         report.trouble = "" if trouble is None else trouble.sentence
         return trouble is None
@@ -273,8 +274,9 @@ class Watch:
 
     def _judge(self, session: Session, subject: str, now_ms: int, counts: RoundReport) -> None:
         state = watch_state(session, subject)
-        answer = self._answer(session, subject, dict(state.facts) if state is not None else {}, now_ms)
-        kept = keep(session, answer, now_ms, self.base_url)
+        with speaking_at(session, now_ms):
+            answer = self._answer(session, subject, dict(state.facts) if state is not None else {}, now_ms)
+            kept = keep(session, answer, now_ms, self.base_url)
         self._inbox.judged(subject, [one.clause for one in answer.clauses])
         counts.opened += len(kept.opened)
         counts.changed += len(kept.changed)
@@ -327,10 +329,11 @@ class Watch:
             watched_since_ms=self._watched_since_ms,
             now_ms=now_ms,
         )
-        told = None if recorded is None else recorded.title
-        if told == (None if trouble is None else trouble.title):
+        if trouble is None and recorded is None:
             return
-        with self.store.write() as session:
+        if trouble is not None and recorded is not None and recorded.facts.get("part", trouble.part) == trouble.part:
+            return
+        with self.store.write() as session, speaking_at(session, now_ms):
             kept = keep(session, listener_answer(trouble), now_ms, self.base_url)
         report.opened += len(kept.opened)
         report.changed += len(kept.changed)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, select
 
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.quantities import format_duration
 from holdwatch.rules.signal import LARGEST_GAP_MS, SignalVerdict, judge_signal
 from holdwatch.storage.findings import findings
@@ -46,7 +47,7 @@ def judge_probe(session: Session, probe: Probe, now_ms: int, *, largest_gap_ms: 
     subject = probe_subject(probe.id or 0)
     placement = open_placement(session, probe.id or 0, now_ms)
     if placement is None:
-        gone = Gone("it was taken out, and watches nothing now")
+        gone = Gone(_("it was taken out, and watches nothing now"))
         return Answer(
             subject=subject,
             gone=lambda _: gone,
@@ -119,7 +120,7 @@ def _signal(session: Session, placement: Placement, now_ms: int, largest_gap_ms:
 def _at_rest(session: Session, probe: Probe, placement: Placement, rest: Rest, now_ms: int) -> Answer:
     """Expect nothing of a probe while its unit is out of use; what stood of it is explained."""
     unit = session.get_one(Unit, placement.unit_id)
-    gone = Gone(f"{unit.name} is {rest_words(rest, in_force(session, now_ms))}")
+    gone = Gone(_("{unit} is {state}").format(unit=unit.name, state=rest_words(rest, in_force(session, now_ms))))
     return Answer(
         subject=probe_subject(probe.id or 0),
         gone=lambda _: gone,
@@ -156,7 +157,7 @@ def _faulty(session: Session, probe: Probe, placement: Placement, fault: Fault) 
         match=Match.RUNNING,
         kind=FindingKind.SYSTEM,
         subject=probe_subject(probe.id or 0),
-        title=f"Probe {probe.code} in {where.words}",
+        title=_("Probe {probe} in {place}").format(probe=probe.code, place=where.words),
         reason=fault.reason,
         since_ms=fault.since_ms,
         batch_id=where.batch_id,
@@ -171,19 +172,20 @@ def _silent(session: Session, probe: Probe, placement: Placement, verdict: Signa
     since_ms = verdict.since_ms if verdict.since_ms is not None else placement.from_ms
     where = _where(session, placement)
     if since_ms == _back_in_use_ms(session, placement, now_ms):
-        reason = f"not heard since its unit came back into use at {here.when(since_ms)}."
+        reason = _("not heard since its unit came back into use at {time}.").format(time=here.when(since_ms))
     elif verdict.usual_interval_ms is None or since_ms == placement.from_ms:
-        reason = f"not heard since it was placed at {here.when(since_ms)}."
+        reason = _("not heard since it was placed at {time}.").format(time=here.when(since_ms))
     else:
         habit = format_duration(verdict.usual_interval_ms)
-        reason = f"silent since {here.when(since_ms)}; it usually speaks every {habit}."
+        said = _("silent since {time}; it usually speaks every {length}.")
+        reason = said.format(time=here.when(since_ms), length=habit)
     return Wanted(
         family=f"{probe_subject(probe.id or 0)}/silent",
         match=Match.RUNNING,
         kind=FindingKind.SYSTEM,
         subject=probe_subject(probe.id or 0),
-        title=f"Probe {probe.code} in {where.words}",
-        reason=f"{reason} While it is silent, what it watches cannot be shown.",
+        title=_("Probe {probe} in {place}").format(probe=probe.code, place=where.words),
+        reason=f"{reason} {_('While it is silent, what it watches cannot be shown.')}",
         since_ms=since_ms,
         batch_id=where.batch_id,
         unit_id=where.unit_id,
@@ -203,12 +205,13 @@ def _where(session: Session, placement: Placement) -> _Place:
 def _gone(session: Session, finding: Finding, verdict: SignalVerdict, now_ms: int) -> Gone:
     """Say that a silent probe is heard again, or a fault is over; what it did not say meanwhile stays unknown."""
     if _kind(finding) in OVER:
-        return Gone(OVER[_kind(finding)])
+        return Gone(_(OVER[_kind(finding)]))
     if finding.unit_id is not None:
         over = rests(session, finding.unit_id, finding.since_ms, now_ms)
         if over:
-            return Gone(f"its unit was {rest_words(over[0], in_force(session, now_ms))}")
+            state = rest_words(over[0], in_force(session, now_ms))
+            return Gone(_("its unit was {state}").format(state=state))
     if verdict.since_ms is None or verdict.since_ms <= finding.since_ms:
-        return Gone("it is not silent")
+        return Gone(_("it is not silent"))
     when = in_force(session, now_ms).when(verdict.since_ms)
-    return Gone(f"it was heard again; its last reading is of {when}")
+    return Gone(_("it was heard again; its last reading is of {time}").format(time=when))

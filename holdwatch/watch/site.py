@@ -1,10 +1,12 @@
 """The site as it was set at an instant: its limits, its zone, and the words for a person there."""
 
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
 from holdwatch.alerts.message import local_time
+from holdwatch.language import speaking
 from holdwatch.limits import Limits
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.rules.raw_egg import Food
@@ -13,7 +15,7 @@ from holdwatch.storage.inforce import limits_of
 from holdwatch.storage.register import site_at
 from holdwatch.storage.tables import Answer, SiteVersion
 
-__all__ = ["InForce", "in_force"]
+__all__ = ["InForce", "in_force", "speaking_at"]
 
 _VERSIONS = "holdwatch site versions"
 
@@ -61,12 +63,20 @@ def in_force(session: Session, at_ms: int) -> InForce:
     LimitsError
         If the site names limits that are unknown or broken.
     """
+    site = _version_at(session, at_ms)
+    return InForce(site, limits_of(session, site))
+
+
+def speaking_at(session: Session, at_ms: int) -> AbstractContextManager[None]:
+    """Speak the language that the site had at an instant, for a while. [ms]."""
+    return speaking(_version_at(session, at_ms).language)
+
+
+def _version_at(session: Session, at_ms: int) -> SiteVersion:
     versions = session.info.get(_VERSIONS)
     if versions is None:  # asked for many times in one transaction, in which it cannot change
         query = select(SiteVersion).order_by(col(SiteVersion.from_ms), col(SiteVersion.id))
         versions = session.info[_VERSIONS] = list(session.exec(query))
     at_ms = max(at_ms, versions[0].from_ms) if versions else at_ms  # before the first version nothing else is known
     site = next((version for version in reversed(versions) if version.from_ms <= at_ms), None)
-    if site is None:
-        site = site_at(session, at_ms)
-    return InForce(site, limits_of(session, site))
+    return site_at(session, at_ms) if site is None else site

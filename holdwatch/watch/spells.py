@@ -8,9 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.rules.verdicts import Spell
+from holdwatch.watch.site import InForce
 
-__all__ = ["APART_MS", "Group", "group_spells"]
+__all__ = ["APART_MS", "Group", "group_spells", "spell_words"]
 
 APART_MS = 30 * MS_PER_MINUTE
 """Ours: the half hour after which holding begins is also what ends a spell."""
@@ -50,6 +52,16 @@ def group_spells(spells: Sequence[Spell], last_reading_ms: int | None, level_c: 
         else:
             groups.append([spell])
     return [_group(several, last_reading_ms, level_c) for several in groups]
+
+
+def spell_words(group: Group, level_c: float, here: InForce) -> str:
+    """Say since when, and how far, it was beyond a level. [°C]."""
+    said = (
+        _("above {level} from {time}, farthest {degrees}")
+        if group.extreme_c > level_c
+        else _("below {level} from {time}, farthest {degrees}")
+    )
+    return said.format(level=here.level(level_c), time=here.when(group.first_ms), degrees=here.degrees(group.extreme_c))
 
 
 def _group(several: Sequence[Spell], last_reading_ms: int | None, level_c: float) -> Group:

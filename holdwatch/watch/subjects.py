@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from sqlmodel import Session, col, select
 
+from holdwatch.language import _
 from holdwatch.readings import Medium
 from holdwatch.storage.arrivals import ArrivalKind
 from holdwatch.storage.events import events
@@ -50,7 +51,9 @@ def probe_subject(probe_id: int) -> str:
 def vessel_title(batch: Batch, vessel: int) -> str:
     """Name a vessel to a person."""
     name = f"{batch.product} {batch.lot}"
-    return f"{name}, vessel {vessel} of {batch.vessels}" if batch.vessels > 1 else name
+    if batch.vessels == 1:
+        return name
+    return _("{batch}, vessel {vessel} of {vessels}").format(batch=name, vessel=vessel, vessels=batch.vessels)
 
 
 @dataclass

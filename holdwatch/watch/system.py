@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_SECOND
+from holdwatch.language import _
 from holdwatch.storage.findings import findings
 from holdwatch.storage.status import statuses
 from holdwatch.storage.tables import Finding, FindingKind, Role, RoleStatus
@@ -32,25 +33,41 @@ PATIENCE_MS = 60 * MS_PER_SECOND
 
 @dataclass(frozen=True)
 class ListenerTrouble:
-    """What keeps readings from coming in."""
+    """What keeps readings from coming in: nothing is heard of the listener, or it says what troubles it."""
 
-    title: str
-    reason: str
+    part: str
+    """``listener`` or ``broker``."""
     since_ms: int
+    detail: str = ""
+    """What the listener reported."""
+
+    @property
+    def title(self) -> str:
+        """Which part it is."""
+        return _("The listener") if self.part == "listener" else _("The broker")
+
+    @property
+    def reason(self) -> str:
+        """Say what is wrong, and what to do where that is known."""
+        if self.part == "listener":
+            return _("it has not reported for more than a minute; no reading is kept. Start it with `holdwatch run`.")
+        return f"{(self.detail or _('it cannot be reached')).rstrip('.')}."
 
 
 def clock_answer(trouble: ClockTrouble | None, since_ms: int) -> Answer:
     """Say whether the clock can be trusted."""
     wanted = []
     if trouble is not None:
-        wanted.append(_fault(CLOCK, "The computer's clock", f"{trouble.sentence}.", since_ms))
-    return _answer(CLOCK, wanted, "the clock is right again, and all is judged")
+        wanted.append(_fault(CLOCK, _("The computer's clock"), f"{trouble.sentence}.", since_ms))
+    return _answer(CLOCK, wanted, _("the clock is right again, and all is judged"))
 
 
 def listener_answer(trouble: ListenerTrouble | None) -> Answer:
     """Say whether readings can come in."""
-    wanted = [] if trouble is None else [_fault(BROKER, trouble.title, trouble.reason, trouble.since_ms)]
-    return _answer(BROKER, wanted, "the listener is connected again")
+    wanted = []
+    if trouble is not None:
+        wanted.append(_fault(BROKER, trouble.title, trouble.reason, trouble.since_ms, part=trouble.part))
+    return _answer(BROKER, wanted, _("the listener is connected again"))
 
 
 def fault_answer(subject: str, title: str, reason: str, since_ms: int, over: str) -> Answer:
@@ -72,11 +89,9 @@ def listener_trouble(
     if listener is None or listener.state == "stopped":
         return None
     if now_ms - max(listener.at_ms, watched_since_ms) > PATIENCE_MS:
-        reason = "it has not reported for more than a minute; no reading is kept. Start it with `holdwatch run`."
-        return ListenerTrouble("The listener", reason, listener.at_ms)
+        return ListenerTrouble("listener", listener.at_ms)
     if listener.state == "trouble" and now_ms - troubled_since_ms > PATIENCE_MS:
-        reason = (listener.detail or "it cannot be reached").rstrip(".")
-        return ListenerTrouble("The broker", f"{reason}.", troubled_since_ms)
+        return ListenerTrouble("broker", troubled_since_ms, listener.detail)
     return None
 
 
@@ -90,7 +105,7 @@ def open_fault(session: Session, subject: str) -> Finding | None:
     return next(iter(findings(session, subject=subject, open_only=True)), None)
 
 
-def _fault(subject: str, title: str, reason: str, since_ms: int) -> Wanted:
+def _fault(subject: str, title: str, reason: str, since_ms: int, **facts: str) -> Wanted:
     return Wanted(
         family=subject,
         match=Match.RUNNING,
@@ -99,6 +114,7 @@ def _fault(subject: str, title: str, reason: str, since_ms: int) -> Wanted:
         title=title,
         reason=reason,
         since_ms=since_ms,
+        facts=facts,
     )
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from sqlmodel import Session, col, select
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.quantities import span_c
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Series
 from holdwatch.rules.facts import from_facts
@@ -85,7 +86,7 @@ class Post:
     @property
     def title(self) -> str:
         """The post to a person."""
-        return f"{self.unit.name}, probe {self.probe.code}"
+        return _("{unit}, probe {probe}").format(unit=self.unit.name, probe=self.probe.code)
 
     @property
     def stands(self) -> bool:

@@ -17,9 +17,11 @@ import numpy as np
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _
 from holdwatch.readings import Medium
 from holdwatch.rules.facts import next_instant, to_facts
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Verdict
+from holdwatch.rules.words import MEDIUM
 from holdwatch.storage.out_of_use import Rest, next_change_ms, rests
 from holdwatch.storage.readings import load_series
 from holdwatch.storage.tables import Finding, FindingKind, Probe, Unit
@@ -29,7 +31,7 @@ from holdwatch.watch.days import SETTLED_AFTER_MS, days_between
 from holdwatch.watch.drifting import Drift, drifts_of, told_of
 from holdwatch.watch.findings import Gone, Match, Wanted
 from holdwatch.watch.resting import rest_words
-from holdwatch.watch.spells import Group, group_spells
+from holdwatch.watch.spells import Group, group_spells, spell_words
 from holdwatch.watch.subjects import unit_subject
 from holdwatch.watch.unitdays import Day, Post, day_at, day_named, post_of, window
 from holdwatch.watch.unitsight import day_after, judge_days, judge_whole, stored_sight
@@ -124,11 +126,11 @@ class _Seen:
         span = int(finding.facts["first_ms"]), int(finding.facts["last_ms"])
         explains = next((rest for rest in self.rests if rest.touches(*span)), None)
         if explains is not None:
-            words = f"{self.post.unit.name} was {rest_words(explains, self.last.here)}"
-            return Gone(f"{words}: no limit was asked of it then", verdict)
+            said = _("{unit} was {state}: no limit was asked of it then")
+            return Gone(said.format(unit=self.post.unit.name, state=rest_words(explains, self.last.here)), verdict)
         if finding.facts.get("match") == Match.ONE.value:
-            return Gone("a later reading or an answer settles whether the probe was in the food", verdict)
-        return Gone("a later reading shows that the level was kept", verdict)
+            return Gone(_("a later reading or an answer settles whether the probe was in the food"), verdict)
+        return Gone(_("a later reading shows that the level was kept"), verdict)
 
     def _breaks(self, clause: ClauseVerdict) -> bool:
         """Tell whether a reading of this probe can break a clause: food does, and air where the limit is written for it."""
@@ -141,18 +143,19 @@ class _Seen:
 
     def _spell(self, judgement: Judgement, clause: ClauseVerdict, group: Group) -> Wanted:
         here, level_c = self.last.here, clause.level_c or 0.0
-        level, side = here.level(level_c), "above" if group.extreme_c > level_c else "below"
-        what = f"{side} {level} from {here.when(group.first_ms)}, farthest {here.degrees(group.extreme_c)}"
+        level, what = here.level(level_c), spell_words(group, level_c, here)
         over_ms, over_reason = self._over(group, level)
         breaks = self._breaks(clause)
         if self.post.probe.medium == Medium.FOOD:
             reason = f"{what}."
         elif breaks:
-            reason = f"the {self.post.probe.medium} was {what}; {clause.requires}."
+            medium = _(MEDIUM[Medium(self.post.probe.medium)])
+            said = _("the {medium} was {what}; {requires}.")
+            reason = said.format(medium=medium, what=what, requires=clause.requires)
         elif self.post.probe.medium == Medium.AIR:
             reason = told_of(self.drifts[clause.clause, group.first_ms], here, level, what)
         else:
-            reason = f"the simulated product was {what}; check the food with a probe."
+            reason = _("the simulated product was {what}; check the food with a probe.").format(what=what)
         return Wanted(
             family=f"{self.post.subject}/{clause.clause}",
             match=Match.SPELL,
@@ -177,11 +180,12 @@ class _Seen:
         """Return when a spell was over, and how that is known."""
         here = self.last.here
         if group.over and group.back_ms is not None:
-            return group.back_ms, f"within {level} again at {here.when(group.back_ms)}"
-        ends = [last for _, last in self.post.spans if last is not None and last >= group.last_ms]
-        goes_on = any(last is None or last > self.post.now_ms for _, last in self.post.spans)
+            return group.back_ms, _("within {level} again at {time}").format(level=level, time=here.when(group.back_ms))
+        lasts = [last for __, last in self.post.spans]
+        ends = [last for last in lasts if last is not None and last >= group.last_ms]
+        goes_on = any(last is None or last > self.post.now_ms for last in lasts)
         if ends and not goes_on:
-            return min(ends), f"the probe was taken out at {here.when(min(ends))}"
+            return min(ends), _("the probe was taken out at {time}").format(time=here.when(min(ends)))
         return None, ""
 
     def _not_shown(self, judgement: Judgement, clause: ClauseVerdict, day: Day) -> Wanted:
@@ -201,7 +205,7 @@ class _Seen:
             first_ms=day.first_ms,
             last_ms=day.last_ms,
             over_ms=day.last_ms if ended else None,
-            over_reason="the day is over; it stays not shown" if ended else "",
+            over_reason=_("the day is over; it stays not shown") if ended else "",
             unit_id=self.post.unit.id,
             probe_id=self.post.probe.id,
             facts=_facts(judgement, clause),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.language import N_, _
 from holdwatch.rules.facts import to_facts
 from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Judgement, Matter, Process, Spell, Step, Verdict
 from holdwatch.storage.tables import Batch, Finding, FindingKind
@@ -13,7 +14,7 @@ from holdwatch.watch.answer import earliest
 from holdwatch.watch.findings import Gone, Match, Wanted
 from holdwatch.watch.outlook import Outlook
 from holdwatch.watch.site import InForce
-from holdwatch.watch.spells import Group, group_spells
+from holdwatch.watch.spells import Group, group_spells, spell_words
 from holdwatch.watch.subjects import batch_subject, vessel_title
 
 __all__ = ["VesselCase", "gone_of_vessel", "wanted_of_vessel"]
@@ -29,7 +30,7 @@ AHEAD_OF_ITS_END_MS: Mapping[Process | Matter, int] = {
 """Ours: so long before a time is up somebody is told, that the food can still be served, sold or used."""
 IN_USE_AHEAD_MS = 15 * MS_PER_MINUTE
 """Ours: a piping bag that is nearly over."""
-DECIDE = "Decide with the plan: discard it, or what your local authority allows; record it."
+DECIDE = N_("Decide with the plan: discard it, or what your local authority allows; record it.")
 
 
 @dataclass(frozen=True)
@@ -113,7 +114,7 @@ def wanted_of_vessel(case: VesselCase) -> list[Wanted]:
 def _once(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> list[Wanted]:
     family = case.family(judgement, clause)
     if clause.verdict is Verdict.MISSED:
-        return [_wanted(case, judgement, clause, family, FindingKind.DEVIATION, f"{clause.reason} {DECIDE}")]
+        return [_wanted(case, judgement, clause, family, FindingKind.DEVIATION, f"{clause.reason} {_(DECIDE)}")]
     if clause.verdict is Verdict.UNPROVEN and not _silence_owns(case, judgement, clause):
         return [_not_shown(case, judgement, clause, family)]
     soon_ms = case.soon_ms(judgement, clause)
@@ -124,7 +125,7 @@ def _once(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> list
             return []
         outlook = case.outlook.get(clause.clause, Outlook())
         if outlook.misses or (outlook.misses is None and family in case.standing_soon):
-            reason = outlook.reason or "as it cooled when it was last read, it will not be there in time."
+            reason = outlook.reason or _("as it cooled when it was last read, it will not be there in time.")
             return [_wanted(case, judgement, clause, family, FindingKind.SOON, reason)]
     return []
 
@@ -169,11 +170,10 @@ def _spells(case: VesselCase, judgement: Judgement, clause: ClauseVerdict, never
 def _spell(case: VesselCase, judgement: Judgement, clause: ClauseVerdict, group: Group, level_c: float) -> Wanted:
     over_ms = group.back_ms if group.over else case.over_ms
     level = case.here.level(level_c)
-    side = "above" if group.extreme_c > level_c else "below"
-    reason = (
-        f"{side} {level} from {case.here.when(group.first_ms)}, farthest {case.here.degrees(group.extreme_c)}. {DECIDE}"
-    )
-    back = f"within {level} again at {case.here.when(group.back_ms)}" if group.back_ms is not None else ""
+    reason = f"{spell_words(group, level_c, case.here)}. {_(DECIDE)}"
+    back = ""
+    if group.back_ms is not None:
+        back = _("within {level} again at {time}").format(level=level, time=case.here.when(group.back_ms))
     return Wanted(
         family=case.family(judgement, clause),
         match=Match.SPELL,
@@ -223,8 +223,9 @@ def _facts(case: VesselCase, judgement: Judgement, clause: ClauseVerdict) -> dic
 
 
 def _ended(case: VesselCase) -> str:
-    outcome = f": {case.batch.outcome}" if case.batch.outcome else ""
-    return f"the batch ended{outcome}"
+    if not case.batch.outcome:
+        return _("the batch ended")
+    return _("the batch ended: {outcome}").format(outcome=_(case.batch.outcome))
 
 
 _NEVER_HOT = frozenset({Process.AMBIENT_COOLING, Process.RECEIVED_COOLING})
@@ -266,23 +267,23 @@ def gone_of_vessel(case: VesselCase, finding: Finding) -> Gone:
     judged = {case.family(j, c): (j, c) for j in case.judgements for c in j.clauses}
     judgement, now = judged.get(family, (None, None))
     if judgement is None or now is None:
-        return Gone("the batch is judged by other limits now", Verdict.NONE.value)
+        return Gone(_("the batch is judged by other limits now"), Verdict.NONE.value)
     if judgement.process in AHEAD_OF_ITS_END_MS and now.verdict is not Verdict.UNPROVEN:
         return Gone(now.reason, now.verdict.value)
     if finding.kind == FindingKind.SOON:
         words = {
-            Verdict.MET: "it was reached in time",
-            Verdict.OPEN: "it is expected in time now",
-            Verdict.NONE: "no limit is asked any more",
-            Verdict.UNPROVEN: "the probe fell silent, which is told by itself",
+            Verdict.MET: _("it was reached in time"),
+            Verdict.OPEN: _("it is expected in time now"),
+            Verdict.NONE: _("no limit is asked any more"),
+            Verdict.UNPROVEN: _("the probe fell silent, which is told by itself"),
         }
         return Gone(words.get(now.verdict, now.reason), now.verdict.value)
     if now.verdict is Verdict.UNPROVEN:
-        return Gone("the probe fell silent, which is told by itself", now.verdict.value)
+        return Gone(_("the probe fell silent, which is told by itself"), now.verdict.value)
     words = {
-        Verdict.MET: "the limit was kept",
-        Verdict.OPEN: "the limit can still be kept",
-        Verdict.NONE: "no limit is asked",
-        Verdict.MISSED: "it is another spell, told by itself",
+        Verdict.MET: _("a later reading shows that the limit was kept."),
+        Verdict.OPEN: _("a later reading shows that the limit can still be kept."),
+        Verdict.NONE: _("a later reading shows that no limit is asked."),
+        Verdict.MISSED: _("a later reading shows that it is another spell, told by itself."),
     }
-    return Gone(f"a later reading shows that {words[now.verdict]}. {now.reason}", now.verdict.value)
+    return Gone(f"{words[now.verdict]} {now.reason}", now.verdict.value)

@@ -51,7 +51,7 @@ class Live:
             until = int(at_ms[n])
             whole = self._known(until)
             answers = self.judge(whole, until)
-            now = _told(answers, until)
+            now = _told(answers)
             if standing is not None and not self._noted(standing.last_ms, until):
                 standing = carried_on(standing, until, float(celsius[n]))
             else:
@@ -85,8 +85,11 @@ class Live:
         )
 
 
-def _told(answers: Sequence[Judgement], last_ms: int) -> list[object]:
-    """Return what must not change: verdicts, spells and brackets; an end that is the last reading moves with it."""
+def _told(answers: Sequence[Judgement]) -> list[object]:
+    """Return what must not change: verdicts, spells and brackets; an end that is the last reading moves with it.
+
+    While nothing is reached the bracket has that end alone: the last reading that is judged, by hand or of the probe.
+    """
     return [
         (
             clause.clause,
@@ -94,7 +97,7 @@ def _told(answers: Sequence[Judgement], last_ms: int) -> list[object]:
             clause.doubtful,
             clause.started,
             clause.due,
-            _reached(clause.reached, last_ms),
+            _reached(clause.reached),
             clause.spells,
         )
         for answer in answers
@@ -102,8 +105,8 @@ def _told(answers: Sequence[Judgement], last_ms: int) -> list[object]:
     ]
 
 
-def _reached(bracket: tuple[int | None, int | None] | None, last_ms: int) -> object:
-    return "running" if bracket == (last_ms, None) else bracket
+def _reached(bracket: tuple[int | None, int | None] | None) -> object:
+    return "running" if bracket is not None and bracket[0] is not None and bracket[1] is None else bracket
 
 
 def _thinned(series: Series, every: int = 3) -> Series:
@@ -256,7 +259,7 @@ def test_reading_just_inside_is_carried_on_and_changes_nothing(after_ms: int, de
     """On the near side of each bound the whole judged again says the same."""
     standing, more = _stands(KEPT, _held(KEPT, LAST)), _next(KEPT, after_ms, degrees)
     assert carried_on(standing, LAST + after_ms, _f(degrees)) is not None
-    assert _told(_held(more, LAST + after_ms), LAST + after_ms) == _told(_held(KEPT, LAST), LAST)
+    assert _told(_held(more, LAST + after_ms)) == _told(_held(KEPT, LAST))
     (again,) = _held(more, LAST + after_ms)
     assert not again.doubts
     assert not again.gaps
