@@ -1,7 +1,6 @@
 """Colours, type and sizes: a ruled log sheet, alive. Screens and papers take them from here."""
 
 from dataclasses import dataclass
-from importlib.resources import files
 from typing import Any
 
 from holdwatch.quantities import Scale
@@ -18,7 +17,6 @@ __all__ = [
     "SOON",
     "WHITE",
     "Look",
-    "font_directory",
 ]
 
 PAPER = "#FBF8F2"
@@ -111,8 +109,3 @@ class Look:
             },
             "text": {"fontSize": self.text, "color": INK},
         }
-
-
-def font_directory() -> str:
-    """Return where the font files are: Source Sans Pro, under the SIL Open Font Licence, from its own package."""
-    return str(files("font_source_sans_pro") / "files")

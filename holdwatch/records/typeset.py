@@ -11,7 +11,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from holdwatch.charts.theme import font_directory
+from holdwatch.charts.fonts import font_directory
 from holdwatch.clock import MS_PER_SECOND
 
 if TYPE_CHECKING:

@@ -68,6 +68,8 @@ def alert_view(session: Session, alert: Alert) -> AlertView:
 
 
 def _views(session: Session, rows: list[Finding], now_ms: int | None) -> list[FindingView]:
+    if not rows:  # most batches have none, and a page or paper of many would ask in vain for each
+        return []
     ids = [id_of(row) for row in rows]
     stands, about, noted = handlings(session, rows), acts_of(session, ids), noted_of(session, rows)
     acts = {number: sorted([*noted.get(number, []), *about.get(number, [])], key=_recorded) for number in ids}
