@@ -66,7 +66,7 @@ def provider() -> Provider | None:
     missing = [key for key in _NEEDED if not isinstance(said, dict) or not isinstance(said.get(key), str)]
     if missing:
         raise ConfigError(_("{path}: the section [auth] lacks {missing}").format(path=path, missing=", ".join(missing)))
-    return Provider(str(said.get("name", "the group's account")), *(said[key] for key in _NEEDED))
+    return Provider(str(said.get("name", _("the group's account"))), *(said[key] for key in _NEEDED))
 
 
 async def begin(request: Request) -> Response:

@@ -36,8 +36,8 @@ def staircase_of(curve: CurveView, site: SiteView, *, key: str) -> None:
 def traces(unit: UnitView, site: SiteView, *, key: str) -> None:
     """Draw the trace of each probe in a unit, the limit ruled through it."""
     for probe in unit.probes:
-        st.html(sheet.heading(f"{probe.code}, {probe.medium}", 2))
-        title = f"{probe.code} ({probe.medium})"
+        st.html(sheet.heading(f"{probe.code}, {words.medium(probe.medium)}", 2))
+        title = f"{probe.code} ({words.medium(probe.medium)})"
         _draw(pen_trace(probe.trace, _levels(probe), _look(site, height=220), title=title), key=f"{key}-{probe.code}")
         _figures(trace_figures(probe.trace, _levels(probe), _look(site)))
 

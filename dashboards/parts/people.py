@@ -143,7 +143,8 @@ def _single_sign_on(names: list[str]) -> None:
     if name is None:
         forms.problem(_("Choose whose account it is."))
     elif people_data.single_sign_on(name=name, account=account, by=by, pin=pin):
-        forms.recorded("sso", f"{name} signs in {f'as {account}' if account else 'with the PIN alone'}.")
+        said = _("{name} signs in as {account}.") if account else _("{name} signs in with the PIN alone.")
+        forms.recorded("sso", said.format(name=name, account=account))
 
 
 def _twice(key: str) -> str | None:

@@ -8,8 +8,7 @@ from holdwatch.language import _
 from holdwatch.views import words
 from holdwatch.views.model import BatchView, SiteView
 
-FULL_ROWS = 5
-"""So many batches are shown with their curve; the rest one line each, so that thirty stay readable."""
+FULL_ROWS = 5  # so many batches are shown with their curve; the rest one line each, so that thirty stay readable
 
 
 @speaking.repeated(2.0)

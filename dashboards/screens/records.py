@@ -11,5 +11,5 @@ st.html(sheet.heading(_("Records")))
 forms.confirmation()
 names = {word: panel[0] for word, panel in panels.PANELS.items()}
 chosen = choosing.part_of(names, label=_("What to do with the record"), key="records-part")
-st.html(sheet.heading(names[chosen], 2))
+st.html(sheet.heading(_(names[chosen]), 2))
 panels.draw(chosen, data.site())

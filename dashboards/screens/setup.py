@@ -117,7 +117,8 @@ def _label(name: str, found: Governing, *, likely: bool) -> str:
     if name == _OWN:
         return _("{file}, stricter than the law or approved by it").format(file=_(_OWN))
     limits = load_limits(name)
-    return f"{limits.title} ({limits.standing.value}){' – of this place' if likely else ''}"
+    said = f"{limits.title} ({_(limits.standing.value)})"
+    return _("{limits} – of this place").format(limits=said) if likely else said
 
 
 def _question(asked: str, before: str, key: str) -> str:
@@ -162,7 +163,7 @@ def parts() -> None:
     st.html(sheet.heading(_("The parts of the program"), 2))
     system = data.system()
     st.html(sheet.small_print(system.heard))
-    rows = [[sheet.esc(sheet.sentence(role.words)), sheet.esc(role.state)] for role in system.roles]
+    rows = [[sheet.esc(sheet.sentence(role.words)), sheet.esc(_(role.state))] for role in system.roles]
     if rows:
         st.html(sheet.table([_("Part"), _("State")], rows))
 
@@ -176,7 +177,7 @@ def in_words(found: Governing) -> None:
     for part, name in NAMES.items():
         rows += [
             [
-                f"{sheet.esc(name)}<br>{sheet.whole(figure.clause)}",
+                f"{sheet.esc(_(name))}<br>{sheet.whole(figure.clause)}",
                 f"{sheet.esc(figure.requires)}{_read(how_read(figure))}",
             ]
             for figure in (figure for named, figure in figures if named == part)
@@ -185,7 +186,7 @@ def in_words(found: Governing) -> None:
         if without is not None:
             rows.append(
                 [
-                    f"{sheet.esc(name)}<br>{sheet.whole(without.clause)}",
+                    f"{sheet.esc(_(name))}<br>{sheet.whole(without.clause)}",
                     _("no figure{says}").format(says=_read(without.says)),
                 ]
             )

@@ -8,6 +8,7 @@ from holdwatch.charts.localtime import clock_time
 from holdwatch.charts.marks import Mark
 from holdwatch.charts.theme import INK, MUTED, SOON
 from holdwatch.charts.treads import Tread, fan_to_draw
+from holdwatch.language import _
 from holdwatch.quantities import format_temperature
 
 __all__ = ["fan_layers", "latest_layers", "now_layers"]
@@ -41,7 +42,7 @@ def now_layers(curve: CurveView, frame: Frame) -> list[Layer]:
     row = {
         "x": frame.x(curve.until_ms),
         "y": frame.high,
-        "words": f"now {clock_time(curve.until_ms, frame.look.zone)}",
+        "words": _("now {time}").format(time=clock_time(curve.until_ms, frame.look.zone)),
     }
     beyond = frame.px(curve.until_ms, frame.axis.until_ms) < _NOW_PX
     return [

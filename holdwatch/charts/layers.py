@@ -331,11 +331,13 @@ def hole_layers(holes: Sequence[Hole], frame: Frame, beside: Sequence[tuple[int,
             "y": frame.low,
             "y2": frame.high,
             "words": hole_words(hole, frame.look.zone),
-            "when": f"{clock_words(hole.from_ms, frame.look.zone)} to {clock_words(hole.until_ms, frame.look.zone)}",
+            "when": _("{first} to {last}").format(
+                first=clock_words(hole.from_ms, frame.look.zone), last=clock_words(hole.until_ms, frame.look.zone)
+            ),
         }
         for hole in seen
     ]
-    tip = {"words": " ", "when": "when"}
+    tip = {"words": " ", "when": _("when")}
     ground = layer("holes", bands, "rect", BOX, tip=tip, color=frame.look.ground, opacity=0.88)
     width = 0.7 if frame.look.paper else 1
     hatch = layer("hatch", _hatch(seen, frame), "rule", BOX, color=HATCH, strokeWidth=width, clip=True)

@@ -79,8 +79,10 @@ def _beyond(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
             "x2": frame.x(end),
             "y": frame.y(level.level_c),
             "y2": frame.high if level.at_most else frame.low,
-            "words": f"beyond {format_temperature(level.level_c, frame.look.scale, 0)}",
-            "when": f"{clock_words(begin, frame.look.zone)} to {clock_words(end, frame.look.zone)}",
+            "words": _("beyond {level}").format(level=format_temperature(level.level_c, frame.look.scale, 0)),
+            "when": _("{first} to {last}").format(
+                first=clock_words(begin, frame.look.zone), last=clock_words(end, frame.look.zone)
+            ),
         }
         for level in levels
         for begin, end in level.marks

@@ -96,7 +96,7 @@ def bracket_bars(curve: CurveView) -> tuple[BracketBar, ...]:
             continue
         for level, ends, what in (
             (clause.start_level_c, clause.started, _("the clock started")),
-            (clause.level_c, clause.reached, "reached"),
+            (clause.level_c, clause.reached, _("reached")),
         ):
             # Without a reading on the far side there is no crossing yet, only a level still to be reached.
             if level is not None and ends is not None and ends[1] is not None:

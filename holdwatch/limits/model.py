@@ -7,6 +7,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import TypeVar
 
+from holdwatch.language import N_
 from holdwatch.quantities import Duration, Level
 from holdwatch.readings import Medium
 
@@ -39,21 +40,21 @@ class Confidence(StrEnum):
 
     SEEN = "seen"
     """In the text of the code, or of a jurisdiction that adopted it."""
-    SECONDARY = "secondary"
+    SECONDARY = N_("secondary")
     """In somebody else's summary."""
-    MEMORY = "memory"
+    MEMORY = N_("memory")
     """Not seen."""
 
 
 class Standing(StrEnum):
     """What kind of document a limits file holds."""
 
-    LAW = "law"
-    MODEL_CODE = "model-code"
+    LAW = N_("law")
+    MODEL_CODE = N_("model-code")
     """In force where a jurisdiction adopted it."""
-    GUIDANCE = "guidance"
+    GUIDANCE = N_("guidance")
     """Advice of an authority, not law."""
-    PLAN = "plan"
+    PLAN = N_("plan")
     """A site's own."""
 
 

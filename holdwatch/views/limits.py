@@ -146,7 +146,7 @@ def versions(session: Session) -> list[Governing]:
 def unseen_words(limits: Limits) -> str:
     """Name the figures that were not read in the code's own text; empty if there are none."""
     unseen = dict.fromkeys(
-        f"{figure.clause} ({figure.confidence.value})"
+        f"{figure.clause} ({_(figure.confidence.value)})"
         for _part, figure in limits.figures()
         if figure.confidence is not Confidence.SEEN
     )

@@ -2,6 +2,7 @@
 
 from sqlmodel import Session
 
+from holdwatch.language import _
 from holdwatch.storage.events import events
 from holdwatch.storage.placing import placements
 from holdwatch.storage.tables import EventKind
@@ -19,6 +20,7 @@ def files_told(session: Session, unit_id: int, span: tuple[int, int], site: Site
         facts = event.facts
         of_it = event.batch_id is None and (event.unit_id == unit_id or event.probe_id in stood)
         if of_it and facts["first_ms"] <= span[1] and facts["last_ms"] >= span[0]:
-            ends = " to ".join(clock_words(facts[name], site.zone) for name in ("first_ms", "last_ms"))
-            found.append(f"read from a logger’s file, {ends}, by {event.by}: {event.text}")
+            first, last = (clock_words(facts[name], site.zone) for name in ("first_ms", "last_ms"))
+            said = _("read from a logger’s file, {first} to {last}, by {by}: {text}")
+            found.append(said.format(first=first, last=last, by=event.by, text=event.text))
     return tuple(found)

@@ -1,8 +1,9 @@
 """Each page run as Streamlit runs it, over the morning of a kitchen."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 import streamlit as st
@@ -17,7 +18,7 @@ from holdwatch.storage.people import people
 from holdwatch.storage.shifts import OnShift
 from tests.views.conftest import NOW, empty, morning
 
-__all__ = ["APP", "empty", "kitchen_screen", "morning", "on_shift", "open_page", "press", "shown"]
+__all__ = ["APP", "elements", "empty", "kitchen_screen", "morning", "on_shift", "open_page", "press", "shown"]
 
 APP = Path(dashboards.__file__ or "").with_name("app.py")
 
@@ -75,6 +76,19 @@ def shown(at: AppTest) -> str:
     html = [element.proto.body for element in at.get("html")]
     said = [re.sub(r"\\([\\`*_\[\]<>$~|:])", r"\1", each.value) for each in (*at.error, *at.success)]
     return "\n".join([*html, *said])
+
+
+def elements(at: AppTest) -> Iterator[Any]:
+    """Return every element of a page, however deep it stands."""
+    for tree in (at.main, at.sidebar):
+        yield from _within(tree)
+
+
+def _within(block: Any) -> Iterator[Any]:
+    for child in block.children.values():
+        if hasattr(child, "children"):
+            yield from _within(child)
+        yield child
 
 
 def press(at: AppTest, label: str) -> None:

@@ -5,7 +5,6 @@ labels and messages, which Streamlit reads as Markdown, it is pictures of other 
 """
 
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -22,7 +21,7 @@ from holdwatch.storage.heard import keep_heard
 from holdwatch.storage.people import add_person
 from holdwatch.storage.register import add_probe, add_unit, place, set_site
 from holdwatch.storage.tables import EventKind, FindingKind
-from tests.dashboards.conftest import Opener
+from tests.dashboards.conftest import Opener, elements
 from tests.support.heard import heard_now
 from tests.views.conftest import NOW
 
@@ -73,17 +72,9 @@ def _probe(session: Any, code: str) -> Any:
     return probe_named(session, code)
 
 
-def _elements(block: Any) -> Iterator[Any]:
-    """Return every element of a page, however deep it stands."""
-    for child in block.children.values():
-        if hasattr(child, "children"):
-            yield from _elements(child)
-        yield child
-
-
 def _harmless(at: AppTest) -> None:
     """Hold all that a page draws against what must not be in it."""
-    drawn = [*_elements(at.main), *_elements(at.sidebar)]
+    drawn = list(elements(at))
     assert len(drawn) > 10, "it has looked"
     for element in drawn:
         proto = getattr(element, "proto", None)

@@ -5,12 +5,15 @@ from datetime import date
 
 import pytest
 
+from dashboards.parts.records.spans import OTHER
 from holdwatch.clock import to_iso
+from holdwatch.language import ENGLISH, LANGUAGES, speaking
 from holdwatch.storage.calibration import checks_of
 from holdwatch.storage.day_reviews import day_reviews
+from holdwatch.storage.engine import Store
 from holdwatch.storage.people import add_person, keep_pin
 from holdwatch.storage.people_tables import Person
-from holdwatch.storage.register import batches, events, units
+from holdwatch.storage.register import batches, events, set_site, units
 from holdwatch.storage.tables import Batch, EventKind
 from tests.dashboards.conftest import Opener, empty, morning, press, shown
 from tests.views.conftest import BY, NOW, Morning
@@ -231,3 +234,16 @@ def test_a_recall_is_answered_on_the_page(morning: Morning, open_page: Opener) -
     assert "exchange the two" in shown(at)
     at.text_input(key="recall-to").set_value("noon").run()
     assert "is not a time" in shown(at)
+
+
+@pytest.mark.parametrize("language", [each for each in LANGUAGES if each != ENGLISH])
+def test_days_are_chosen_in_every_language(empty: Store, open_page: Opener, language: str) -> None:
+    """The form in which a day is written is asked of the field, and is no word of a language."""
+    with empty.write() as session:
+        set_site(session, from_ms=NOW - 1, now_ms=NOW, by=BY, language=language)
+    assert open_page("records", part="sheet").date_input
+    at = open_page("records", part="print")
+    with speaking(language):
+        at.button_group(key="records-print-days").select(OTHER).run()
+    assert not at.exception
+    assert len(at.date_input) == 2

@@ -17,7 +17,7 @@ def draw(site: SiteView) -> None:
         read_points,
         hint="150F at 0\n128F at 20\n111F at 40\n98F at 60",
     )
-    target_c = fields.field("When will it be at", "ahead-target", degrees, hint="70F")
+    target_c = fields.field(_("When will it be at"), "ahead-target", degrees, hint="70F")
     around = fields.optional(_("The air or bath around it, if measured"), "ahead-around", degrees, hint="38F")
     if readings is None or target_c is None or around.wrong:
         return

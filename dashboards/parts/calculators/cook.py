@@ -25,7 +25,7 @@ def draw(site: SiteView) -> None:
         read_lines,
         hint="68F at 0\n140F at 4\n160F at 9",
     )
-    off_c = fields.field("The probe may be off by", "cook-tolerance", difference_c, at_first="1C")
+    off_c = fields.field(_("The probe may be off by"), "cook-tolerance", difference_c, at_first="1C")
     if egg is None or course is None or off_c is None:
         return
     fields.show(lambda: cook_answer(course, MEDIA[egg], data.limits_in_force(), tolerance_c=off_c, scale=site.scale))

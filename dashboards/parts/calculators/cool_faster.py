@@ -29,16 +29,16 @@ def draw(site: SiteView) -> None:
     left, right = st.columns(2)
     inches = site.scale is Scale.F
     with left:
-        depth = fields.field("How deep it stands", "cool-faster-depth", length_m, hint="2in" if inches else "5cm")
+        depth = fields.field(_("How deep it stands"), "cool-faster-depth", length_m, hint="2in" if inches else "5cm")
         start = fields.field(
-            f"How warm all of it is (°{site.scale})",
+            _("How warm all of it is (°{scale})").format(scale=site.scale),
             "cool-faster-start",
             fields.degrees(site),
             at_first="135" if inches else "57",
         )
     with right:
         container = fields.field(
-            "In what (full-pan, half-pan, sheet-pan, bowl, round 8in, 20x12in)",
+            _("In what ({examples})").format(examples="full-pan, half-pan, sheet-pan, bowl, round 8in, 20x12in"),
             "cool-faster-container",
             read_container,
             at_first="full-pan",

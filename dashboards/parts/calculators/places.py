@@ -27,7 +27,7 @@ def ask(site: SiteView) -> dict[Way, float] | None:
         for name, ways in _WAYS.items():
             usual = format_temperature(PLACES[ways[0]].celsius, site.scale, 0)
             written = fields.optional(
-                f"{name} (°{site.scale})",
+                f"{_(name)} (°{site.scale})",
                 f"place-{ways[0]}",
                 fields.degrees(site),
                 hint=_("taken as {usual}").format(usual=usual),

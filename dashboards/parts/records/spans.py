@@ -28,8 +28,8 @@ def chosen(key: str, *, over: bool) -> tuple[date, date] | None:
     )
     if which in _BACK:
         return today - timedelta(days=_BACK[which]), today - timedelta(days=1)
-    first = st.date_input(_("From"), latest, max_value=latest, format=_("YYYY-MM-DD"), key=f"{key}-first")
-    last = st.date_input(_("To"), latest, max_value=latest, format=_("YYYY-MM-DD"), key=f"{key}-last")
+    first = st.date_input(_("From"), latest, max_value=latest, format="YYYY-MM-DD", key=f"{key}-first")
+    last = st.date_input(_("To"), latest, max_value=latest, format="YYYY-MM-DD", key=f"{key}-last")
     if not isinstance(first, date) or not isinstance(last, date):
         return None
     if last < first:

@@ -47,7 +47,7 @@ def draw(site: SiteView) -> None:
         _("Day of the sheet"),
         records_data.today(),
         max_value=records_data.today(),
-        format=_("YYYY-MM-DD"),
+        format="YYYY-MM-DD",
         key=f"{key}-day",
     )
     count = int(st.number_input(_("Rows"), min_value=1, max_value=_MOST_ROWS, value=_ROWS, key=f"{key}-rows"))
