@@ -84,7 +84,12 @@ def _name_and_place(found: dict[str, HeardView]) -> None:
         )
         places = [*(name for _id, name in data.units()), _NEW, _NOWHERE]
         where = st.selectbox(
-            _("It goes into"), places, index=None, key=f"{key}-where", placeholder=_("Choose its place")
+            _("It goes into"),
+            places,
+            index=None,
+            format_func=lambda each: _(each) if each in {_NEW, _NOWHERE} else each,
+            key=f"{key}-where",
+            placeholder=_("Choose its place"),
         )
         place = _new_unit(key)
         speaks = _speaks(key, one)

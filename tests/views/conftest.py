@@ -4,7 +4,7 @@ import atexit
 import shutil
 import tempfile
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.language import ENGLISH
 from holdwatch.storage.batching import note, start_batch
 from holdwatch.storage.engine import Store, open_store, store_url
 from holdwatch.storage.ids import id_of
@@ -48,7 +49,7 @@ def empty(tmp_path: Path) -> Iterator[Store]:
         yield store
 
 
-def _begun(directory: Path) -> Store:
+def _begun(directory: Path, language: str = ENGLISH) -> Store:
     """Return a new store that knows the site."""
     store = open_store(store_url(directory, None), migrate=True)
     with store.write() as session:
@@ -58,6 +59,7 @@ def _begun(directory: Path) -> Store:
             timezone="America/Denver",
             limits="us-food-code-2022",
             unit="F",
+            language=language,
             from_ms=NOW - 20 * MS_PER_DAY,
             now_ms=NOW - 20 * MS_PER_DAY,
             by=BY,
@@ -89,19 +91,26 @@ def _batch(session: Session, lot: str, product: str, rate: float, code: str, ves
 @pytest.fixture
 def morning(tmp_path: Path) -> Iterator[Morning]:
     """A batch that cools well, one that will miss, and a walk-in with a bad evening; the watch has gone round."""
-    directory, well, slow, walk_in = _watched()
-    shutil.copytree(directory, tmp_path, dirs_exist_ok=True)
-    with closing(open_store(store_url(tmp_path, None))) as store:
+    with morning_in(tmp_path) as made:
+        yield made
+
+
+@contextmanager
+def morning_in(directory: Path, language: str = ENGLISH) -> Iterator[Morning]:
+    """Give the morning of a site that speaks a language, in a directory of its own."""
+    made, well, slow, walk_in = _watched(language)
+    shutil.copytree(made, directory, dirs_exist_ok=True)
+    with closing(open_store(store_url(directory, None))) as store:
         yield Morning(store, well, slow, walk_in)
 
 
 @cache
-def _watched() -> tuple[Path, int, int, int]:
-    """Make the morning once; return where, and the numbers of what is in it."""
+def _watched(language: str) -> tuple[Path, int, int, int]:
+    """Make the morning once for a language; return where, and the numbers of what is in it."""
     directory = Path(tempfile.mkdtemp(dir=temporary_root()))
     atexit.register(shutil.rmtree, directory)
     early = NOW - 30 * MS_PER_HOUR
-    with closing(_begun(directory)) as store:
+    with closing(_begun(directory, language)) as store:
         with store.write() as session:
             unit = add_unit(session, "Walk-in 1", "walk-in", now_ms=early, by=BY)
             probe = add_probe(session, "w1", medium="food", now_ms=early, by=BY)

@@ -13,14 +13,14 @@ from holdwatch.rules.tcs import Heated
 from holdwatch.science.recipe import INGREDIENTS
 from holdwatch.views.model import SiteView
 
-__all__ = ["draw"]
+__all__ = ["HINT", "draw"]
 
-_HINT = "powdered sugar = 454 g\nbutter = 227 g\nraspberry jam = 80 g; water 30%; sucrose 35%"
+HINT = "powdered sugar = 454 g\nbutter = 227 g\nraspberry jam = 80 g; water 30%; sucrose 35%"
 
 
 def draw(site: SiteView) -> None:  # noqa: ARG001  every calculator is drawn with the site
     """Ask for the recipe, and tell what three methods make of it."""
-    recipe = fields.lines(_("Recipe, one ingredient a line"), "recipe-lines", read_lines, hint=_HINT)
+    recipe = fields.lines(_("Recipe, one ingredient a line"), "recipe-lines", read_lines, hint=HINT)
     with st.expander(_("Ingredients that are known by name")):
         st.text(", ".join(INGREDIENTS))
     left, middle, right = st.columns(3)
