@@ -1,11 +1,13 @@
 """How long papers take to print, and how much memory: a day, two weeks, and a month of a large kitchen.
 
-Run ``python -m benchmarks.log``. The ceiling draws and sets the gathered facts in a process of its own, piece after piece:
-what is beyond it goes into starting, gathering the record and joining the pieces, and beneath it into doing two of these at
-the same time.
+Run ``python -m benchmarks.log``. The ceiling sets the gathered facts in a process of its own, piece after piece: what is
+beyond it goes into starting, gathering the record with its charts and joining the pieces, and beneath it into doing two of
+these at the same time.
 """
 
 import json
+import resource
+import statistics
 import subprocess
 import sys
 import tempfile
@@ -14,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from benchmarks.month import FIRST_MS, fill_month
-from benchmarks.support import ROOT, alternate, is_small, peak_of, say, seconds_of, table
+from benchmarks.support import ROOT, alternate, is_small, load, peak_of, say, seconds_of, table
 from holdwatch import clock
 from holdwatch.clock import MS_PER_DAY, to_iso
 from holdwatch.demo.start import prepare
@@ -54,7 +56,7 @@ class Print:
 def main() -> None:
     """Measure, and print the section of the page."""
     small = is_small()
-    runs = 1 if small else 3
+    runs, busy = 1 if small else 3, load()
     with tempfile.TemporaryDirectory() as name:
         kitchen = watched(Path(name) / "demo")
         with kitchen.store.read() as session:
@@ -71,12 +73,13 @@ def main() -> None:
         "## Printing the log",
         "",
         f"The command as a process of its own, from its start to the PDF on disk: of the demonstration's {readings:,} readings,"
-        f" and of {days} days of {units} units with {many:,} readings. *Drawing and setting alone* does that with the gathered"
-        " facts in one fresh process, piece after piece; printing gathers the next piece meanwhile. *Memory* is the most that"
-        f" the command and its children held at one instant. {runs} runs of each in turn, of the month one; median"
-        " (least–most). Every PDF was read back with pdftotext and names every batch of its span.",
+        f" and of {days} days of {units} units with {many:,} readings. *Processor* is the time that the command and its"
+        f" children had of the two cores, which {busy:.1f} processes wanted at the beginning. *Setting alone* does that with"
+        " the gathered facts in one fresh process, piece after piece; printing gathers the next piece meanwhile. *Memory* is"
+        f" the most that the command and its children held at one instant. {runs} runs of each in turn, of the month one;"
+        " median (least–most). Every PDF was read back with pdftotext and names every batch of its span.",
     )
-    table(("the paper", "pages", "printed in", "drawing and setting alone", "ratio", "memory", "promised"), rows)
+    table(("the paper", "pages", "printed in", "processor", "setting alone", "ratio", "memory", "promised"), rows)
 
 
 def watched(data: Path) -> Kitchen:
@@ -133,11 +136,13 @@ def measured(kitchen: Kitchen, wanted: Print, runs: int) -> tuple[str, ...]:
     for number, piece in gather(kitchen.store, wanted.span, kitchen.now_ms, Wanted(KINDS[wanted.kind]), lambda _: None):
         files.append(facts / f"{number}.json")
         files[-1].write_text(json.dumps(piece), encoding="utf-8")
-    peaks = []
+    peaks, processor = [], []
 
     def printed() -> float:
         command = [sys.executable, "-m", "holdwatch", *wanted.command, "-o", str(out), "--data", str(kitchen.data)]
+        before_s = _processor_s()
         took, peak = peak_of(command)
+        processor.append(_processor_s() - before_s)
         peaks.append(peak)
         told = subprocess.run(["pdftotext", str(out), "-"], check=True, capture_output=True, text=True).stdout
         missing = {lot for lot in lots if lot not in told}
@@ -151,6 +156,7 @@ def measured(kitchen: Kitchen, wanted: Print, runs: int) -> tuple[str, ...]:
         wanted.said + (f", {len(lots)} batches" if lots else ""),
         pages,
         f"{ours.median:.2f} s ({ours.low:.2f}–{ours.high:.2f})",
+        f"{statistics.median(processor):.2f} s",
         f"{alone.median:.2f} s ({alone.low:.2f}–{alone.high:.2f})",
         f"{ours.median / alone.median:.2f}",
         f"{max(peaks):.0f} MB",
@@ -158,14 +164,20 @@ def measured(kitchen: Kitchen, wanted: Print, runs: int) -> tuple[str, ...]:
     )
 
 
+def _processor_s() -> float:
+    """Return how much of the processor all children that have ended took so far. [s]."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
 def set_alone(files: Sequence[Path], now_ms: int) -> float:
-    """Return how long drawing and setting takes in a process of its own, without that process's start. [s]."""
+    """Return how long setting takes in a process of its own, without that process's start. [s]."""
     command = [sys.executable, "-m", "benchmarks.log", "set", str(now_ms), *map(str, files)]
     return float(subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True).stdout)
 
 
 def set_pieces(now_ms: str, *files: str) -> None:
-    """Draw and set gathered facts, and print how many seconds that took."""
+    """Set gathered facts, and print how many seconds that took."""
     took = 0.0
     for file in files:
         facts = json.loads(Path(file).read_text(encoding="utf-8"))
