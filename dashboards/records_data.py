@@ -95,6 +95,7 @@ def printed(
     chosen_lots: tuple[str, ...],
     *,
     paper: str,
+    scale: Scale,
     printed_by: str,
     tell: Callable[[str], None],
 ) -> bytes:
@@ -103,7 +104,9 @@ def printed(
     with TemporaryDirectory() as name:
         out = Path(name) / "paper.pdf"
         if days is None:
-            print_batches(data.store(), chosen_lots, out, paper=paper, by=printed_by, now_ms=now, told=tell)
+            print_batches(
+                data.store(), chosen_lots, out, paper=paper, scale=scale, by=printed_by, now_ms=now, told=tell
+            )
         else:
             print_log(
                 data.store(),
@@ -113,6 +116,7 @@ def printed(
                 kind=KINDS[kind],
                 choice=Choice(chosen_units, chosen_lots),
                 paper=paper,
+                scale=scale,
                 by=printed_by,
                 now_ms=now,
                 told=tell,

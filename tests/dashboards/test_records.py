@@ -1,6 +1,7 @@
 """The Records page."""
 
 import re
+import subprocess
 from datetime import date
 
 import pytest
@@ -67,6 +68,23 @@ def test_every_paper_can_be_chosen(morning: Morning, open_page: Opener) -> None:
     at.multiselect(key="records-units").set_value([unit]).run()
     press(at, "Print")
     assert at.get("download_button")[0].proto.label == "Take log-2026-10-13.pdf"
+
+
+@pytest.mark.pdf
+def test_temperatures_are_printed_as_chosen(morning: Morning, open_page: Opener) -> None:
+    """The site's own unit stands there already; in the other one the paper says so, and the file set before is not offered."""
+    assert morning.well
+    at = open_page("records")
+    at.button_group(key="records-kind").set_value("A day").run()
+    assert at.button_group(key="records-scale").value == "F"
+    for scale, other in ("F", "C"), ("C", "F"):
+        at.button_group(key="records-scale").set_value(scale).run()
+        assert not at.get("download_button")
+        press(at, "Print")
+        _, pdf = at.session_state["records-log"]
+        said = subprocess.run(["pdftotext", "-", "-"], input=pdf, capture_output=True, check=True).stdout.decode()
+        assert f"in °{scale}; compared" in said
+        assert f"in °{other}; compared" not in said
 
 
 def test_a_written_sheet_is_typed_in(morning: Morning, open_page: Opener) -> None:

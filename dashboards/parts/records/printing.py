@@ -6,6 +6,7 @@ from dashboards import records_data, signedin
 from dashboards.parts import sheet
 from dashboards.parts.records import spans
 from holdwatch.language import N_, _
+from holdwatch.quantities import Scale
 from holdwatch.views.model import SiteView
 
 __all__ = ["draw"]
@@ -32,6 +33,16 @@ def draw(site: SiteView) -> None:
     size = str(
         st.pills(_("Paper"), list(_PAPERS), format_func=_, default="US Letter", required=True, key="records-paper")
     )
+    scale = Scale(
+        st.pills(
+            _("Temperatures"),
+            [each.value for each in Scale],
+            format_func="°{}".format,
+            default=site.scale.value,
+            required=True,
+            key="records-scale",
+        )
+    )
     units: list[str] = []
     lots: list[str] = []
     if which == _BATCH:
@@ -53,7 +64,7 @@ def draw(site: SiteView) -> None:
             units = st.multiselect(_("Units (none: all of them)"), records_data.unit_names(), key="records-units")
             lots = st.multiselect(_("Batches (none: all of them)"), records_data.lots(), key="records-lots")
             st.html(sheet.small_print(_("Once one is chosen the paper has only these, and its first page says so.")))
-    asked = (which, size, days, tuple(units), tuple(lots))
+    asked = (which, size, scale, days, tuple(units), tuple(lots))
     if st.button(_("Print"), type="primary", key="records-print-set"):
         signed = signedin.here()
         by = signed.name if signed is not None and not signed.kitchen else ""
@@ -64,6 +75,7 @@ def draw(site: SiteView) -> None:
                 tuple(units),
                 tuple(lots),
                 paper=_PAPERS[size],
+                scale=scale,
                 printed_by=by,
                 tell=lambda what: status.update(label=what or _("Done")),
             )
