@@ -9,6 +9,7 @@ from pathlib import Path
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
+from holdwatch.calculators.cakes import known_cakes, read_cake
 from holdwatch.language import ENGLISH, LANGUAGES
 from holdwatch.plan import starters
 
@@ -29,13 +30,13 @@ msgstr ""
 
 
 def words() -> Catalog:
-    """Return every message of the code and of the starters; Babel's own reader does not look inside f-strings."""
+    """Return every message of the code, of the starters and of the cakes; Babel's own reader does not look inside f-strings."""
     found = Catalog(project="Holdwatch", charset="utf-8")
     for room in ROOMS:
         for path in sorted((ROOT / room).rglob("*.py")):
             for said in said_in(ast.parse(path.read_text(encoding="utf-8"), str(path))):
                 found.add(said.words, context=said.sense)
-    for text in starters.texts():
+    for text in (*starters.texts(), *(read_cake(name).title for name in known_cakes())):
         found.add(text)
     return found
 

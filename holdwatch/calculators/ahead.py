@@ -3,6 +3,7 @@
 from holdwatch.calculators.answer import Answer, Basis
 from holdwatch.calculators.course import read_points
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import N_, _
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.readings import Series
 from holdwatch.science.forecast import CONFIDENCE, Forecast, forecast
@@ -10,12 +11,18 @@ from holdwatch.science.forecast import CONFIDENCE, Forecast, forecast
 __all__ = ["ahead_answer", "read_points"]
 
 BASIS = Basis(
-    formula="conduction with a surface coefficient and the lag of the middle, fitted within bounds; the tail is log-linear",
-    covers="three readings and a fall of 2 °C; levels from −40 to 150 °C, surroundings from −60 to 100 °C",
-    error="of the time left, half of the cases within 5 %, nine of ten within 19 %; surroundings not measured 9 and 34 %",
+    formula=N_(
+        "conduction with a surface coefficient and the lag of the middle, fitted within bounds; the tail is log-linear"
+    ),
+    covers=N_("three readings and a fall of 2 °C; levels from −40 to 150 °C, surroundings from −60 to 100 °C"),
+    error=N_(
+        "of the time left, half of the cases within 5 %, nine of ten within 19 %; surroundings not measured 9 and 34 %"
+    ),
     source="Incropera, sections 5.5 and 5.6; Hedeen, Schaffner and Brown 2022, PMC9380651; measured in docs/benchmarks.md",
 )
-CAUTION = "An estimate of what the readings show: it changes no verdict and no limit. Measure when the time has come."
+CAUTION = N_(
+    "An estimate of what the readings show: it changes no verdict and no limit. Measure when the time has come."
+)
 
 
 def ahead_answer(readings: Series, *, target_c: float, surroundings_c: float | None, scale: Scale) -> Answer:
@@ -36,24 +43,34 @@ def ahead_answer(readings: Series, *, target_c: float, surroundings_c: float | N
     }
     return Answer(
         says=_says(made, level),
-        basis=BASIS,
+        basis=BASIS.said(),
         notes=(f"{made.reason}.",),
-        caution=CAUTION,
+        caution=_(CAUTION),
         data={"target_c": target_c, "reaches": made.reaches, **minutes, "confidence": CONFIDENCE},
     )
 
 
 def _says(made: Forecast, level: str) -> str:
     if made.reaches is None:
-        return f"No forecast for {level} yet."
+        return _("No forecast for {temperature} yet.").format(temperature=level)
     if not made.reaches or made.expected_ms is None:
-        return f"It will not be at {level} as things stand."
+        return _("It will not be at {temperature} as things stand.").format(temperature=level)
     if made.earliest_ms == made.latest_ms:
-        return f"At {level} since minute {_minute(made.expected_ms)}."
-    latest = "an end that nobody can tell" if made.latest_ms is None else f"minute {_minute(made.latest_ms)}"
-    return (
-        f"At {level} about minute {_minute(made.expected_ms)}, nine times of ten between minute "
-        f"{_minute(made.earliest_ms)} and {latest}."
+        return _("At {temperature} since minute {minute}.").format(temperature=level, minute=_minute(made.expected_ms))
+    said = (
+        _(
+            "At {temperature} about minute {minute}, nine times of ten between minute {earliest} and an end that nobody can tell."
+        )
+        if made.latest_ms is None
+        else _(
+            "At {temperature} about minute {minute}, nine times of ten between minute {earliest} and minute {latest}."
+        )
+    )
+    return said.format(
+        temperature=level,
+        minute=_minute(made.expected_ms),
+        earliest=_minute(made.earliest_ms),
+        latest=_minute(made.latest_ms),
     )
 
 

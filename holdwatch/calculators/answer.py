@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
+from holdwatch.language import _
 from holdwatch.quantities import Scale, format_difference
 
 __all__ = ["Answer", "Basis", "give_or_take"]
@@ -24,6 +25,10 @@ class Basis:
     """The range in which it was asked and may be asked."""
     error: str
     source: str
+
+    def said(self) -> "Basis":
+        """Return it in the language that is spoken; a source is cited as it is."""
+        return Basis(_(self.formula), _(self.covers), _(self.error), self.source)
 
 
 @dataclass(frozen=True)

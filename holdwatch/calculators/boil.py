@@ -5,6 +5,7 @@ from typing import Any
 from holdwatch.calculators.answer import Answer, Basis, give_or_take
 from holdwatch.calculators.place import Place
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import N_, _, decimals
 from holdwatch.quantities import Scale, format_difference, format_temperature
 from holdwatch.science.boiling import ICE_POINT_C, boiling_point_c
 
@@ -20,9 +21,8 @@ ASKED_C = {Scale.C: 1.0, Scale.F: 2.0 / 1.8}
 COLDEST_C, HOTTEST_C = -60.0, 300.0
 """Beyond these a probe shows no temperature but an error of its own."""
 
-CAUTION = (
-    "Steam and boiling water burn: hold the probe with tongs or by its cable. A check tells of the two points alone, "
-    "not of those between."
+CAUTION = N_(
+    "Steam and boiling water burn: hold the probe with tongs or by its cable. A check tells of the two points alone, not of those between."
 )
 
 
@@ -52,7 +52,7 @@ def boiling_answer(
         If what it shows is no temperature: outside −60 to 300 °C.
     """
     at, error = boiling_point_c(here.pressure_pa), boiling_error_c(here)
-    points = {"boiling water": (shows_c, at, error + POT_C), "melting ice": (in_ice_c, ICE_POINT_C, ICE_C)}
+    points = {N_("boiling water"): (shows_c, at, error + POT_C), N_("melting ice"): (in_ice_c, ICE_POINT_C, ICE_C)}
     rows, checks = [], []
     for name, (shown, true, sure) in points.items():
         if shown is None:
@@ -63,11 +63,11 @@ def boiling_answer(
         word = within_asked(off, sure, ASKED_C[scale])
         rows.append(
             (
-                name,
+                _(name),
                 format_temperature(true, scale),
                 format_temperature(shown, scale),
                 f"{_signed(off, scale)} {give_or_take(sure, scale)}",
-                _WORDS[word],
+                _(_WORDS[word]),
             )
         )
         checks.append({"point": name, "true_c": true, "shows_c": shown, "off_c": off, "error_c": sure, "finding": word})
@@ -79,28 +79,39 @@ def boiling_answer(
         "checks": checks,
     }
     return Answer(
-        says=f"Water boils at {format_temperature(at, scale)} here, {give_or_take(error, scale)}.",
+        says=_("Water boils at {temperature} here, {error}.").format(
+            temperature=format_temperature(at, scale), error=give_or_take(error, scale)
+        ),
         basis=Basis(
-            formula="saturation line of water, IAPWS-IF97 region 4; pressure by the standard atmosphere of 1976 where "
-            "only the altitude is known",
-            covers="500 to 1100 hPa in the room",
-            error=f"the equation 0.0003 °C; the pressure ± {here.error_pa / 100:.1f} hPa; the pot {POT_C} °C",
+            formula=_(
+                "saturation line of water, IAPWS-IF97 region 4; pressure by the standard atmosphere of 1976 where only the altitude is known"
+            ),
+            covers=_("500 to 1100 hPa in the room"),
+            error=_("the equation {equation} °C; the pressure ± {pressure} hPa; the pot {pot} °C").format(
+                equation=decimals("0.0003"), pressure=decimals(f"{here.error_pa / 100:.1f}"), pot=decimals(str(POT_C))
+            ),
             source="IAPWS R7-97(2012); U.S. Standard Atmosphere 1976; FDA Food Code 4-203.11 (±1 °C; ±2 °F)",
         ),
-        heads=("In", "True", "It shows", "Off by", f"Against ± {format_difference(ASKED_C[scale], scale)}")
+        heads=(
+            _("In"),
+            _("True"),
+            _("It shows"),
+            _("Off by"),
+            _("Against ± {asked}").format(asked=format_difference(ASKED_C[scale], scale)),
+        )
         if rows
         else (),
         rows=tuple(rows),
-        notes=(f"Pressure: {here.told}.", *_advice(here)),
-        caution=CAUTION,
+        notes=(_("Pressure: {source}.").format(source=here.told), *_advice(here)),
+        caution=_(CAUTION),
         data=data,
     )
 
 
 _WORDS = {
-    "within": "within it",
-    "beyond": "beyond it: adjust it or take it out of use",
-    "unclear": "cannot be told: the true point is not known well enough",
+    "within": N_("within it"),
+    "beyond": N_("beyond it: adjust it or take it out of use"),
+    "unclear": N_("cannot be told: the true point is not known well enough"),
 }
 
 
@@ -126,5 +137,7 @@ def _signed(off_c: float, scale: Scale) -> str:
 
 def _advice(here: Place) -> tuple[str, ...]:
     if here.error_pa > here.pressure_pa * 0.01:
-        return ("The weather moves this: a barometer in the room, not set to sea level, makes it three times as sure.",)
+        return (
+            _("The weather moves this: a barometer in the room, not set to sea level, makes it three times as sure."),
+        )
     return ()

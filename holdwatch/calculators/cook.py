@@ -4,6 +4,7 @@ from typing import Any
 
 from holdwatch.calculators.answer import Answer, Basis
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _, decimals
 from holdwatch.limits.model import CookingLimits, Limits
 from holdwatch.quantities import Scale, format_difference, format_temperature
 from holdwatch.readings import Series
@@ -16,14 +17,13 @@ __all__ = ["CAUTION", "USUAL_TOLERANCE_C", "cook_answer", "read_medium"]
 USUAL_TOLERANCE_C = 1.0
 """What a food thermometer may be off: FDA Food Code 4-203.11, ±1 °C in the range of its use."""
 
-CAUTION = (
-    "An estimate of one kind of bacteria, from one strain in a laboratory: it is no verdict and stands for no row of the "
-    "code. Only a row that was reached shows a cook, and no cook undoes a toxin."
+CAUTION = N_(
+    "An estimate of one kind of bacteria, from one strain in a laboratory: it is no verdict and stands for no row of the code. Only a row that was reached shows a cook, and no cook undoes a toxin."
 )
 GATES = {
-    Verdict.MET: "reached",
-    Verdict.MISSED: "not reached",
-    Verdict.UNPROVEN: "not shown",
+    Verdict.MET: N_("reached"),
+    Verdict.MISSED: N_("not reached"),
+    Verdict.UNPROVEN: N_("not shown"),
 }
 
 
@@ -55,19 +55,25 @@ def cook_answer(
     off = format_difference(tolerance_c, scale, 1)
     gates = _gates(series, limits, tolerance_c)
     return Answer(
-        says=f"In {medium.title}, Salmonella is estimated to be reduced {_told(made)}.",
+        says=_("In {food}, Salmonella is estimated to be reduced {steps}.").format(
+            food=_(medium.title), steps=_told(made)
+        ),
         basis=Basis(
-            formula="decimal reductions = minutes that do as much at the reference temperature, summed exactly over "
-            f"straight lines between readings, over D; D {medium.d_min:g} min at {medium.at_c:g} °C, z 4.6 °C",
-            covers=f"{COUNTED_FROM_C:g} to {medium.counted_to_c:g} °C; colder counts nothing, warmer counts as its end",
-            error=f"the probe may be off by {off}, which is subtracted; z 4.2 to 5.3 °C; resistant strains take 2.3 "
-            "times as long: the low end has all three, the high end none",
+            formula=_(
+                "decimal reductions = minutes that do as much at the reference temperature, summed exactly over straight lines between readings, over D; D {d} min at {at} °C, z {z} °C"
+            ).format(d=decimals(f"{medium.d_min:g}"), at=decimals(f"{medium.at_c:g}"), z=decimals("4.6")),
+            covers=_("{low} to {high} °C; colder counts nothing, warmer counts as its end").format(
+                low=decimals(f"{COUNTED_FROM_C:g}"), high=decimals(f"{medium.counted_to_c:g}")
+            ),
+            error=_(
+                "the probe may be off by {off}, which is subtracted; z {z_low} to {z_high} °C; resistant strains take {times} times as long: the low end has all three, the high end none"
+            ).format(off=off, z_low=decimals("4.2"), z_high=decimals("5.3"), times=decimals("2.3")),
             source=medium.source,
         ),
-        heads=("Row of the code", "As read", f"Less {off}"),
-        rows=tuple((row, GATES[read], GATES[less]) for row, read, less in gates),
+        heads=(_("Row of the code"), _("As read"), _("Less {off}").format(off=off)),
+        rows=tuple((row, _(GATES[read]), _(GATES[less])) for row, read, less in gates),
         notes=tuple(_notes(made, scale)),
-        caution=CAUTION,
+        caution=_(CAUTION),
         data=_data(made, gates),
     )
 
@@ -88,13 +94,20 @@ def _notes(made: CookEstimate, scale: Scale) -> list[str]:
     if made.warmer_min > 0:
         level = format_temperature(medium.counted_to_c, scale, 0)
         notes.append(
-            f"{_length(made.warmer_min)} above {level} count as if at {level}: nobody cited here measured it warmer. The "
-            "high end draws the line on."
+            _(
+                "{length} above {temperature} count as if at {temperature}: nobody cited here measured it warmer. The high end draws the line on."
+            ).format(length=_length(made.warmer_min), temperature=level)
         )
     if made.unseen_min > 0:
-        notes.append(f"{_length(made.unseen_min)} between readings more than 90 s apart count nothing.")
+        notes.append(
+            _("{length} between readings more than 90 s apart count nothing.").format(length=_length(made.unseen_min))
+        )
     if medium.name == "yolk":
-        notes.append("Sugar makes it ten times more resistant: for a base of yolk and sugar take sugared-yolk.")
+        notes.append(
+            _("Sugar makes it ten times more resistant: for a base of yolk and sugar take {food}.").format(
+                food=_(MEDIA["sugared-yolk"].title)
+            )
+        )
     return notes
 
 
@@ -117,12 +130,16 @@ def _data(made: CookEstimate, gates: list[tuple[str, Verdict, Verdict]]) -> dict
 def _told(made: CookEstimate) -> str:
     """Write the estimate with its interval; beyond what anybody has counted there is no figure."""
     if made.low > MOST_TOLD:
-        return f"more than {MOST_TOLD:g} decimal steps, at the low end as well"
-    return f"{_logs(made.logs)} decimal steps ({_logs(made.low)} to {_logs(made.high)})"
+        return _("more than {steps} decimal steps, at the low end as well").format(steps=f"{MOST_TOLD:g}")
+    return _("{steps} decimal steps ({low} to {high})").format(
+        steps=_logs(made.logs), low=_logs(made.low), high=_logs(made.high)
+    )
 
 
 def _logs(logs: float) -> str:
-    return f"more than {MOST_TOLD:g}" if logs > MOST_TOLD else f"{logs:.1f}"
+    if logs > MOST_TOLD:
+        return _("more than {steps}").format(steps=f"{MOST_TOLD:g}")
+    return decimals(f"{logs:.1f}")
 
 
 def _capped(logs: float) -> float:

@@ -10,15 +10,14 @@ from holdwatch.calculators.cooling import DEPTH_OFF, INSIDE, Asked, body_of, dep
 from holdwatch.calculators.cooling_places import PLACES, Shelf, Way, surroundings_of
 from holdwatch.calculators.foods import Food
 from holdwatch.errors import ConfigError, OutOfRangeError
+from holdwatch.language import N_, _
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.science.cooling_time import DEPTH_LOW_M, Body, Interval, Pan, Pot, cooling_times
 
 __all__ = ["CAUTION", "Cooling", "cool_faster_answer"]
 
-CAUTION = (
-    "An estimate of conduction alone, at the point that cools last; nine times of ten within its ends if the ranges "
-    "under it are right. It shows no limit kept and makes none longer: only readings of the food do. A lid, a crowded "
-    "shelf or a warm load makes it slower."
+CAUTION = N_(
+    "An estimate of conduction alone, at the point that cools last; nine times of ten within its ends if the ranges under it are right. It shows no limit kept and makes none longer: only readings of the food do. A lid, a crowded shelf or a warm load makes it slower."
 )
 HOTTEST_C = 110.0
 """Food with water in it boils about there at the latest: hotter than this all through, it is not one of these foods."""
@@ -71,10 +70,10 @@ def cool_faster_answer(cooling: Cooling, asked: Sequence[Asked], scale: Scale = 
     return Answer(
         says=_says(cooling, wanted, rows, scale),
         basis=_basis(cooling),
-        heads=("Where", *(each.told(cooling.start_c) for each in wanted)),
+        heads=(_("Where"), *(each.told(cooling.start_c) for each in wanted)),
         rows=tuple((row.told, *_cells(row)) for row in rows),
         notes=tuple(_notes(cooling, wanted, code, scale)),
-        caution=CAUTION,
+        caution=_(CAUTION),
         data=_data(cooling, wanted, rows, code),
     )
 
@@ -85,14 +84,16 @@ def cool_faster_answer(cooling: Cooling, asked: Sequence[Asked], scale: Scale = 
 def _rows(cooling: Cooling, wanted: Sequence[Asked], scale: Scale) -> list[_Row]:
     whole = body_of(cooling.food, cooling.container, cooling.depth_m)
     found = [
-        _row(cooling, wanted, whole, way, place.title)
+        _row(cooling, wanted, whole, way, _(place.title))
         for way, place in PLACES.items()
         if way is not Way.STIRRED or cooling.food.stirs
     ]
     for pans in _SPLITS:
         depth_m = cooling.depth_m / pans
         if depth_m >= DEPTH_LOW_M:
-            told = f"{PLACES[Way.WALK_IN].title}, split into {pans} such containers ({depth_told(depth_m, scale)} deep)"
+            told = _("{place}, split into {count} such containers ({depth} deep)").format(
+                place=_(PLACES[Way.WALK_IN].title), count=pans, depth=depth_told(depth_m, scale)
+            )
             part = body_of(cooling.food, cooling.container, depth_m)
             found.append(_row(cooling, wanted, part, Way.WALK_IN, told))
     return found
@@ -116,22 +117,29 @@ def _row(cooling: Cooling, wanted: Sequence[Asked], body: Body, way: Way, told: 
 
 def _cells(row: _Row) -> list[str]:
     told = zip(row.counted, row.words, strict=True)
-    return [f"{interval_told(time)}: {word}" if word else interval_told(time) for time, word in told]
+    return [f"{interval_told(time)}: {_(word)}" if word else interval_told(time) for time, word in told]
 
 
 def _says(cooling: Cooling, wanted: Sequence[Asked], rows: Sequence[_Row], scale: Scale) -> str:
     fastest, last = rows[0], wanted[-1]
     start = format_temperature(cooling.start_c, scale, 0)
-    what = f"{_capital(cooling.food.title)}, {depth_told(cooling.depth_m, scale)} deep, from {start}"
+    what = _("{food}, {depth} deep, from {temperature}").format(
+        food=_capital(_(cooling.food.title)), depth=depth_told(cooling.depth_m, scale), temperature=start
+    )
     if math.isinf(fastest.whole[-1].middle):
-        return f"{what}: nowhere here is it cold enough to count on {last.level}."
-    says = f"{what}: fastest {fastest.told}, at {last.level} after {interval_told(fastest.whole[-1])}."
+        return _("{what}: nowhere here is it cold enough to count on {temperature}.").format(
+            what=what, temperature=last.level
+        )
+    says = _("{what}: fastest {place}, at {temperature} after {length}.").format(
+        what=what, place=fastest.told, temperature=last.level, length=interval_told(fastest.whole[-1])
+    )
     if not any(fastest.words):
         return says
     inside = [row.told for row in rows if set(row.words) <= {"", INSIDE}]
     if not inside:
-        return f"{says} No way here lies inside every limit with all its uncertainty."
-    return f"{says} Inside every limit with all its uncertainty: {'; '.join(inside)}."
+        return f"{says} {_('No way here lies inside every limit with all its uncertainty.')}"
+    ways = _("Inside every limit with all its uncertainty: {places}.").format(places="; ".join(inside))
+    return f"{says} {ways}"
 
 
 def _capital(words: str) -> str:
@@ -142,44 +150,60 @@ def _basis(cooling: Cooling) -> Basis:
     food = cooling.food
     surfaces: dict[str, list[str]] = {}
     for place in PLACES.values():
-        surfaces.setdefault(place.source, []).append(place.title)
+        surfaces.setdefault(_(place.source), []).append(_(place.title))
     return Basis(
-        formula="conduction in a brick or short cylinder with a surface coefficient (series); stirred: exponential; "
-        "properties after Choi and Okos",
-        covers="depth 5 to 300 mm, container 2 cm to 1 m, start up to 110 °C, levels from 0 °C; unfrozen",
-        error=f"depth ±{DEPTH_OFF:.0%}, conductivity ±{food.conductivity_off:.0%}, heat capacity ±{food.capacity_off:.0%}, "
-        "surroundings and surface between the ends of each place, added as squares",
-        source=f"Incropera, sections 5.1, 5.5, 5.6; Choi and Okos 1986; {food.source}; surface coefficients in W/m²K: "
-        + "; ".join(f"{' and '.join(titles)}, {source}" for source, titles in surfaces.items()),
+        formula=_(
+            "conduction in a brick or short cylinder with a surface coefficient (series); stirred: exponential; properties after Choi and Okos"
+        ),
+        covers=_("depth 5 to 300 mm, container 2 cm to 1 m, start up to 110 °C, levels from 0 °C; unfrozen"),
+        error=_(
+            "depth ±{depth}, conductivity ±{conductivity}, heat capacity ±{capacity}, surroundings and surface between the ends of each place, added as squares"
+        ).format(
+            depth=f"{DEPTH_OFF:.0%}",
+            conductivity=f"{food.conductivity_off:.0%}",
+            capacity=f"{food.capacity_off:.0%}",
+        ),
+        source=_(
+            "Incropera, sections 5.1, 5.5, 5.6; Choi and Okos 1986; {food}; surface coefficients in W/m²K: {surfaces}"
+        ).format(
+            food=_(food.source),
+            surfaces="; ".join(f"{_(' and ').join(titles)}, {source}" for source, titles in surfaces.items()),
+        ),
     )
 
 
 def _notes(cooling: Cooling, wanted: Sequence[Asked], code: str, scale: Scale) -> list[str]:
     notes = []
     if any(each.within for each in wanted):
-        notes.append(f"The limits, and from where their time counts, are those of {code or 'the code'}.")
+        notes.append(
+            _("The limits, and from where their time counts, are those of {code}.").format(code=code or _("the code"))
+        )
     celsius = {way: cooling.celsius.get(way, place.celsius) for way, place in PLACES.items()}
-    below = [PLACES[way].title for way in (Way.FREEZER, Way.BLAST) if celsius[way] < 0]
+    below = [_(PLACES[way].title) for way in (Way.FREEZER, Way.BLAST) if celsius[way] < 0]
     if below:
         notes.append(
-            f"{_capital(' and '.join(below))} the outside may freeze before the middle is cold; the slow end allows for "
-            "it. Take it out in time."
+            _(
+                "{places} the outside may freeze before the middle is cold; the slow end allows for it. Take it out in time."
+            ).format(places=_capital(_(" and ").join(below)))
         )
     if cooling.food.turns_over > 1.0:
         notes.append(
-            f"{_capital(cooling.food.title)} turns over by itself while it is thin; the fast end allows for it."
+            _("{food} turns over by itself while it is thin; the fast end allows for it.").format(
+                food=_capital(_(cooling.food.title))
+            )
         )
     if not cooling.food.stirs:
-        notes.append(f"{_capital(cooling.food.title)} is not stirred.")
+        notes.append(_("{food} is not stirred.").format(food=_capital(_(cooling.food.title))))
     places = ", ".join(
-        f"{PLACES[way].title} {format_temperature(at, scale, 0)}"
+        f"{_(PLACES[way].title)} {format_temperature(at, scale, 0)}"
         for way, at in celsius.items()
         if way is not Way.STIRRED
     )
-    shelf = "on a rack, open to the air above and below" if cooling.shelf is Shelf.RACK else "on a solid shelf"
+    shelf = _("on a rack, open to the air above and below") if cooling.shelf is Shelf.RACK else _("on a solid shelf")
     notes.append(
-        f"Taken to be: {places}; {shelf}, uncovered. Food and depth are the same in every row: their order is surer "
-        "than their times."
+        _(
+            "Taken to be: {places}; {shelf}, uncovered. Food and depth are the same in every row: their order is surer than their times."
+        ).format(places=places, shelf=shelf)
     )
     return notes
 

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from holdwatch.calculators.foods import Food, properties_of
+from holdwatch.language import N_, _, decimals
 from holdwatch.limits.model import Counts, Limits
 from holdwatch.quantities import Duration, Scale, Temperature
 from holdwatch.science.cooling_time import Body, Interval, Pan, Pot
@@ -13,7 +14,7 @@ __all__ = ["BEYOND", "EDGE", "INSIDE", "Asked", "about", "asked_by", "body_of", 
 DEPTH_OFF = 0.10
 """How far a depth that somebody says may be off. Ours."""
 
-INSIDE, EDGE, BEYOND = "inside", "on the edge", "beyond"
+INSIDE, EDGE, BEYOND = N_("inside"), N_("on the edge"), N_("beyond")
 _SHORT_S, _MIDDLING_S = 20 * 60, 3 * 3600
 
 
@@ -34,9 +35,11 @@ class Asked:
     def told(self, start_c: float) -> str:
         """Return the level with its limit."""
         if self.within is None:
-            return f"To {self.level}"
+            return _("To {level}").format(level=self.level)
         counted = self.after is not None and self.after.celsius <= start_c
-        return f"{self.after if counted else 'Start'} to {self.level}, within {self.within}"
+        return _("{start} to {level}, within {within}").format(
+            start=self.after if counted else _("Start"), level=self.level, within=self.within
+        )
 
 
 def asked_by(limits: Limits) -> tuple[Asked, ...]:
@@ -69,7 +72,7 @@ def stands(time: Interval, within: Duration) -> str:
 def about(seconds: float) -> str:
     """Write a length of time as finely as an estimate deserves."""
     if math.isinf(seconds):
-        return "never"
+        return _("never")
     step = 60 if seconds < _SHORT_S else 300 if seconds < _MIDDLING_S else 900
     minutes = max(step * round(seconds / step), 60) // 60
     hours, rest = divmod(minutes, 60)
@@ -81,14 +84,14 @@ def about(seconds: float) -> str:
 def interval_told(time: Interval) -> str:
     """Write an estimate with its ends."""
     if math.isinf(time.low):
-        return "never: too warm there"
+        return _("never: too warm there")
     if math.isinf(time.middle):
-        return f"perhaps never; {about(time.low)} at the earliest"
+        return _("perhaps never; {length} at the earliest").format(length=about(time.low))
     if math.isinf(time.high):
-        return f"{about(time.middle)} ({about(time.low)}, or perhaps never)"
-    return f"{about(time.middle)} ({about(time.low)} to {about(time.high)})"
+        return _("{length} ({low}, or perhaps never)").format(length=about(time.middle), low=about(time.low))
+    return _("{length} ({low} to {high})").format(length=about(time.middle), low=about(time.low), high=about(time.high))
 
 
 def depth_told(depth_m: float, scale: Scale) -> str:
     """Write a depth in the measure that goes with a scale."""
-    return f"{depth_m / 0.0254:.1f} in" if scale is Scale.F else f"{depth_m * 100:.1f} cm"
+    return decimals(f"{depth_m / 0.0254:.1f} in" if scale is Scale.F else f"{depth_m * 100:.1f} cm")

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_
 from holdwatch.science.cooling_time import Range, Surroundings
 
 __all__ = ["PLACES", "CoolingPlace", "Shelf", "Way", "read_shelf", "surroundings_of"]
@@ -40,40 +41,41 @@ class CoolingPlace:
     source: str
 
 
-_STILL = (
-    "6: fruit in a refrigerator (Lienhard, Example 5.2); 9.4: still air in a cold store (a refrigeration data table); "
-    "20: beside a fan, a rough stream of 2 m/s over a flat plate, and more"
+_STILL = N_(
+    "6: fruit in a refrigerator (Lienhard, Example 5.2); 9.4: still air in a cold store (a refrigeration data table); 20: beside a fan, a rough stream of 2 m/s over a flat plate, and more"
 )
 PLACES = {
     Way.BENCH: CoolingPlace(
-        "on the bench",
+        N_("on the bench"),
         21.0,
         1.5,
         Range(6.0, 8.5, 12.0),
-        "8.5: butter in the air of a room (Geankoplis, Example 5.3-2); ends from natural convection (McAdams) and radiation",
+        N_(
+            "8.5: butter in the air of a room (Geankoplis, Example 5.3-2); ends from natural convection (McAdams) and radiation"
+        ),
     ),
-    Way.WALK_IN: CoolingPlace("in the walk-in", 3.3, 1.0, Range(6.0, 9.4, 20.0), _STILL),
-    Way.FREEZER: CoolingPlace("in the freezer", -18.0, 3.0, Range(6.0, 9.4, 20.0), _STILL),
+    Way.WALK_IN: CoolingPlace(N_("in the walk-in"), 3.3, 1.0, Range(6.0, 9.4, 20.0), _STILL),
+    Way.FREEZER: CoolingPlace(N_("in the freezer"), -18.0, 3.0, Range(6.0, 9.4, 20.0), _STILL),
     Way.BLAST: CoolingPlace(
-        "in the blast chiller",
+        N_("in the blast chiller"),
         -10.0,
         6.0,
         Range(12.0, 30.0, 60.0),
-        "a flat plate in air of 3 m/s, smooth, to 10 m/s, rough: ask its maker",
+        N_("a flat plate in air of 3 m/s, smooth, to 10 m/s, rough: ask its maker"),
     ),
     Way.ICE: CoolingPlace(
-        "in an ice bath",
+        N_("in an ice bath"),
         1.0,
         1.0,
         Range(100.0, 250.0, 500.0),
-        "natural convection of water at a wall (Churchill and Chu); ice up to the level of the food",
+        N_("natural convection of water at a wall (Churchill and Chu); ice up to the level of the food"),
     ),
     Way.STIRRED: CoolingPlace(
-        "in an ice bath, stirred all the while",
+        N_("in an ice bath, stirred all the while"),
         1.0,
         1.0,
         Range(80.0, 200.0, 400.0),
-        "80 to 400 through a metal wall, from memory; ice up to the level of the food",
+        N_("80 to 400 through a metal wall, from memory; ice up to the level of the food"),
     ),
 }
 

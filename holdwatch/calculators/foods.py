@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 
 from holdwatch.errors import ConfigError, OutOfRangeError
+from holdwatch.language import N_
 from holdwatch.measures import percent
 from holdwatch.science.properties import Makeup, Properties, thermal_properties
 
@@ -13,10 +14,9 @@ MIDDLE_C = 35.0
 """Between hot and cold: over the whole way the properties differ from those here by 2 %."""
 
 _MAY_BE_LIQUID = 3.0
-_FROM_MEMORY = "composition of a usual recipe from US Department of Agriculture tables, from memory"
-_CRUMB = (
-    "density and conductivity of the order that Sweat (ASHRAE RP-341, 1985) measured for yellow cake, from memory: "
-    "weigh yours; heat capacity from composition"
+_FROM_MEMORY = N_("composition of a usual recipe from US Department of Agriculture tables, from memory")
+_CRUMB = N_(
+    "density and conductivity of the order that Sweat (ASHRAE RP-341, 1985) measured for yellow cake, from memory: weigh yours; heat capacity from composition"
 )
 
 
@@ -41,15 +41,17 @@ class Food:
 
 
 FOODS = {
-    "pastry-cream": Food("pastry cream", Makeup(0.66, 0.045, 0.065, 0.222, 0.0, 0.008), _FROM_MEMORY, stirs=True),
-    "custard-sauce": Food("custard sauce", Makeup(0.68, 0.04, 0.12, 0.153, 0.0, 0.007), _FROM_MEMORY, 3.0, stirs=True),
-    "curd": Food("fruit curd", Makeup(0.42, 0.045, 0.20, 0.33, 0.0, 0.005), _FROM_MEMORY, stirs=True),
-    "milk": Food("milk", Makeup(0.881, 0.0315, 0.0325, 0.048, 0.0, 0.007), _FROM_MEMORY, 10.0, stirs=True),
-    "cream": Food("cream", Makeup(0.577, 0.021, 0.37, 0.027, 0.0, 0.005), _FROM_MEMORY, 5.0, stirs=True),
-    "baked-custard": Food("baked custard", Makeup(0.787, 0.05, 0.047, 0.11, 0.0, 0.006), _FROM_MEMORY),
-    "cheesecake": Food("cheesecake", Makeup(0.455, 0.055, 0.225, 0.253, 0.0, 0.012), _FROM_MEMORY),
+    "pastry-cream": Food(N_("pastry cream"), Makeup(0.66, 0.045, 0.065, 0.222, 0.0, 0.008), _FROM_MEMORY, stirs=True),
+    "custard-sauce": Food(
+        N_("custard sauce"), Makeup(0.68, 0.04, 0.12, 0.153, 0.0, 0.007), _FROM_MEMORY, 3.0, stirs=True
+    ),
+    "curd": Food(N_("fruit curd"), Makeup(0.42, 0.045, 0.20, 0.33, 0.0, 0.005), _FROM_MEMORY, stirs=True),
+    "milk": Food(N_("milk"), Makeup(0.881, 0.0315, 0.0325, 0.048, 0.0, 0.007), _FROM_MEMORY, 10.0, stirs=True),
+    "cream": Food(N_("cream"), Makeup(0.577, 0.021, 0.37, 0.027, 0.0, 0.005), _FROM_MEMORY, 5.0, stirs=True),
+    "baked-custard": Food(N_("baked custard"), Makeup(0.787, 0.05, 0.047, 0.11, 0.0, 0.006), _FROM_MEMORY),
+    "cheesecake": Food(N_("cheesecake"), Makeup(0.455, 0.055, 0.225, 0.253, 0.0, 0.012), _FROM_MEMORY),
     "sponge": Food(
-        "sponge cake",
+        N_("sponge cake"),
         Makeup(0.30, 0.07, 0.05, 0.56, 0.01, 0.01),
         _CRUMB,
         density_kg_m3=260.0,
@@ -58,7 +60,7 @@ FOODS = {
         capacity_off=0.30,
     ),
     "butter-cake": Food(
-        "butter cake",
+        N_("butter cake"),
         Makeup(0.25, 0.055, 0.17, 0.50, 0.01, 0.015),
         _CRUMB,
         density_kg_m3=350.0,
@@ -86,7 +88,7 @@ def read_food(text: str) -> Food:
         return FOODS[word]
     if not any(character.isdigit() for character in text):
         raise ConfigError(f"{text!r} is no food known here; write one of: {', '.join(FOODS)}; or what it is made of")
-    return Food("the food described", read_makeup(text), "composition as given", _MAY_BE_LIQUID, stirs=True)
+    return Food(N_("the food described"), read_makeup(text), N_("composition as given"), _MAY_BE_LIQUID, stirs=True)
 
 
 def read_makeup(text: str) -> Makeup:

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from holdwatch.calculators.answer import Answer, Basis
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import N_, _
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.readings import Series
 from holdwatch.science.foodlag import LONGEST_GAP_MIN, USUAL_LAG_MIN, food_of_air
@@ -15,8 +16,8 @@ from holdwatch.science.mean_kinetic import mean_kinetic_c
 
 __all__ = ["CAUTION", "MEAN_KINETIC", "lag_answer"]
 
-CAUTION = "An estimate of food from its air: it neither keeps nor breaks a limit. Check the food with a probe."
-MEAN_KINETIC = "Mean kinetic temperature of the air: no food-safety criterion, for comparison only"
+CAUTION = N_("An estimate of food from its air: it neither keeps nor breaks a limit. Check the food with a probe.")
+MEAN_KINETIC = N_("Mean kinetic temperature of the air: no food-safety criterion, for comparison only")
 
 
 def lag_answer(
@@ -42,35 +43,48 @@ def lag_answer(
     lowest, highest = float(estimated.celsius.min()), float(estimated.celsius.max())
     kinetic_c = mean_kinetic_c(air.celsius, _lengths(air))
     return Answer(
-        says=f"Food with a lag of {used:.0f} min is estimated at {_words(float(estimated.celsius[-1]), scale)} at the end, "
-        f"from {_words(lowest, scale)} to {_words(highest, scale)} on the way.",
+        says=_(
+            "Food with a lag of {lag} min is estimated at {end} at the end, from {lowest} to {highest} on the way."
+        ).format(
+            lag=f"{used:.0f}",
+            end=_words(float(estimated.celsius[-1]), scale),
+            lowest=_words(lowest, scale),
+            highest=_words(highest, scale),
+        ),
         basis=Basis(
-            formula="τ dT/dt = T_air − T, exact for air that runs straight from reading to reading; it begins as the air "
-            f"does, again behind a hole of more than {LONGEST_GAP_MIN:g} min",
-            covers="a lag of 1 min to a day; learned from 3 to 600 min",
-            error="that of the lag; one lag is too quick for the middle of a deep pan",
+            formula=_(
+                "τ dT/dt = T_air − T, exact for air that runs straight from reading to reading; it begins as the air does, again behind a hole of more than {minutes} min"
+            ).format(minutes=f"{LONGEST_GAP_MIN:g}"),
+            covers=_("a lag of 1 min to a day; learned from 3 to 600 min"),
+            error=_("that of the lag; one lag is too quick for the middle of a deep pan"),
             source="Geankoplis, Transport Processes and Unit Operations, section 5.2 (lumped body)",
         ),
-        heads=("", "Lowest", "Mean", "Highest"),
+        heads=("", _("Lowest"), _("Mean"), _("Highest")),
         rows=(
-            ("The air, as read", *_row(air, scale)),
-            ("Food, estimated", *_row(estimated, scale)),
-            (MEAN_KINETIC, "", _words(kinetic_c, scale), ""),
+            (_("The air, as read"), *_row(air, scale)),
+            (_("Food, estimated"), *_row(estimated, scale)),
+            (_(MEAN_KINETIC), "", _words(kinetic_c, scale), ""),
         ),
         notes=tuple(_notes(used, given, learned)),
-        caution=CAUTION,
+        caution=_(CAUTION),
         data=_data(air, estimated, used, learned, kinetic_c),
     )
 
 
 def _notes(used: float, given: float | None, learned: FoodLag | None) -> list[str]:
     if learned is not None and learned.lag_min is not None:
-        between = f"between {learned.low_min:.0f} and {learned.high_min:.0f}, nine times of ten"
-        return [f"The lag was {learned.reason}: {used:.0f} min, {between}."]
+        said = _("The lag was {learned}: {lag} min, between {low} and {high}, nine times of ten.")
+        return [
+            said.format(
+                learned=learned.reason, lag=f"{used:.0f}", low=f"{learned.low_min:.0f}", high=f"{learned.high_min:.0f}"
+            )
+        ]
     if learned is not None:
-        return [f"No lag was learned: {learned.reason}. The usual {used:.0f} min of a small covered pan stand in."]
+        said = _("No lag was learned: {reason}. The usual {lag} min of a small covered pan stand in.")
+        return [said.format(reason=learned.reason, lag=f"{used:.0f}")]
     if given is None:
-        return [f"Nobody gave a lag: the usual {used:.0f} min of a small covered pan stand in."]
+        said = _("Nobody gave a lag: the usual {lag} min of a small covered pan stand in.")
+        return [said.format(lag=f"{used:.0f}")]
     return []
 
 

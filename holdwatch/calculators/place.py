@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from holdwatch.errors import ConfigError, OutOfRangeError
+from holdwatch.language import _
 from holdwatch.science.atmosphere import (
     WEATHER_SHARE,
     geopotential_altitude_m,
@@ -52,7 +53,11 @@ def place(
     if pressure_pa is not None:
         if altitude_m is not None or reported_pa is not None:
             raise ConfigError("give the pressure in the room alone, or the altitude with or without a weather report")
-        return Place(_of_a_room(pressure_pa), BAROMETER_PA, f"a barometer in the room: {pressure_pa / 100:.0f} hPa")
+        return Place(
+            _of_a_room(pressure_pa),
+            BAROMETER_PA,
+            _("a barometer in the room: {pressure} hPa").format(pressure=f"{pressure_pa / 100:.0f}"),
+        )
     if altitude_m is None:
         if reported_pa is not None:
             raise ConfigError("a reported pressure is reduced to sea level: give the altitude of the kitchen with it")
@@ -61,12 +66,15 @@ def place(
     where = f"{altitude_m:.0f} m ({altitude_m / 0.3048:.0f} ft)"
     if reported_pa is not None:
         here = _of_a_room(station_pressure_pa(reported_pa, height))
-        told = f"a report of {reported_pa / 100:.0f} hPa at sea level, at {where}: {here / 100:.0f} hPa in the room"
+        told = _("a report of {reported} hPa at sea level, at {altitude}: {pressure} hPa in the room").format(
+            reported=f"{reported_pa / 100:.0f}", altitude=where, pressure=f"{here / 100:.0f}"
+        )
         return Place(here, REPORT_PA, told)
     here = _of_a_room(standard_pressure_pa(height))
-    return Place(
-        here, here * WEATHER_SHARE, f"the standard atmosphere at {where}: {here / 100:.0f} hPa, in any weather"
+    told = _("the standard atmosphere at {altitude}: {pressure} hPa, in any weather").format(
+        altitude=where, pressure=f"{here / 100:.0f}"
     )
+    return Place(here, here * WEATHER_SHARE, told)
 
 
 def _of_a_room(pressure_pa: float) -> float:

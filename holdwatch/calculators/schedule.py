@@ -8,14 +8,13 @@ from holdwatch.calculators.cakes.model import Cake
 from holdwatch.calculators.cooling import DEPTH_OFF, interval_told
 from holdwatch.calculators.scheduling import Schedule, Step
 from holdwatch.clock import to_datetime, to_iso
+from holdwatch.language import N_, _, short_day
 from holdwatch.limits.model import Limits
 
 __all__ = ["CAUTION", "schedule_answer"]
 
-CAUTION = (
-    "A plan, with every cooling at the slow end of its estimate: it shows no limit kept and makes none longer. What counts "
-    "is the thermometer in the food when you begin the next step. What warms while the cake is put together is not "
-    "reckoned with."
+CAUTION = N_(
+    "A plan, with every cooling at the slow end of its estimate: it shows no limit kept and makes none longer. What counts is the thermometer in the food when you begin the next step. What warms while the cake is put together is not reckoned with."
 )
 
 
@@ -24,37 +23,49 @@ def schedule_answer(cake: Cake, plan: Schedule, limits: Limits, zone: tzinfo) ->
     return Answer(
         says=_says(cake, plan, zone),
         basis=Basis(
-            formula="each cooling from conduction in its container (see cool-faster), stage by stage, each stage begun at the "
-            "level of the slowest point; reckoned back from the serving",
-            covers="depth 5 to 300 mm, container 2 cm to 1 m, levels from 0 °C; unfrozen",
-            error=f"nine times of ten ready in time if the ranges hold: depth ±{DEPTH_OFF:.0%}, properties of the food, "
-            "surroundings and surface as cool-faster tells them",
-            source=f"Incropera, sections 5.1, 5.5, 5.6; Choi and Okos 1986; {cake.layers.food.source}; limits: {limits.title}",
+            formula=_(
+                "each cooling from conduction in its container (see cool-faster), stage by stage, each stage begun at the level of the slowest point; reckoned back from the serving"
+            ),
+            covers=_("depth 5 to 300 mm, container 2 cm to 1 m, levels from 0 °C; unfrozen"),
+            error=_(
+                "nine times of ten ready in time if the ranges hold: depth ±{depth}, properties of the food, surroundings and surface as cool-faster tells them"
+            ).format(depth=f"{DEPTH_OFF:.0%}"),
+            source=_("Incropera, sections 5.1, 5.5, 5.6; Choi and Okos 1986; {food}; limits: {limits}").format(
+                food=_(cake.layers.food.source), limits=limits.title
+            ),
         ),
-        heads=("Step", "From", "To", "How long"),
+        heads=(_("Step"), _("From"), _("To"), _("How long")),
         rows=_rows(plan, zone),
         notes=tuple(_sentence(note) for note in (*plan.cannot[1:], *plan.watch)),
-        caution=CAUTION,
+        caution=_(CAUTION),
         data=_data(cake, plan, limits),
     )
 
 
 def _says(cake: Cake, plan: Schedule, zone: tzinfo) -> str:
     if plan.cannot:
-        soonest = (
-            "" if plan.soonest_ms is None else f" It could be served at {_when(plan.soonest_ms, zone)} at the soonest."
-        )
-        return f"{cake.title} cannot be done like this: {plan.cannot[0]}.{soonest}"
+        said = _("{cake} cannot be done like this: {why}.").format(cake=_(cake.title), why=plan.cannot[0])
+        if plan.soonest_ms is None:
+            return said
+        soonest = _("It could be served at {time} at the soonest.").format(time=_when(plan.soonest_ms, zone))
+        return f"{said} {soonest}"
     steps = {step.name: step for step in plan.steps}
     served, start = _when(steps["serve"].from_ms, zone), _when(steps["cook the filling"].from_ms, zone)
     if "bake the layers" in steps:
         begin = _when(plan.steps[0].from_ms, zone)
-        return f"{cake.title}, served {served}: begin at {begin}; start the filling at {start}."
+        return _("{cake}, served {served}: begin at {begin}; start the filling at {start}.").format(
+            cake=_(cake.title), served=served, begin=begin, start=start
+        )
     layers = steps["cool the layers"]
     perhaps_ms = layers.from_ms + round((layers.cooling.low if layers.cooling else 0.0) * 1_000)
-    return (
-        f"{cake.title}: the layers can be filled from {_when(layers.to_ms, zone)} on (perhaps from "
-        f"{_when(perhaps_ms, zone)}); start the filling at {start}; served {served}."
+    return _(
+        "{cake}: the layers can be filled from {layers} on (perhaps from {perhaps}); start the filling at {start}; served {served}."
+    ).format(
+        cake=_(cake.title),
+        layers=_when(layers.to_ms, zone),
+        perhaps=_when(perhaps_ms, zone),
+        start=start,
+        served=served,
     )
 
 
@@ -64,16 +75,16 @@ def _rows(plan: Schedule, zone: tzinfo) -> tuple[tuple[str, str, str, str], ...]
     one_day = len({to_datetime(at_ms).astimezone(zone).date() for at_ms in instants}) == 1
 
     def row(step: Step) -> tuple[str, str, str, str]:
-        by = "by " if step.cooling is not None else ""
         how = step.where if step.cooling is None else f"{step.where}: {interval_told(step.cooling)}"
         begins, ends = (_when(at_ms, zone, day=not one_day) for at_ms in (step.from_ms, step.to_ms))
-        return step.name, begins, f"{by}{ends}", how
+        return _(step.name), begins, ends if step.cooling is None else _("by {time}").format(time=ends), how
 
     return tuple(row(step) for step in plan.steps)
 
 
 def _when(at_ms: int, zone: tzinfo, *, day: bool = True) -> str:
-    return to_datetime(at_ms).astimezone(zone).strftime("%a %d %b %H:%M" if day else "%H:%M")
+    at = to_datetime(at_ms).astimezone(zone)
+    return f"{short_day(at.date())} {at:%H:%M}" if day else f"{at:%H:%M}"
 
 
 def _sentence(words: str) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from holdwatch.calculators.cakes.model import Cake, Display, Part
 from holdwatch.calculators.cooling import BEYOND, EDGE, asked_by, body_of, interval_told, stands
 from holdwatch.calculators.cooling_places import PLACES, Shelf, Way, surroundings_of
+from holdwatch.language import N_, _
 from holdwatch.limits.model import AmbientCoolingLimits, CumulativeLimits, Limits, TimeControlLimits
 from holdwatch.quantities import Duration, Temperature, format_duration
 from holdwatch.science.cooling_time import Interval, cooling_times
@@ -18,6 +19,12 @@ from holdwatch.science.cooling_time import Interval, cooling_times
 __all__ = ["Schedule", "Step", "schedule", "times_to"]
 
 _AT_ONCE = Interval(0.0, 0.0, 0.0)
+_FILLED_LATE = N_(
+    "the layers cannot be counted on to be at {temperature} as planned ({stages}): {length}; take a colder place, or use the layers warmer"
+)
+_COOLED_LATE = N_(
+    "the filling cannot be counted on to be at {temperature} as planned ({stages}): {length}; take a colder place, or use the filling warmer"
+)
 _NEVER = Interval(math.inf, math.inf, math.inf)
 
 
@@ -107,8 +114,8 @@ def schedule(
         raise ValueError(message)
     known = celsius or {}
     found = _Findings()
-    layers = _cooled(cake.layers, "layers", known, found)
-    filling = _cooled(cake.filling, "filling", known, found)
+    layers = _cooled(cake.layers, known, found, _FILLED_LATE)
+    filling = _cooled(cake.filling, known, found, _COOLED_LATE)
     if cake.filling.controlled:
         _hold_filling(cake.filling, limits, known, found)
         _hold_display(cake, limits, found)
@@ -123,8 +130,12 @@ def schedule(
     served_ms = soonest_ms if serve_ms is None else serve_ms
     if served_ms < soonest_ms:
         short = format_duration(_whole_minutes(soonest_ms - served_ms))
-        slowest = "layers" if layered_ms > filled_ms else "filling"
-        found.cannot.append(f"there is too little time: {short} more is needed; the slowest part is the {slowest}")
+        said = (
+            _("there is too little time: {length} more is needed; the slowest part is the layers")
+            if layered_ms > filled_ms
+            else _("there is too little time: {length} more is needed; the slowest part is the filling")
+        )
+        found.cannot.append(said.format(length=short))
         return Schedule(soonest_ms=soonest_ms, cannot=tuple(found.cannot), watch=tuple(found.watch))
     return _laid_out(cake, served_ms, layers_out_ms, layers, filling, setting, found)
 
@@ -145,16 +156,16 @@ def _laid_out(
     out_ms = assemble_ms - _ms(layers.high) if layers_out_ms is None else layers_out_ms
     off_ms = assemble_ms - _ms(filling.high)
     steps = [
-        Step("cool the layers", out_ms, out_ms + _ms(layers.high), _stages(cake.layers), layers),
-        Step("cook the filling", off_ms - cake.filling.takes.ms, off_ms),
-        Step("cool the filling", off_ms, assemble_ms, _stages(cake.filling), filling),
-        Step("assemble", assemble_ms, set_ms),
-        Step("set", set_ms, shown_ms, PLACES[Way.WALK_IN].title),
-        Step("display", shown_ms, serve_ms, "kept cold" if cake.where is Display.CASE else "in the room"),
-        Step("serve", serve_ms, serve_ms + cake.serving.ms),
+        Step(N_("cool the layers"), out_ms, out_ms + _ms(layers.high), _stages(cake.layers), layers),
+        Step(N_("cook the filling"), off_ms - cake.filling.takes.ms, off_ms),
+        Step(N_("cool the filling"), off_ms, assemble_ms, _stages(cake.filling), filling),
+        Step(N_("assemble"), assemble_ms, set_ms),
+        Step(N_("set"), set_ms, shown_ms, _(PLACES[Way.WALK_IN].title)),
+        Step(N_("display"), shown_ms, serve_ms, _("kept cold") if cake.where is Display.CASE else _("in the room")),
+        Step(N_("serve"), serve_ms, serve_ms + cake.serving.ms),
     ]
     if layers_out_ms is None:
-        steps.append(Step("bake the layers", out_ms - cake.layers.takes.ms, out_ms))
+        steps.append(Step(N_("bake the layers"), out_ms - cake.layers.takes.ms, out_ms))
     steps.sort(key=lambda step: step.from_ms)
     return Schedule(
         steps=tuple(steps),
@@ -168,14 +179,11 @@ def _laid_out(
 # ---------------------------------------------------------------- what may stand in the way
 
 
-def _cooled(part: Part, name: str, celsius: Mapping[Way, float], found: _Findings) -> Interval:
-    """Return how long a part takes until it can be used; where it may never be, say so."""
+def _cooled(part: Part, celsius: Mapping[Way, float], found: _Findings, never: str) -> Interval:
+    """Return how long a part takes until it can be used; where it may never be, say so in the words given."""
     (time,) = times_to(part, [part.used_at.celsius], celsius)
     if math.isinf(time.high):
-        found.cannot.append(
-            f"the {name} cannot be counted on to be at {part.used_at} as planned ({_stages(part)}): {interval_told(time)}; "
-            f"take a colder place, or use the {name} warmer"
-        )
+        found.cannot.append(_(never).format(temperature=part.used_at, stages=_stages(part), length=interval_told(time)))
     return time
 
 
@@ -187,23 +195,26 @@ def _hold_filling(part: Part, limits: Limits, celsius: Mapping[Way, float], foun
         begins, reached = times_to(part, [asked.counted_from(part.out_at.celsius), asked.level.celsius], celsius)
         if math.isinf(reached.low):
             found.cannot.append(
-                f"the filling is planned to {part.used_at} only; the code asks {asked.level} within {asked.within} "
-                f"({asked.clause})"
+                _("the filling is planned to {planned} only; the code asks {level} within {within} ({clause})").format(
+                    planned=part.used_at, level=asked.level, within=asked.within, clause=asked.clause
+                )
             )
             continue
         time = Interval(reached.low - begins.low, reached.middle - begins.middle, reached.high - begins.high)
-        what = f"cooling the filling to {asked.level}"
-        _held(time, asked.within, what, asked.clause, "cool it shallower, stirred or in a colder place", found)
+        what = _("cooling the filling to {level}").format(level=asked.level)
+        _held(time, asked.within, what, asked.clause, _("cool it shallower, stirred or in a colder place"), found)
 
 
 def _held(time: Interval, within: Duration, what: str, clause: str, cure: str, found: _Findings) -> None:
     """Say where an estimate stands against a limit, and what would help."""
     word = stands(time, within)
-    told = f"{what} is estimated at {interval_told(time)}; the code asks it within {within} ({clause})"
+    told = _("{what} is estimated at {length}; the code asks it within {within} ({clause})").format(
+        what=what, length=interval_told(time), within=within, clause=clause
+    )
     if word == BEYOND:
         found.cannot.append(f"{told}; {cure}")
     elif word == EDGE:
-        found.watch.append(f"{told}, and that is on the edge: measure it, or {cure}")
+        found.watch.append(_("{told}, and that is on the edge: measure it, or {cure}").format(told=told, cure=cure))
 
 
 def _hold_display(cake: Cake, limits: Limits, found: _Findings) -> None:
@@ -213,14 +224,22 @@ def _hold_display(cake: Cake, limits: Limits, found: _Findings) -> None:
     out_ms = cake.display.ms + cake.serving.ms
     allowed = _allowed(limits)
     if allowed is None:
-        found.cannot.append(f"{limits.title} has no time for food out of temperature control: display it cold")
+        found.cannot.append(
+            _("{limits} has no time for food out of temperature control: display it cold").format(limits=limits.title)
+        )
         return
     within, inclusive, clause = allowed
     if out_ms > within.ms or (out_ms == within.ms and not inclusive):
-        found.cannot.append(
-            f"it is {format_duration(out_ms)} in the room until the last piece is gone; the code allows "
-            f"{'' if inclusive else 'less than '}{within} ({clause}): display it cold, or bring it out later"
+        said = (
+            _(
+                "it is {length} in the room until the last piece is gone; the code allows {within} ({clause}): display it cold, or bring it out later"
+            )
+            if inclusive
+            else _(
+                "it is {length} in the room until the last piece is gone; the code allows less than {within} ({clause}): display it cold, or bring it out later"
+            )
         )
+        found.cannot.append(said.format(length=format_duration(out_ms), within=within, clause=clause))
 
 
 def _allowed(limits: Limits) -> tuple[Duration, bool, str] | None:
@@ -243,16 +262,25 @@ def _setting(cake: Cake, limits: Limits, celsius: Mapping[Way, float], found: _F
     body = body_of(cake.layers.food, cake.layers.container, cake.height_m)
     around = surroundings_of(Way.WALK_IN, celsius.get(Way.WALK_IN), Shelf.SOLID)  # it stands on a board
     (time,) = cooling_times(body, around, warmest.celsius, [cold.celsius])
-    what = f"bringing the cake, put together at up to {warmest}, to {cold}"
-    cure = f"cool layers and filling to {cold} before they are put together"
+    what = _("bringing the cake, put together at up to {warmest}, to {cold}").format(warmest=warmest, cold=cold)
+    cure = _("cool layers and filling to {cold} before they are put together").format(cold=cold)
     if math.isinf(time.high):
-        found.cannot.append(f"{what} cannot be counted on: {interval_told(time)}; {cure}")
+        found.cannot.append(
+            _("{what} cannot be counted on: {length}; {cure}").format(what=what, length=interval_told(time), cure=cure)
+        )
         return cake.set.ms
     ambient = limits.part("ambient-cooling", AmbientCoolingLimits)
     if ambient is not None:
         spent = cake.assemble.ms / 1_000
         whole = Interval(time.low + spent, time.middle + spent, time.high + spent)
-        _held(whole, ambient.within, f"{what}, from the start of its assembly,", ambient.clause, cure, found)
+        _held(
+            whole,
+            ambient.within,
+            _("{what}, from the start of its assembly,").format(what=what),
+            ambient.clause,
+            cure,
+            found,
+        )
     return max(cake.set.ms, _ms(time.high))
 
 
@@ -273,4 +301,6 @@ def _whole_minutes(length_ms: int) -> int:
 
 
 def _stages(part: Part) -> str:
-    return ", then ".join(f"{PLACES[stage.way].title} to {stage.to}" for stage in part.cool)
+    return _(", then ").join(
+        _("{place} to {level}").format(place=_(PLACES[stage.way].title), level=stage.to) for stage in part.cool
+    )

@@ -6,6 +6,7 @@ from holdwatch.calculators.answer import Answer, Basis, give_or_take
 from holdwatch.calculators.boil import boiling_error_c
 from holdwatch.calculators.place import Place
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _, decimals
 from holdwatch.quantities import NARROW_SPACE, Scale, format_difference, format_temperature, to_scale
 from holdwatch.science.boiling import boiling_point_c
 from holdwatch.science.syrup import (
@@ -24,6 +25,15 @@ __all__ = ["share_error_pct", "syrup_answer"]
 
 _HIGHEST_PCT = 99.0
 _NO_SHIFT_C = 0.05
+_STAGES = {
+    "thread": N_("thread"),
+    "soft-ball": N_("soft ball"),
+    "firm-ball": N_("firm ball"),
+    "hard-ball": N_("hard ball"),
+    "soft-crack": N_("soft crack"),
+    "hard-crack": N_("hard crack"),
+    "light-caramel": N_("light caramel"),
+}
 
 
 def syrup_answer(here: Place, *, at_c: float | None = None, scale: Scale = Scale.F) -> Answer:
@@ -45,12 +55,18 @@ def syrup_answer(here: Place, *, at_c: float | None = None, scale: Scale = Scale
     crack = stage_here("hard-crack", here.pressure_pa)
     crack_c = crack.high_c - _sea_level_c(crack)[1]
     weather = boiling_error_c(here)
-    says = (
-        f"Here water boils {_moved(water_c, scale)} than at sea level, and hard crack ends "
-        f"{_moved(crack_c, scale)}: the shift is not the same at every stage."
+    said = (
+        _(
+            "Here water boils {water} lower than at sea level, and hard crack ends {crack} lower: the shift is not the same at every stage."
+        )
+        if water_c < 0
+        else _(
+            "Here water boils {water} higher than at sea level, and hard crack ends {crack} higher: the shift is not the same at every stage."
+        )
     )
+    says = said.format(water=format_difference(water_c, scale, 1), crack=format_difference(crack_c, scale, 1))
     if abs(water_c) < _NO_SHIFT_C:
-        says = "Here the stages stand where they stand at sea level."
+        says = _("Here the stages stand where they stand at sea level.")
     found: dict[str, Any] = {}
     if at_c is not None:
         says, found = _of(at_c, here, scale)
@@ -74,23 +90,25 @@ def syrup_answer(here: Place, *, at_c: float | None = None, scale: Scale = Scale
     return Answer(
         says=says,
         basis=Basis(
-            formula="aw(w, T) · ps(T) = p: the same share of sugar w, boiling at this pressure p; aw of sucrose after "
-            "Starzak and Peacock, ps of water from IAPWS-IF97",
-            covers="sucrose and water up to 99 %, 500 to 1100 hPa",
-            error="a stage here: the column beside it. A share of sugar: printed tables differ by 0.5 °C up to 62 %, "
-            "2.6 °C at 80 %, 6 °C from 90 %",
+            formula=_(
+                "aw(w, T) · ps(T) = p: the same share of sugar w, boiling at this pressure p; aw of sucrose after Starzak and Peacock, ps of water from IAPWS-IF97"
+            ),
+            covers=_("sucrose and water up to 99 %, 500 to 1100 hPa"),
+            error=_(
+                "a stage here: the column beside it. A share of sugar: printed tables differ by {first} °C up to 62 %, {second} °C at 80 %, 6 °C from 90 %"
+            ).format(first=decimals("0.5"), second=decimals("2.6")),
             source="Zuckerindustrie 122 (1997) 380–387; stages of American extension tables, as in H. McGee, "
             "On Food and Cooking, 2004, within 5 °F",
         ),
-        heads=("Stage", "At sea level", "Here", "Give or take", "Sugar"),
+        heads=(_("Stage"), _("At sea level"), _("Here"), _("Give or take"), _("Sugar")),
         rows=tuple(_row(each, weather, scale) for each in stages),
         notes=(
-            f"Pressure: {here.told}.",
-            "Glucose, acid, milk and butter move the stages: trust the cold water test before the thermometer.",
-            "Boil water first, and see how far the thermometer is off.",
-            "Caramel is no boiling point: there the sugar breaks down, at the same temperature everywhere.",
+            _("Pressure: {source}.").format(source=here.told),
+            _("Glucose, acid, milk and butter move the stages: trust the cold water test before the thermometer."),
+            _("Boil water first, and see how far the thermometer is off."),
+            _("Caramel is no boiling point: there the sugar breaks down, at the same temperature everywhere."),
         ),
-        caution=BURN_CAUTION,
+        caution=_(BURN_CAUTION),
         data=data,
     )
 
@@ -116,11 +134,16 @@ def _of(at_c: float, here: Place, scale: Scale) -> tuple[str, dict[str, Any]]:
     share = sucrose_share_pct(at_c, here.pressure_pa)
     error = share_error_pct(share, here.pressure_pa)
     stage = stage_at(at_c, here.pressure_pa)
-    name = _between(at_c, here) if stage is None else f"at {_plain(stage)}"
+    name = _between(at_c, here) if stage is None else _("at {stage}").format(stage=_plain(stage))
     sea_c = syrup_boiling_point_c(share, SEA_LEVEL_PA)
-    says = (
-        f"A syrup that boils at {format_temperature(at_c, scale)} here is {name}: at sea level it would boil at "
-        f"{format_temperature(sea_c, scale)}. It holds about {share:.0f} % sugar, ± {error:.0f} %."
+    says = _(
+        "A syrup that boils at {temperature} here is {stage}: at sea level it would boil at {at_sea}. It holds about {share} % sugar, ± {error} %."
+    ).format(
+        temperature=format_temperature(at_c, scale),
+        stage=name,
+        at_sea=format_temperature(sea_c, scale),
+        share=f"{share:.0f}",
+        error=f"{error:.0f}",
     )
     found = {
         "at_c": at_c,
@@ -137,16 +160,25 @@ def _between(at_c: float, here: Place) -> str:
     stages = [stage_here(name, here.pressure_pa) for name in STAGES]
     past = [_plain(each) for each in stages if each.high_c < at_c]
     ahead = [_plain(each) for each in stages if each.low_c > at_c]
-    return ", ".join([*(f"past {name}" for name in past[-1:]), *(f"before {name}" for name in ahead[:1])])
+    return ", ".join(
+        [
+            *(_("past {stage}").format(stage=name) for name in past[-1:]),
+            *(_("before {stage}").format(stage=name) for name in ahead[:1]),
+        ]
+    )
 
 
 def _plain(here: StageHere) -> str:
-    return here.stage.name.replace("-", " ")
+    return _(_STAGES[here.stage.name])
 
 
 def _row(here: StageHere, weather_c: float, scale: Scale) -> tuple[str, ...]:
     low_c, high_c = _sea_level_c(here)
-    sugar = "" if here.low_pct is None else f"{here.low_pct:.0f} to {here.high_pct:.0f} %"
+    sugar = (
+        ""
+        if here.low_pct is None
+        else _("{low} to {high} %").format(low=f"{here.low_pct:.0f}", high=f"{here.high_pct:.0f}")
+    )
     error = here.uncertainty_c + (weather_c if here.stage.boils else 0.0)
     return (
         _plain(here),
@@ -162,8 +194,5 @@ def _sea_level_c(here: StageHere) -> tuple[float, float]:
 
 
 def _span(low_c: float, high_c: float, scale: Scale) -> str:
-    return f"{to_scale(low_c, scale):.0f} to {to_scale(high_c, scale):.0f}{NARROW_SPACE}°{scale.value}"
-
-
-def _moved(shift_c: float, scale: Scale) -> str:
-    return f"{format_difference(shift_c, scale, 1)} {'lower' if shift_c < 0 else 'higher'}"
+    span = _("{low} to {high}").format(low=f"{to_scale(low_c, scale):.0f}", high=f"{to_scale(high_c, scale):.0f}")
+    return f"{span}{NARROW_SPACE}°{scale.value}"

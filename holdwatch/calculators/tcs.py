@@ -6,22 +6,22 @@ from typing import Any
 
 from holdwatch.calculators.answer import Answer, Basis
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _, decimals
 from holdwatch.rules.tcs import TABLE_A, TABLE_B, Control, Heated, Table, control_needed
 
 __all__ = ["CAUTION", "DONE", "Measured", "between", "read_made", "read_number", "tables_answer"]
 
 DONE = {
-    Heated.NOT_HEATED: "not heated, or raw",
-    Heated.NOT_PACKAGED: "heated, then handled or filled in the open",
-    Heated.AND_PACKAGED: "heated to destroy vegetative cells, then packaged",
+    Heated.NOT_HEATED: N_("not heated, or raw"),
+    Heated.NOT_PACKAGED: N_("heated, then handled or filled in the open"),
+    Heated.AND_PACKAGED: N_("heated to destroy vegetative cells, then packaged"),
 }
 WORDS = {
-    Control.NOT_TCS: "not TCS food by the table",
-    Control.ASSESS: "product assessment needed: TCS food until somebody shows otherwise",
+    Control.NOT_TCS: N_("not TCS food by the table"),
+    Control.ASSESS: N_("product assessment needed: TCS food until somebody shows otherwise"),
 }
-CAUTION = (
-    "Of a filled pastry the figures are those where filling and pastry meet. The tables do not speak of preservatives "
-    "or of combinations: that needs evidence of its own. Your authority decides."
+CAUTION = N_(
+    "Of a filled pastry the figures are those where filling and pastry meet. The tables do not speak of preservatives or of combinations: that needs evidence of its own. Your authority decides."
 )
 _ONE, _FOURTEEN, _NOTHING = Decimal(1), Decimal(14), Decimal(0)
 
@@ -100,9 +100,9 @@ def tables_answer(ph: Measured, water_activity: Measured, heated: Heated | None 
     ends = ph.ends(_FOURTEEN), water_activity.ends(_ONE)
     asked = [heated] if heated is not None else list(Heated)
     found = {each: between(*ends, each) for each in asked}
-    rows = tuple((DONE[each], _table(each).name, _told(*found[each])) for each in asked)
+    rows = tuple((_(DONE[each]), _table(each).name, _told(*found[each])) for each in asked)
     told = {row[2] for row in rows}
-    first = f"pH {ph}, water activity {water_activity}"
+    first = _("pH {ph}, water activity {water}").format(ph=decimals(str(ph)), water=decimals(str(water_activity)))
     data: dict[str, Any] = {
         "ph": float(ph.value),
         "ph_error": float(ph.error),
@@ -114,17 +114,18 @@ def tables_answer(ph: Measured, water_activity: Measured, heated: Heated | None 
         ],
     }
     return Answer(
-        says=f"{first}: {told.pop() if len(told) == 1 else 'what was done with the food decides'}.",
+        says=f"{first}: {told.pop() if len(told) == 1 else _('what was done with the food decides')}.",
         basis=Basis(
-            formula="two tables of pH by water activity, each end as printed: table B's first row is below 0.88 and "
-            "its first column below 4.2, all other ends hold their figure",
-            covers="pH 0 to 14, water activity 0 to 1",
-            error="none of the tables' own; what the meter may be off is given with the figure",
+            formula=_(
+                "two tables of pH by water activity, each end as printed: table B's first row is below {water} and its first column below {ph}, all other ends hold their figure"
+            ).format(water=decimals("0.88"), ph=decimals("4.2")),
+            covers=_("pH 0 to 14, water activity 0 to 1"),
+            error=_("none of the tables' own; what the meter may be off is given with the figure"),
             source=f"{TABLE_A.source}; {TABLE_B.source}",
         ),
-        heads=("The food was", "Table", "It says"),
+        heads=(_("The food was"), _("Table"), _("It says")),
         rows=rows,
-        caution=CAUTION,
+        caution=_(CAUTION),
         data=data,
     )
 
@@ -135,5 +136,5 @@ def _table(heated: Heated) -> Table:
 
 def _told(control: Control, one_answer: bool) -> str:
     if one_answer:
-        return WORDS[control]
-    return "within its uncertainty of a boundary: product assessment needed"
+        return _(WORDS[control])
+    return _("within its uncertainty of a boundary: product assessment needed")

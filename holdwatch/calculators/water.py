@@ -8,20 +8,25 @@ from typing import Any
 from holdwatch.calculators.answer import Answer, Basis
 from holdwatch.calculators.tcs import DONE, Measured, between
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _, decimals
 from holdwatch.rules.tcs import TABLE_A, TABLE_B, Control, Heated
 from holdwatch.science.recipe import INGREDIENTS, Ingredient, Mixture, mix
 from holdwatch.science.water_activity import LOWEST, Estimate, estimate_water_activity
 
 __all__ = ["water_answer"]
 
-CAUTION = (
-    "An estimate clears no food: where a table says that it is not TCS food, have the water activity and the pH measured "
-    "before you rely on it. Cream, fruit and crumb that weep, sugar that is not yet dissolved, and the place where "
-    "filling and cake meet are wetter than the reckoning. Your authority decides."
+CAUTION = N_(
+    "An estimate clears no food: where a table says that it is not TCS food, have the water activity and the pH measured before you rely on it. Cream, fruit and crumb that weep, sugar that is not yet dissolved, and the place where filling and cake meet are wetter than the reckoning. Your authority decides."
 )
 FEW_SUGARS_PCT = 65.0
 """K. Blakeslee, Kansas State University Extension, MF3544: of about fifty frostings that were measured."""
 _HIGHEST_PH = (Decimal(14), Decimal(14))
+_SOLUTES = {
+    "sucrose": N_("sucrose"),
+    "glucose": N_("glucose"),
+    "fructose": N_("fructose"),
+    "glycerol": N_("glycerol"),
+}
 _UNKNOWN = ("memory", "estimate")
 
 
@@ -59,16 +64,22 @@ def water_answer(
     return Answer(
         says=_says(found, ends),
         basis=Basis(
-            formula="Norrish: aw = xw · exp(−Σ K x²); Ross: aw = Π aw of each alone; Money and Born: aw = 1/(1 + 0.27 n)",
-            covers=f"water with sucrose, glucose, fructose and glycerol, down to {LOWEST:g}, at room temperature",
-            error="the spread of the three, with 5 % more and less water, and 0.01 beyond",
+            formula=_(
+                "Norrish: aw = xw · exp(−Σ K x²); Ross: aw = Π aw of each alone; Money and Born: aw = 1/(1 + {factor} n)"
+            ).format(factor=decimals("0.27")),
+            covers=_("water with sucrose, glucose, fructose and glycerol, down to {end}, at room temperature").format(
+                end=decimals(f"{LOWEST:g}")
+            ),
+            error=_("the spread of the three, with 5 % more and less water, and {beyond} beyond").format(
+                beyond=decimals("0.01")
+            ),
             source="J. Food Technol. 1 (1966) 25; Food Technol. 29(3) (1975) 26; J. Sci. Food Agric. 2 (1951) 180; "
-            f"tables: {TABLE_A.source}; {TABLE_B.source}",
+            + _("tables: {tables}").format(tables=f"{TABLE_A.source}; {TABLE_B.source}"),
         ),
-        heads=("The food is", "Table", "It says"),
-        rows=tuple((DONE[each], _name(each), _told(*told[each])) for each in asked),
+        heads=(_("The food is"), _("Table"), _("It says")),
+        rows=tuple((_(DONE[each]), _name(each), _told(*told[each])) for each in asked),
         notes=(*_notes(recipe, made, found, ph), *_few_sugars(made, told)),
-        caution=CAUTION,
+        caution=_(CAUTION),
         data={**_numbers(made, found), **_tables(ph, told)},
     )
 
@@ -81,15 +92,21 @@ def _outward(found: Estimate) -> tuple[Decimal, Decimal]:
 
 def _says(found: Estimate, ends: tuple[Decimal, Decimal]) -> str:
     if found.estimate is None:
-        return f"Water activity at most {ends[1]:.3f}; {found.reason}."
-    return f"Water activity about {found.estimate:.2f}, between {ends[0]:.3f} and {ends[1]:.3f}."
+        return _("Water activity at most {most}; {reason}.").format(
+            most=decimals(f"{ends[1]:.3f}"), reason=found.reason
+        )
+    return _("Water activity about {estimate}, between {low} and {high}.").format(
+        estimate=decimals(f"{found.estimate:.2f}"), low=decimals(f"{ends[0]:.3f}"), high=decimals(f"{ends[1]:.3f}")
+    )
 
 
 def _told(control: Control, one_answer: bool) -> str:
     if control is Control.NOT_TCS:
-        return "not TCS food by the table, if measurements confirm the estimate"
+        return _("not TCS food by the table, if measurements confirm the estimate")
     return (
-        "product assessment needed" if one_answer else "within its uncertainty of a boundary: product assessment needed"
+        _("product assessment needed")
+        if one_answer
+        else _("within its uncertainty of a boundary: product assessment needed")
     )
 
 
@@ -99,29 +116,41 @@ def _name(heated: Heated) -> str:
 
 def _notes(recipe: Sequence[Ingredient], made: Mixture, found: Estimate, ph: Measured | None) -> list[str]:
     methods = {"Norrish": found.norrish, "Ross": found.ross, "Money and Born": found.money_born}
-    shown = ", ".join(f"{name} {'ends' if value is None else f'{value:.3f}'}" for name, value in methods.items())
-    solved = ", ".join(f"{grams:.0f} g {name}" for name, grams in made.solutes_g.items() if grams > 0) or "no sugar"
-    notes = [f"{shown}.", f"In {made.total_g:.0f} g there are {made.water_g:.0f} g of water and {solved}."]
+    shown = ", ".join(
+        f"{name} {_('ends') if value is None else decimals(f'{value:.3f}')}" for name, value in methods.items()
+    )
+    solved = ", ".join(f"{grams:.0f} g {_(_SOLUTES[name])}" for name, grams in made.solutes_g.items() if grams > 0)
+    held = _("In {total} g there are {water} g of water and {solutes}.").format(
+        total=f"{made.total_g:.0f}", water=f"{made.water_g:.0f}", solutes=solved or _("no sugar")
+    )
+    notes = [f"{shown}.", held]
     if found.undissolved_g > 0:
-        notes.append(f"{found.undissolved_g:.0f} g of the sugar stay undissolved at 20 °C and do not count.")
+        notes.append(
+            _("{grams} g of the sugar stay undissolved at 20 °C and do not count.").format(
+                grams=f"{found.undissolved_g:.0f}"
+            )
+        )
     if ph is None:
-        notes.append("Without a pH the column of the highest pH is taken.")
+        notes.append(_("Without a pH the column of the highest pH is taken."))
     doubtful = [each.composition.name for each in recipe if _doubtful(each)]
     if doubtful:
-        notes.append(f"Not read from a table: {', '.join(dict.fromkeys(doubtful))}. State what the label says.")
+        notes.append(
+            _("Not read from a table: {names}. State what the label says.").format(
+                names=", ".join(dict.fromkeys(doubtful))
+            )
+        )
     return notes
 
 
 def _few_sugars(made: Mixture, told: dict[Heated, tuple[Control, bool]]) -> list[str]:
     """Warn where the tables would ask for nothing, but measured frostings of so little sugar were not dry enough."""
     share = 100 * sum(made.solutes_g.values()) / made.total_g
-    if share >= FEW_SUGARS_PCT or all(control is Control.ASSESS for control, _ in told.values()):
+    if share >= FEW_SUGARS_PCT or all(control is Control.ASSESS for control, _sure in told.values()):
         return []
-    warning = (
-        f"It is {share:.0f} % sugar by weight: Kansas State University Extension found that a frosting needs "
-        f"{FEW_SUGARS_PCT:.0f} % or more before it may be thought of for room temperature."
+    warning = _(
+        "It is {share} % sugar by weight: Kansas State University Extension found that a frosting needs {least} % or more before it may be thought of for room temperature."
     )
-    return [warning]
+    return [warning.format(share=f"{share:.0f}", least=f"{FEW_SUGARS_PCT:.0f}")]
 
 
 def _doubtful(each: Ingredient) -> bool:

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.language import _, decimals
 from holdwatch.readings import Series
 from holdwatch.science.foodlag import LONGEST_GAP_MIN, lagged_c
 
@@ -90,20 +91,22 @@ def learn_lag(air: Series, food: Series) -> FoodLag:
     air_part, food_part = _shared(air, food)
     span_min = (int(food_part.at_ms[-1]) - int(food_part.at_ms[0])) / MS_PER_MINUTE if len(food_part) else 0.0
     if len(food_part) < FEWEST_PAIRED or span_min < SHORTEST_PAIR_MIN:
-        return _no(f"air and food were read together for {span_min / 60:.1f} h, {len(food_part)} times: too little yet")
+        said = _("air and food were read together for {hours} h, {count} times: too little yet")
+        return _no(said.format(hours=decimals(f"{span_min / 60:.1f}"), count=len(food_part)))
     fit = _Fit.of(air_part, food_part)
     missed = np.array([fit.missed(lag) for lag in _GRID_MIN])
     best = _refined(fit, int(missed.argmin()))
     least, offset, swing = fit.solved(best)
     miss = math.sqrt(least / len(food_part))
     if swing < SMALLEST_SWING_C:
-        return _no(f"the food moved by {swing:.1f} °C with its air: too little to learn from")
+        said = _("the food moved by {swing} °C with its air: too little to learn from")
+        return _no(said.format(swing=decimals(f"{swing:.1f}")))
     if miss > LARGEST_MISS_C or abs(offset) >= LARGEST_OFFSET_C:
-        return _no("the food does not follow this air: look where the two probes stand")
+        return _no(_("the food does not follow this air: look where the two probes stand"))
     low, high = _interval(fit, best, least)
     if low is None or high is None or high / low > WIDEST:
-        return _no("the record does not settle it yet: it needs a defrost, a busy door or a warm hour")
-    words = f"learned from {span_min / 60:.0f} h of air and food together"
+        return _no(_("the record does not settle it yet: it needs a defrost, a busy door or a warm hour"))
+    words = _("learned from {hours} h of air and food together").format(hours=f"{span_min / 60:.0f}")
     return FoodLag(best, low, high, offset, miss, words)
 
 
@@ -185,7 +188,7 @@ def _crossing(fit: _Fit, best: float, end: float, level: float) -> float | None:
     if fit.missed(end) <= level:
         return None
     inside, outside = math.log(best), math.log(end)
-    for _ in range(12):
+    for _halving in range(12):
         middle = (inside + outside) / 2
         inside, outside = (middle, outside) if fit.missed(math.exp(middle)) <= level else (inside, middle)
     return math.exp((inside + outside) / 2)

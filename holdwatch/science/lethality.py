@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import N_
 from holdwatch.readings import Series
 
 __all__ = [
@@ -73,15 +74,15 @@ COUNTED_FROM_C = 55.0
 MEDIA = {
     medium.name: medium
     for medium in (
-        EggMedium("whole-egg", "whole egg", 0.27, 60.0, _WHOLE_TO_C, _GARIBALDI),
-        EggMedium("sugared-whole-egg", "whole egg with 10 % sugar", 0.60, 60.0, _WHOLE_TO_C, _GARIBALDI),
-        EggMedium("fortified-whole-egg", "whole egg with yolk added", 1.0, 60.0, _WHOLE_TO_C, _GARIBALDI),
-        EggMedium("scrambled-egg-mix", "scrambled-egg mix", 1.0, 60.0, _WHOLE_TO_C, _GARIBALDI),
-        EggMedium("yolk", "plain yolk", 0.40, 60.0, _YOLK_TO_C, _GARIBALDI),
-        EggMedium("sugared-yolk", "yolk with 10 % sugar", 4.0, 60.0, _YOLK_TO_C, _GARIBALDI),
-        EggMedium("salted-yolk", "yolk with 10 % salt", 5.1, 60.0, _YOLK_TO_C, _GARIBALDI),
-        EggMedium("white", "egg white, pH 9.2", 0.55, 55.0, _WHITE_TO_C, _GARIBALDI),
-        EggMedium("sugared-white", "egg white, pH 9.2, with 10 % sugar", 1.2, 55.0, _WHITE_TO_C, _GARIBALDI),
+        EggMedium("whole-egg", N_("whole egg"), 0.27, 60.0, _WHOLE_TO_C, _GARIBALDI),
+        EggMedium("sugared-whole-egg", N_("whole egg with 10 % sugar"), 0.60, 60.0, _WHOLE_TO_C, _GARIBALDI),
+        EggMedium("fortified-whole-egg", N_("whole egg with yolk added"), 1.0, 60.0, _WHOLE_TO_C, _GARIBALDI),
+        EggMedium("scrambled-egg-mix", N_("scrambled-egg mix"), 1.0, 60.0, _WHOLE_TO_C, _GARIBALDI),
+        EggMedium("yolk", N_("plain yolk"), 0.40, 60.0, _YOLK_TO_C, _GARIBALDI),
+        EggMedium("sugared-yolk", N_("yolk with 10 % sugar"), 4.0, 60.0, _YOLK_TO_C, _GARIBALDI),
+        EggMedium("salted-yolk", N_("yolk with 10 % salt"), 5.1, 60.0, _YOLK_TO_C, _GARIBALDI),
+        EggMedium("white", N_("egg white, pH 9.2"), 0.55, 55.0, _WHITE_TO_C, _GARIBALDI),
+        EggMedium("sugared-white", N_("egg white, pH 9.2, with 10 % sugar"), 1.2, 55.0, _WHITE_TO_C, _GARIBALDI),
     )
 }
 """Each medium with its D and where it was read."""

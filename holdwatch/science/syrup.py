@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from holdwatch.errors import ConfigError, OutOfRangeError
+from holdwatch.language import N_
 from holdwatch.science.boiling import saturation_pressure_pa
 
 __all__ = [
@@ -28,9 +29,8 @@ __all__ = [
     "syrup_boiling_point_c",
 ]
 
-BURN_CAUTION = (
-    "Boiling syrup is far hotter than boiling water and sticks to the skin: long sleeves, a deep pan, nobody behind "
-    "you, a bowl of cold water beside you. Burnt skin goes under cool running water for 20 minutes, then to a doctor."
+BURN_CAUTION = N_(
+    "Boiling syrup is far hotter than boiling water and sticks to the skin: long sleeves, a deep pan, nobody behind you, a bowl of cold water beside you. Burnt skin goes under cool running water for 20 minutes, then to a doctor."
 )
 
 SEA_LEVEL_PA = 101_325.0

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from holdwatch.errors import ConfigError, OutOfRangeError
+from holdwatch.language import _, decimals
 
 __all__ = [
     "SOLUTES",
@@ -241,12 +242,14 @@ def estimate_water_activity(grams: Mapping[str, float], water_g: float) -> Estim
     known = [value for value in (*named, *around) if value is not None]
     if norrish is None or ross is None or money_born is None:
         high = max([SURE, *known]) + MARGIN
-        reason = f"more is dissolved than the methods cover: they end at {LOWEST:g}"
+        reason = _("more is dissolved than the methods cover: they end at {end}").format(end=decimals(f"{LOWEST:g}"))
         return Estimate(norrish, ross, money_born, None, 0.0, high, left, reason)
     low = 0.0 if len(known) < len(named) + len(around) else min(known) - MARGIN
     high = min(max(known) + MARGIN, 1.0)
     mean = (norrish + ross + money_born) / len(named)
-    reason = "the spread of three methods, with 5 % more and less water, and 0.01 beyond"
+    reason = _("the spread of three methods, with 5 % more and less water, and {beyond} beyond").format(
+        beyond=decimals("0.01")
+    )
     return Estimate(norrish, ross, money_born, mean, low, high, left, reason)
 
 

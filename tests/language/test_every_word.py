@@ -25,13 +25,10 @@ from dashboards.parts.calculators.recipe import HINT
 from dashboards.parts.records import PANELS as OF_RECORDS
 from dashboards.parts.round import PANELS as OF_ROUND
 from holdwatch import language
-from holdwatch.calculators.cakes import known_cakes, read_cake
-from holdwatch.calculators.foods import FOODS
 from holdwatch.clock import to_datetime
 from holdwatch.language import LANGUAGES
 from holdwatch.limits import known_limits, load_limits
 from holdwatch.plan.starters import starter
-from holdwatch.science.lethality import MEDIA
 from holdwatch.science.recipe import INGREDIENTS
 from holdwatch.storage.batching import note
 from holdwatch.storage.contacts import add_contact
@@ -196,7 +193,6 @@ def _kept_as_it_is() -> re.Pattern[str]:
         ", ".join(INGREDIENTS),
         *LANGUAGES.values(),
         *(law for each in KEPT.values() for law in each.laws),
-        *_not_yet(),
     }
     for name in known_limits():
         limits = load_limits(name)
@@ -204,12 +200,6 @@ def _kept_as_it_is() -> re.Pattern[str]:
     found |= set(_texts(load_limits("us-food-code-2022")))
     longest_first = sorted((re.escape(each.casefold()) for each in found if each), key=len, reverse=True)
     return re.compile(rf"(?<![a-z])(?:{'|'.join(longest_first)})(?![a-z])")
-
-
-def _not_yet() -> set[str]:
-    """Return what is still said in English only: the names in the tables of the calculators."""
-    cakes = {read_cake(name).title for name in known_cakes()}
-    return {*cakes, *(food.title for food in FOODS.values()), *(each.title for each in MEDIA.values())}
 
 
 def _texts(value: Any) -> Iterator[str]:

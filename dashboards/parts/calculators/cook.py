@@ -17,7 +17,7 @@ __all__ = ["draw"]
 def draw(site: SiteView) -> None:
     """Ask for the mixture, its course on the heat and what the probe may be off."""
     egg = st.selectbox(
-        _("What is cooked"), list(MEDIA), index=None, key="cook-egg", format_func=lambda n: MEDIA[n].title
+        _("What is cooked"), list(MEDIA), index=None, key="cook-egg", format_func=lambda n: _(MEDIA[n].title)
     )
     course = fields.lines(
         _("Its temperature, at which minute, or for how long"),

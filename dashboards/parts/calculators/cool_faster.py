@@ -24,7 +24,7 @@ _SHELVES = {Shelf.RACK: N_("on a rack"), Shelf.SOLID: N_("on a solid shelf")}
 def draw(site: SiteView) -> None:
     """Ask for the food, its depth and container, and show the ways to cool it side by side."""
     food = st.selectbox(
-        _("Food"), list(FOODS), index=None, key="cool-faster-food", format_func=lambda name: FOODS[name].title
+        _("Food"), list(FOODS), index=None, key="cool-faster-food", format_func=lambda name: _(FOODS[name].title)
     )
     left, right = st.columns(2)
     inches = site.scale is Scale.F

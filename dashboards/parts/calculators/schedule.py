@@ -39,7 +39,11 @@ def draw(site: SiteView) -> None:
     """Ask for the cake and when it is served, or when its layers came out, and show when to begin what."""
     now_ms = data.now_ms()
     cake = st.selectbox(
-        _("Cake"), list(known_cakes()), index=None, key="schedule-cake", format_func=lambda name: read_cake(name).title
+        _("Cake"),
+        list(known_cakes()),
+        index=None,
+        key="schedule-cake",
+        format_func=lambda name: _(read_cake(name).title),
     )
     left, right = st.columns(2)
     with left:
