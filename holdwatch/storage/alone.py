@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError, RefusedError
+from holdwatch.language import _
 from holdwatch.people.handling import Stage
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.events import events, record_event
@@ -73,10 +74,12 @@ def declare_alone(session: Session, person: Person, *, now_ms: int, by: str) -> 
         If they are alone already, or somebody else is said to be.
     """
     if not may(PersonRole(person.role), Right.RECORD):
-        raise RefusedError(f"{person.name} looks and prints: there is nothing to review", who=by, what="work alone")
+        raise RefusedError(
+            _("{name} looks and prints: there is nothing to review").format(name=person.name), who=by, what="work alone"
+        )
     for span in lone_spans(session):
         if span.runs(now_ms):
-            raise ConfigError(f"{span.name} is declared to work alone already: end that first")
+            raise ConfigError(_("{name} is declared to work alone already: end that first").format(name=span.name))
     facts = {"person": id_of(person), "initials": person.initials, "name": person.name}
     return record_event(session, EventKind.ALONE, at_ms=now_ms, now_ms=now_ms, by=by, text=person.name, facts=facts)
 
@@ -130,7 +133,7 @@ def lone_span(session: Session, number: int) -> LoneSpan:
     for span in lone_spans(session):
         if span.id == number:
             return span
-    raise ConfigError(f"nobody was declared to work alone under the number {number}")
+    raise ConfigError(_("nobody was declared to work alone under the number {number}").format(number=number))
 
 
 def entries_of(session: Session, span: LoneSpan) -> list[Event]:
@@ -159,17 +162,25 @@ def record_review(session: Session, number: int, reviewer: Person, *, text: str,
     span = lone_span(session, number)
     who, what = reviewer.name, "review what was done alone"
     if reviewer.id == span.person:
-        raise RefusedError(f"{span.name} worked alone: somebody else reviews it", who=who, what=what)
+        raise RefusedError(
+            _("{name} worked alone: somebody else reviews it").format(name=span.name), who=who, what=what
+        )
     if not may(PersonRole(reviewer.role), Right.VERIFY):
-        raise RefusedError(f"{reviewer.name} is {reviewer.role}: a manager reviews it", who=who, what=what)
+        raise RefusedError(
+            _("{name} is {role}: a manager reviews it").format(name=reviewer.name, role=_(reviewer.role)),
+            who=who,
+            what=what,
+        )
     if span.runs(now_ms):
-        raise ConfigError(f"{span.name} still works alone: end that first, or verify a finding by itself")
+        raise ConfigError(
+            _("{name} still works alone: end that first, or verify a finding by itself").format(name=span.name)
+        )
     if span.reviewed_by:
-        raise ConfigError(f"{span.reviewed_by} has reviewed it already")
+        raise ConfigError(_("{name} has reviewed it already").format(name=span.reviewed_by))
     waiting = unverified(session, span)
     if waiting:
         listed = ", ".join(f"{finding.title} (finding {finding.id})" for finding in waiting)
-        raise ConfigError(f"verify first, each by itself: {listed}")
+        raise ConfigError(_("verify first, each by itself: {listed}").format(listed=listed))
     event = record_event(
         session,
         EventKind.LONE_REVIEWED,

@@ -7,6 +7,7 @@ from sqlmodel import Session, col, func, or_, select
 
 from holdwatch.clock import to_iso
 from holdwatch.errors import ConfigError, NameTakenError, StorageError
+from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.detained import refuse_detained
 from holdwatch.storage.events import record_event
@@ -83,24 +84,28 @@ def start_batch(
     ConfigError
         If a choice is unknown, the vessels are none, or the instant lies ahead.
     """
-    lot = check_name("lot", lot)
+    lot = check_name(N_("lot"), lot)
     if session.exec(select(Batch).where(Batch.lot == lot)).first() is not None:
-        raise NameTakenError(f"there is already a batch {lot!r}: give this one another lot")
+        raise NameTakenError(_("there is already a batch {lot!r}: give this one another lot").format(lot=lot))
     if not 1 <= vessels <= _MOST_VESSELS:
-        raise ConfigError(f"a batch in {vessels} vessels cannot be: give a number from 1 to {_MOST_VESSELS}")
+        raise ConfigError(
+            _("a batch in {vessels} vessels cannot be: give a number from 1 to {most}").format(
+                vessels=vessels, most=_MOST_VESSELS
+            )
+        )
     if holding not in {"cold", "hot"}:
-        raise ConfigError(f"{holding!r} is no way of holding: use cold or hot")
+        raise ConfigError(_("{holding!r} is no way of holding: use cold or hot").format(holding=holding))
     begins = check_beginnings(processes)
     if begins:
         step = step_of(begins)
         holding = "hot" if "hot-holding" in begins else holding
     batch = Batch(
         lot=lot,
-        product=check_name("name of a product", product),
+        product=check_name(N_("name of a product"), product),
         vessels=vessels,
         step=check_step(step),
         holding=holding,
-        started_ms=check_instant("the start of the batch", at_ms, now_ms),
+        started_ms=check_instant(N_("the start of the batch"), at_ms, now_ms),
         by=by,
     )
     session.add(batch)
@@ -110,7 +115,7 @@ def start_batch(
         "processes": list(begins),
         "not_tcs": not_tcs.strip(),
         "use_by": check_day("use-by date", use_by),
-        "amount": check_name("amount", amount) if amount.strip() else "",
+        "amount": check_name(N_("amount"), amount) if amount.strip() else "",
     }
     more["food"] = list(check_food(food))
     more |= planned or {}
@@ -153,7 +158,7 @@ def batch_named(session: Session, lot: str) -> Batch:
     """
     found = session.exec(select(Batch).where(Batch.lot == lot.strip())).first()
     if found is None:
-        raise unknown("batch", lot, session.exec(select(Batch.lot)).all())
+        raise unknown(N_("batch"), lot, session.exec(select(Batch.lot)).all())
     return found
 
 
@@ -207,7 +212,11 @@ def note(
         If a batch is ended twice, or the replaced note is none of this batch's.
     """
     if kind not in _NOTED:
-        raise ConfigError(f"{kind.value!r} cannot be noted of a batch: use one of {', '.join(sorted(_NOTED))}")
+        raise ConfigError(
+            _("{kind!r} cannot be noted of a batch: use one of {known}").format(
+                kind=kind.value, known=", ".join(sorted(_NOTED))
+            )
+        )
     check_instant(f"{kind.value!r}", at_ms, now_ms)
     check_said(kind, text, facts or {})
     replaced = None if replaces_id is None else _replaced(session, batch, replaces_id)
@@ -250,7 +259,7 @@ def note_unit(
         If the note cannot be.
     """
     if kind not in {EventKind.READING, EventKind.NOTE, EventKind.ACTION}:
-        raise ConfigError(f"{kind.value!r} cannot be noted of a unit: use reading, note or action")
+        raise ConfigError(_("{kind!r} cannot be noted of a unit: use reading, note or action").format(kind=kind.value))
     check_instant(f"{kind.value!r}", at_ms, now_ms)
     checked = _check_celsius(kind, celsius)
     event = record_event(
@@ -281,12 +290,16 @@ def _end(session: Session, batch: Batch, event: Event) -> None:
     """Close a batch and its placements at the instant of the note."""
     if batch.ended_ms is not None:
         raise StorageError(
-            f"batch {batch.lot!r} has already ended, at {to_iso(batch.ended_ms)}: there is nothing to end"
+            _("batch {lot!r} has already ended, at {time}: there is nothing to end").format(
+                lot=batch.lot, time=to_iso(batch.ended_ms)
+            )
         )
     refuse_detained(session, batch)
     if event.at_ms < batch.started_ms:
         raise ConfigError(
-            f"batch {batch.lot!r} started at {to_iso(batch.started_ms)}: it cannot have ended before that"
+            _("batch {lot!r} started at {time}: it cannot have ended before that").format(
+                lot=batch.lot, time=to_iso(batch.started_ms)
+            )
         )
     batch.ended_ms, batch.outcome = event.at_ms, event.text
     session.add(batch)
@@ -313,10 +326,18 @@ def _replaced(session: Session, batch: Batch, replaces_id: int) -> Event:
     """Return the note to be replaced."""
     found = session.get(Event, replaces_id)
     if found is None or found.batch_id != batch.id or EventKind(found.kind) not in _NOTED:
-        raise StorageError(f"batch {batch.lot!r} has no note {replaces_id}: look at its notes for the right number")
+        raise StorageError(
+            _("batch {lot!r} has no note {number}: look at its notes for the right number").format(
+                lot=batch.lot, number=replaces_id
+            )
+        )
     newer = session.exec(select(Event).where(Event.replaces_id == replaces_id)).first()
     if newer is not None:
-        raise StorageError(f"note {replaces_id} was already replaced by note {newer.id}: replace that one")
+        raise StorageError(
+            _("note {number} was already replaced by note {newer}: replace that one").format(
+                number=replaces_id, newer=newer.id
+            )
+        )
     return found
 
 
@@ -324,12 +345,22 @@ def _check_vessel(batch: Batch, kind: EventKind, vessel: int | None) -> int | No
     """Return the vessel that a note is about; a hand reading is of one vessel."""
     if vessel is None and kind is EventKind.READING:
         if batch.vessels > 1:
-            raise ConfigError(f"say which vessel was measured: batch {batch.lot!r} has {batch.vessels} of them")
+            raise ConfigError(
+                _("say which vessel was measured: batch {lot!r} has {vessels} of them").format(
+                    lot=batch.lot, vessels=batch.vessels
+                )
+            )
         return 1
     if vessel is not None and kind is EventKind.IN_USE and batch.vessels > 1:
-        raise ConfigError("what is taken into use has a clock of its own: divide it off first (holdwatch batch divide)")
+        raise ConfigError(
+            _("what is taken into use has a clock of its own: divide it off first (holdwatch batch divide)")
+        )
     if vessel is not None and not 1 <= vessel <= batch.vessels:
-        raise ConfigError(f"batch {batch.lot!r} has no vessel {vessel}: give one from 1 to {batch.vessels}")
+        raise ConfigError(
+            _("batch {lot!r} has no vessel {vessel}: give one from 1 to {vessels}").format(
+                lot=batch.lot, vessel=vessel, vessels=batch.vessels
+            )
+        )
     return vessel
 
 
@@ -339,10 +370,10 @@ def _check_celsius(kind: EventKind, celsius: float | None) -> float | None:
         return None if celsius is None else check_temperature(celsius)
     if kind is EventKind.READING:
         if celsius is None:
-            raise ConfigError("a reading needs its temperature: give it with its unit, such as 38F or 3.5C")
+            raise ConfigError(_("a reading needs its temperature: give it with its unit, such as 38F or 3.5C"))
         return check_temperature(celsius)
     if celsius is not None:
-        raise ConfigError(f"{kind.value!r} has no temperature: note it as a reading")
+        raise ConfigError(_("{kind!r} has no temperature: note it as a reading").format(kind=kind.value))
     return None
 
 

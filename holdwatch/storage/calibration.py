@@ -10,6 +10,7 @@ from sqlmodel import Session, col, select
 from holdwatch.calculators.calibration import Line, Method, Outcome, Point, error_of, line_through, outcome_of
 from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.corrections import corrections_of
 from holdwatch.storage.events import events, record_event
@@ -87,9 +88,13 @@ def record_check(
     ConfigError
         If a word or figure cannot be, or no correction follows from the points.
     """
-    check_instant("a check", at_ms, now_ms)
+    check_instant(N_("a check"), at_ms, now_ms)
     if not 1 <= every_days <= _LONGEST_DAYS:
-        raise ConfigError(f"the next check in {every_days} days cannot be: give 1 to {_LONGEST_DAYS}")
+        raise ConfigError(
+            _("the next check in {days} days cannot be: give 1 to {longest}").format(
+                days=every_days, longest=_LONGEST_DAYS
+            )
+        )
     outcome = outcome_of(points, asked_c, line_at(session, id_of(probe), at_ms))
     event = record_event(
         session,

@@ -3,6 +3,7 @@
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import NameTakenError
+from holdwatch.language import N_, _
 from holdwatch.storage.events import record_event
 from holdwatch.storage.names import check_name, unknown
 from holdwatch.storage.tables import Contact, EventKind
@@ -18,9 +19,9 @@ def add_contact(session: Session, name: str, url: str, *, now_ms: int, by: str) 
     NameTakenError
         If there is a contact of that name.
     """
-    name = check_name("contact's name", name)
+    name = check_name(N_("contact's name"), name)
     if session.exec(select(Contact).where(Contact.name == name)).first() is not None:
-        raise NameTakenError(f"there is already a contact called {name!r}: use another name")
+        raise NameTakenError(_("there is already a contact called {name!r}: use another name").format(name=name))
     contact = Contact(name=name, url=url, added_ms=now_ms)
     session.add(contact)
     # The URL may hold a password: it stands in the contact alone, not in the record of what was done.
@@ -44,7 +45,7 @@ def contact_named(session: Session, name: str) -> Contact:
     told = select(Contact).where(Contact.name == name.strip(), col(Contact.retired_ms).is_(None))
     found = session.exec(told).first()
     if found is None:
-        raise unknown("contact", name, [contact.name for contact in contacts(session)])
+        raise unknown(N_("contact"), name, [contact.name for contact in contacts(session)])
     return found
 
 

@@ -6,6 +6,7 @@ from datetime import date
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.names import check_instant
 from holdwatch.storage.tables import Batch, Event, EventKind
@@ -14,7 +15,7 @@ __all__ = ["STOOD", "last_round", "nothing_cooled_on", "record_round", "say_noth
 
 STOOD = "stood"
 """Under which name a round keeps what stood on it: part, about what, what was wrong, what to do."""
-_ROUNDS = frozenset({EventKind.CLOSING, EventKind.OPENING})
+_ROUNDS = {EventKind.CLOSING: N_("the closing"), EventKind.OPENING: N_("the opening")}
 
 
 def record_round(
@@ -44,8 +45,8 @@ def record_round(
         If it is no round, nobody is named, or the instant lies ahead.
     """
     if kind not in _ROUNDS:
-        raise ConfigError(f"{kind.value!r} is not gone through: use closing or opening")
-    check_instant(f"the {kind.value}", at_ms, now_ms)
+        raise ConfigError(_("{kind!r} is not gone through: use closing or opening").format(kind=kind.value))
+    check_instant(_ROUNDS[kind], at_ms, now_ms)
     facts = {STOOD: [list(line) for line in stood]} | ({} if back_ms is None else {"back_ms": back_ms})
     return record_event(session, kind, at_ms=at_ms, now_ms=now_ms, by=_named(by), text=text.strip(), facts=facts)
 
@@ -71,14 +72,14 @@ def say_nothing_cooled(
     ConfigError
         If the day lies ahead, a batch was started on it that cools, or it was said already.
     """
-    check_instant("nothing cooled", span[0], now_ms)
+    check_instant(N_("nothing cooled"), span[0], now_ms)
     started = events(session, since_ms=span[0], until_ms=span[1], kinds=[EventKind.BATCH_STARTED])
     cooled = [event for event in started if event.facts.get("step") == "cool"]
     if cooled:
         lots = ", ".join(session.get_one(Batch, event.batch_id).lot for event in cooled)
-        raise ConfigError(f"on {day.isoformat()} something was cooled: {lots}")
+        raise ConfigError(_("on {day} something was cooled: {lots}").format(day=day.isoformat(), lots=lots))
     if nothing_cooled_on(session, day) is not None:
-        raise ConfigError(f"for {day.isoformat()} it is recorded already that nothing was cooled")
+        raise ConfigError(_("for {day} it is recorded already that nothing was cooled").format(day=day.isoformat()))
     return record_event(
         session,
         EventKind.NOTHING_COOLED,
@@ -98,5 +99,5 @@ def nothing_cooled_on(session: Session, day: date) -> Event | None:
 
 def _named(by: str) -> str:
     if not by.strip():
-        raise ConfigError("say who went through it")
+        raise ConfigError(_("say who went through it"))
     return by

@@ -12,6 +12,7 @@ from sqlmodel import Session, col, select
 
 from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError, RefusedError
+from holdwatch.language import _
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.chain import head
 from holdwatch.storage.chain_tables import Link
@@ -90,11 +91,19 @@ def review_days(
         If whoever signs may not verify.
     """
     if last_day < first_day:
-        raise ConfigError(f"{first_day} is after {last_day}: exchange the two")
+        raise ConfigError(
+            _("{first_day} is after {last_day}: exchange the two").format(first_day=first_day, last_day=last_day)
+        )
     if last_day >= ended_before:
-        raise ConfigError(f"{last_day} is not over yet: a day is reviewed when nothing more happens on it")
+        raise ConfigError(
+            _("{last_day} is not over yet: a day is reviewed when nothing more happens on it").format(last_day=last_day)
+        )
     if manager is not None and not may(PersonRole(manager.role), Right.VERIFY):
-        raise RefusedError(f"{manager.name} is {manager.role}: a manager reviews days", who=manager.name, what="review")
+        raise RefusedError(
+            _("{name} is {role}: a manager reviews days").format(name=manager.name, role=_(manager.role)),
+            who=manager.name,
+            what="review",
+        )
     lines, digest = head(session)
     event = record_event(
         session,

@@ -6,7 +6,7 @@ from datetime import date
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
-from holdwatch.language import _
+from holdwatch.language import N_, _
 from holdwatch.storage.batching import note, start_batch
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
@@ -54,8 +54,8 @@ def record_delivery(session: Session, came: Delivered, *, at_ms: int, now_ms: in
     NameTakenError
         If there is a batch of that lot.
     """
-    check_instant("the delivery", at_ms, now_ms)
-    what, supplier = check_name("name of what came", came.what), check_name("supplier", came.supplier)
+    check_instant(N_("the delivery"), at_ms, now_ms)
+    what, supplier = check_name(N_("name of what came"), came.what), check_name(N_("supplier"), came.supplier)
     use_by, why = check_day("use-by date", came.use_by), came.why.strip()
     if came.celsius is not None:
         check_temperature(came.celsius)
@@ -91,7 +91,11 @@ def _held(session: Session, came: Delivered, at_ms: int) -> tuple[str, dict[str,
     if came.part is None:
         return "none", {"verdict": "none"}
     if came.part not in DELIVERIES:
-        raise ConfigError(f"no delivery is held against {came.part!r}: use one of {', '.join(DELIVERIES)}")
+        raise ConfigError(
+            _("no delivery is held against {part!r}: use one of {known}").format(
+                part=came.part, known=", ".join(DELIVERIES)
+            )
+        )
     site = site_at(session, at_ms)
     medium = Medium.AIR if came.part == "receiving-shell-eggs" else Medium.FOOD
     measured = float("nan") if came.celsius is None else came.celsius

@@ -4,6 +4,7 @@ from sqlmodel import Session
 
 from holdwatch.clock import to_iso
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.tables import Batch, Event, EventKind
@@ -29,5 +30,7 @@ def refuse_detained(session: Session, batch: Batch) -> None:
     if entry is not None:
         officer = entry.facts.get("officer", "an officer")
         raise ConfigError(
-            f"batch {batch.lot!r} is detained by {officer} since {to_iso(entry.at_ms)}: record its release first"
+            _("batch {lot!r} is detained by {officer} since {time}: record its release first").format(
+                lot=batch.lot, officer=officer, time=to_iso(entry.at_ms)
+            )
         )

@@ -6,6 +6,7 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import RefusedError
+from holdwatch.language import _
 from holdwatch.people.roles import PersonRole
 from holdwatch.storage.people_tables import Person
 from holdwatch.storage.tables import Event, EventKind
@@ -66,7 +67,9 @@ def _refuse_viewer(session: Session, by: str, kind: EventKind) -> None:
         ).all()
     said = by.strip().casefold()
     if any(said in {each.name.casefold(), each.initials.casefold()} for each in viewers):
-        raise RefusedError(f"{by} is a viewer, who looks and prints: nothing is recorded", who=by, what=kind.value)
+        raise RefusedError(
+            _("{by} is a viewer, who looks and prints: nothing is recorded").format(by=by), who=by, what=kind.value
+        )
 
 
 def events(

@@ -7,6 +7,7 @@ from itertools import pairwise
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError, RefusedError
+from holdwatch.language import _
 from holdwatch.people.handling import RIGHT_OF, Act, Deed, Disposition, Handling, handling_of, refusal
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.events import events, record_event
@@ -292,10 +293,18 @@ def _not_theirs(session: Session, finding: Finding, act: Act, signer: Signer, di
 def _check_replaced(session: Session, finding: Finding, replaces_id: int, act: Act) -> None:
     replaced = session.get(Event, replaces_id)
     if replaced is None or replaced.finding_id != finding.id:
-        raise ConfigError(f"finding {finding.id} has no entry {replaces_id}: look at its entries for the right number")
+        raise ConfigError(
+            _("finding {number} has no entry {entry}: look at its entries for the right number").format(
+                number=finding.id, entry=replaces_id
+            )
+        )
     if session.exec(select(Event).where(Event.replaces_id == replaces_id)).first() is not None:
-        raise ConfigError(f"entry {replaces_id} was corrected already: correct the newer one")
+        raise ConfigError(_("entry {number} was corrected already: correct the newer one").format(number=replaces_id))
     dispositions = {Act.ACTION, Act.PROMISE, Act.HOLD}
     same = replaced.facts.get("act") == act or {Act(str(replaced.facts.get("act"))), act} <= dispositions
     if not same or act in {Act.VERIFIED, Act.REOPENED, Act.SEEN}:
-        raise ConfigError(f"entry {replaces_id} is {replaced.kind!r}: it cannot be corrected into {act.value!r}")
+        raise ConfigError(
+            _("entry {number} is {kind!r}: it cannot be corrected into {act!r}").format(
+                number=replaces_id, kind=replaced.kind, act=act.value
+            )
+        )

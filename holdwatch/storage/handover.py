@@ -6,6 +6,7 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _
 from holdwatch.recordfile import DateOrder
 from holdwatch.storage.batching import batch_named, note
 from holdwatch.storage.engine import Store
@@ -82,7 +83,7 @@ def read_back(
     with store.read() as session:
         started_ms = batch_named(session, lot).started_ms
     found = open_file(store, file, dates=dates, leave_out=leave_out, now_ms=now_ms, zone_ms=started_ms)
-    logger = check_name("name of the logger", logger)
+    logger = check_name(N_("name of the logger"), logger)
     shared: dict[str, Any] = {"now_ms": now_ms, "by": by}
     with store.write() as session:  # first: a vessel that has another probe refuses the file before anything is kept
         batch = batch_named(session, lot)
@@ -91,7 +92,9 @@ def read_back(
         ends_ms = min(found.last_ms, found.last_ms if batch.ended_ms is None else batch.ended_ms)
         if begins_ms > ends_ms:
             raise ConfigError(
-                f"{file.name} has no reading from the time of batch {lot!r}: look whether it is the right file"
+                _("{name} has no reading from the time of batch {lot!r}: look whether it is the right file").format(
+                    name=file.name, lot=lot
+                )
             )
         probe = logger_named(session, logger, medium, now_ms, by)
         placed = place(session, probe, batch=batch, vessel=vessel, at_ms=begins_ms, **shared)

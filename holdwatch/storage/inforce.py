@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError, LimitsError
+from holdwatch.language import N_
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.limits_tables import LimitsText
@@ -176,11 +177,11 @@ def confirm_limits(
         "digest": limits.digest,
         "limits": limits.id,
         "authority": site.authority,
-        "person": check_name("name of the authority's person", person),
+        "person": check_name(N_("name of the authority's person"), person),
         "on": on.isoformat(),
         "how": how.strip()[:500],
     }
-    by = _manager(session, check_name("name of a manager", by))
+    by = _manager(session, check_name(N_("name of a manager"), by))
     text = f"{limits.title} ({limits.edition}), by {facts['person']} of {site.authority} on {facts['on']}"
     event = record_event(
         session, EventKind.LIMITS_CONFIRMED, at_ms=now_ms, now_ms=now_ms, by=by, text=text, facts=facts

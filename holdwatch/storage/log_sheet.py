@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError, HoldwatchError
+from holdwatch.language import _
 from holdwatch.storage.batching import batch_named, note, note_unit
 from holdwatch.storage.site import unit_named
 from holdwatch.storage.tables import EventKind
@@ -74,9 +75,9 @@ def _enter(session: Session, row: SheetRow, by: str, now_ms: int) -> None:
         return
     batch = batch_named(session, row.lot)
     if row.at_ms < batch.started_ms:
-        raise ConfigError(f"batch {row.lot!r} had not started then")
+        raise ConfigError(_("batch {lot!r} had not started then").format(lot=row.lot))
     if batch.ended_ms is not None and row.at_ms > batch.ended_ms:
-        raise ConfigError(f"batch {row.lot!r} had ended by then")
+        raise ConfigError(_("batch {lot!r} had ended by then").format(lot=row.lot))
     note(
         session,
         batch,

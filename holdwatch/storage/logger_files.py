@@ -13,6 +13,7 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError, RecordFileError, UnknownNameError
+from holdwatch.language import N_
 from holdwatch.readings import Series
 from holdwatch.recordfile import DateOrder, RejectedRow, find_timezone, is_slashed, read_record_file
 from holdwatch.storage.engine import Store
@@ -173,7 +174,7 @@ def import_file(
 def logger_named(session: Session, logger: str, medium: str, now_ms: int, by: str) -> Probe:
     """Return a logger as a probe; one that was never heard of is added."""
     try:
-        probe = probe_named(session, check_name("name of the logger", logger))
+        probe = probe_named(session, check_name(N_("name of the logger"), logger))
     except UnknownNameError:
         probe = add_probe(session, logger, medium=medium, now_ms=now_ms, by=by)
     if probe.medium != medium:

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from holdwatch.clock import MS_PER_MINUTE, to_iso
 from holdwatch.errors import ConfigError, UnknownNameError
+from holdwatch.language import N_, _
 
 __all__ = [
     "check_choice",
@@ -38,20 +39,27 @@ def unknown(what: str, name: str, known: Iterable[str]) -> UnknownNameError:
     folded = {each.casefold(): each for each in names}
     near = [folded[each] for each in get_close_matches(name.casefold(), folded, n=3)]
     if near:
-        hint = f"did you mean {' or '.join(repr(each) for each in near)}?"
+        hint = _("did you mean {names}?").format(names=_(" or ").join(repr(each) for each in near))
+    elif len(names) > _LISTED:
+        hint = _("there are {names} and {count} more").format(
+            names=", ".join(names[:_LISTED]), count=len(names) - _LISTED
+        )
     elif names:
-        more = f" and {len(names) - _LISTED} more" if len(names) > _LISTED else ""
-        hint = f"there are {', '.join(names[:_LISTED])}{more}"
+        hint = _("there are {names}").format(names=", ".join(names))
     else:
-        hint = f"there is no {what} yet"
-    return UnknownNameError(f"no {what} is called {name!r}: {hint}")
+        hint = _("there is no {what} yet").format(what=_(what))
+    return UnknownNameError(_("no {what} is called {name!r}: {hint}").format(what=_(what), name=name, hint=hint))
 
 
 def check_name(what: str, name: str) -> str:
     """Return a name without the blanks around it; refuse an empty, overlong or unprintable one."""
     plain = name.strip()
     if not plain or len(plain) > _LONGEST_NAME or not plain.isprintable():
-        raise ConfigError(f"{name!r} is no {what}: give 1 to {_LONGEST_NAME} printable characters")
+        raise ConfigError(
+            _("{name!r} is no {what}: give 1 to {longest} printable characters").format(
+                name=name, what=_(what), longest=_LONGEST_NAME
+            )
+        )
     return plain
 
 
@@ -59,7 +67,9 @@ def check_code(code: str) -> str:
     """Return a probe's code; it becomes part of a topic, so its letters are few."""
     if not _CODE.fullmatch(code) or len(code) > _LONGEST_NAME:
         raise ConfigError(
-            f"{code!r} is no probe code: use letters, digits and - : . _ /, beginning with a letter or digit"
+            _("{code!r} is no probe code: use letters, digits and - : . _ /, beginning with a letter or digit").format(
+                code=code
+            )
         )
     return code
 
@@ -67,7 +77,9 @@ def check_code(code: str) -> str:
 def check_topic(topic: str) -> str:
     """Return the topic that a probe publishes on; it names one topic, so it holds no wildcard."""
     if not topic or "+" in topic or "#" in topic or not topic.isprintable() or topic.startswith("$"):
-        raise ConfigError(f"{topic!r} is no topic of one probe: it may hold no + or #, and not begin with $")
+        raise ConfigError(
+            _("{topic!r} is no topic of one probe: it may hold no + or #, and not begin with $").format(topic=topic)
+        )
     return topic
 
 
@@ -77,7 +89,9 @@ def check_choice(what: str, word: str, choices: type[_Choice]) -> _Choice:
         return choices(word)
     except ValueError as exc:
         known = ", ".join(each.value for each in choices)
-        raise ConfigError(f"{word!r} is no {what}: use one of {known}") from exc
+        raise ConfigError(
+            _("{word!r} is no {what}: use one of {known}").format(word=word, what=_(what), known=known)
+        ) from exc
 
 
 # The words below belong to rooms that load arrays; a command that only reads the register need not wait for them.
@@ -87,28 +101,30 @@ def check_step(word: str) -> str:
     """Return the name of a batch's step."""
     from holdwatch.rules.verdicts import Step
 
-    return check_choice("step", word, Step).value
+    return check_choice(N_("step"), word, Step).value
 
 
 def check_medium(word: str) -> str:
     """Return what a probe stands in."""
     from holdwatch.readings import Medium
 
-    return check_choice("medium", word, Medium).value
+    return check_choice(N_("medium"), word, Medium).value
 
 
 def check_scale(word: str) -> str:
     """Return a unit of temperature."""
     from holdwatch.quantities import Scale
 
-    return check_choice("unit of temperature", word, Scale).value
+    return check_choice(N_("unit of temperature"), word, Scale).value
 
 
 def check_instant(what: str, at_ms: int, now_ms: int) -> int:
     """Return an instant at which something is said to have been done; it cannot lie ahead."""
     if at_ms > now_ms + FUTURE_MS:
         raise ConfigError(
-            f"{what} cannot be at {to_iso(at_ms)}: that is in the future (it is {to_iso(now_ms)} here); check the time given"
+            _("{what} cannot be at {time}: that is in the future (it is {now} here); check the time given").format(
+                what=_(what), time=to_iso(at_ms), now=to_iso(now_ms)
+            )
         )
     return at_ms
 
@@ -116,11 +132,19 @@ def check_instant(what: str, at_ms: int, now_ms: int) -> int:
 def check_span(what: str, first_ms: int, last_ms: int | None) -> None:
     """Refuse a span that ends before it begins."""
     if last_ms is not None and last_ms < first_ms:
-        raise ConfigError(f"{what} ends at {to_iso(last_ms)}, before it begins at {to_iso(first_ms)}: swap the two")
+        raise ConfigError(
+            _("{what} ends at {last}, before it begins at {first}: swap the two").format(
+                what=_(what), last=to_iso(last_ms), first=to_iso(first_ms)
+            )
+        )
 
 
 def check_temperature(celsius: float) -> float:
     """Return a temperature that a thermometer in a kitchen can show, in °C."""
     if not math.isfinite(celsius) or not COLDEST_C <= celsius <= HOTTEST_C:
-        raise ConfigError(f"{celsius} °C is no temperature of food: give one from {COLDEST_C:g} to {HOTTEST_C:g} °C")
+        raise ConfigError(
+            _("{celsius} °C is no temperature of food: give one from {coldest:g} to {hottest:g} °C").format(
+                celsius=celsius, coldest=COLDEST_C, hottest=HOTTEST_C
+            )
+        )
     return celsius

@@ -12,6 +12,7 @@ from sqlmodel import Session, col, or_, select
 
 from holdwatch.clock import MS_PER_DAY, to_iso
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
@@ -81,11 +82,15 @@ def take_out_of_use(
     ConfigError
         If the purpose is unknown, or the span is none or lies more than a year ahead.
     """
-    why = check_choice("reason for being out of use", purpose, Purpose)
+    why = check_choice(N_("reason for being out of use"), purpose, Purpose)
     if to_ms is not None and to_ms <= from_ms:
-        raise ConfigError(f"it cannot be back in use at {to_iso(to_ms)}: it is out of use from {to_iso(from_ms)} on")
+        raise ConfigError(
+            _("it cannot be back in use at {time}: it is out of use from {since} on").format(
+                time=to_iso(to_ms), since=to_iso(from_ms)
+            )
+        )
     if max(from_ms, to_ms or 0) > now_ms + _FARTHEST_MS:
-        raise ConfigError("that is more than a year ahead: look at the date")
+        raise ConfigError(_("that is more than a year ahead: look at the date"))
     event = record_event(
         session,
         EventKind.OUT_OF_USE,
@@ -108,11 +113,13 @@ def back_in_use(session: Session, unit: Unit | None, *, at_ms: int, now_ms: int,
     ConfigError
         If it was in use, or the instant lies ahead.
     """
-    check_instant("back in use", at_ms, now_ms)
+    check_instant(N_("back in use"), at_ms, now_ms)
     running = rest_at(session, None if unit is None else id_of(unit), at_ms)
     if running is None:
         name = "the kitchen" if unit is None else unit.name
-        raise ConfigError(f"{name} was not out of use at {to_iso(at_ms)}: there is nothing to end")
+        raise ConfigError(
+            _("{name} was not out of use at {time}: there is nothing to end").format(name=name, time=to_iso(at_ms))
+        )
     event = record_event(
         session,
         EventKind.BACK_IN_USE,

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.batching import start_batch
 from holdwatch.storage.detained import refuse_detained
@@ -82,12 +83,16 @@ def add_part(
     ConfigError
         If a batch has no such vessel, is added to itself or to what is in it, or did not run at the instant.
     """
-    check_instant("the part", at_ms, now_ms)
+    check_instant(N_("the part"), at_ms, now_ms)
     _check(session, batch, part, at_ms)
     refuse_detained(session, part)
     for which, number in ((batch, vessel), (part, part_vessel)):
         if number is not None and not 1 <= number <= which.vessels:
-            raise ConfigError(f"batch {which.lot!r} has no vessel {number}: give one from 1 to {which.vessels}")
+            raise ConfigError(
+                _("batch {lot!r} has no vessel {number}: give one from 1 to {vessels}").format(
+                    lot=which.lot, number=number, vessels=which.vessels
+                )
+            )
     sources = [part_vessel] if part_vessel is not None else vessels_known(session, part)
     shared = {"at_ms": at_ms, "now_ms": now_ms, "by": by}
     record_event(
@@ -138,10 +143,14 @@ def _closure(session: Session, batch_id: int, kind: EventKind) -> list[int]:
 def _check(session: Session, batch: Batch, part: Batch, at_ms: int) -> None:
     if batch.id == part.id or id_of(part) in put_into(session, id_of(batch)):
         raise ConfigError(
-            f"batch {part.lot!r} is {batch.lot!r} itself, or already holds some of it: nothing can be added"
+            _("batch {lot!r} is {other!r} itself, or already holds some of it: nothing can be added").format(
+                lot=part.lot, other=batch.lot
+            )
         )
     for which in (batch, part):
         if at_ms < which.started_ms:
-            raise ConfigError(f"batch {which.lot!r} had not started then: give a time after its start")
+            raise ConfigError(
+                _("batch {lot!r} had not started then: give a time after its start").format(lot=which.lot)
+            )
         if which.ended_ms is not None and at_ms > which.ended_ms:
-            raise ConfigError(f"batch {which.lot!r} had ended then: give a time before its end")
+            raise ConfigError(_("batch {lot!r} had ended then: give a time before its end").format(lot=which.lot))

@@ -3,7 +3,7 @@
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError, NameTakenError
-from holdwatch.language import LANGUAGES, check_language
+from holdwatch.language import LANGUAGES, N_, _, check_language
 from holdwatch.people.roles import PersonRole
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
@@ -59,7 +59,7 @@ def person_named(session: Session, name: str) -> Person:
     for person in here:
         if said in {person.name.casefold(), person.initials.casefold()}:
             return person
-    raise unknown("person", name, [person.name for person in here])
+    raise unknown(N_("person"), name, [person.name for person in here])
 
 
 def add_person(session: Session, name: str, initials: str, role: str, *, now_ms: int, by: str) -> Person:
@@ -72,15 +72,23 @@ def add_person(session: Session, name: str, initials: str, role: str, *, now_ms:
     NameTakenError
         If the name was ever used, or somebody present has the same name or initials.
     """
-    name, initials = check_name("person's name", name), _check_initials(initials)
-    found = check_choice("role", role, PersonRole)
+    name, initials = check_name(N_("person's name"), name), _check_initials(initials)
+    found = check_choice(N_("role"), role, PersonRole)
     for other in people(session, ended=True):
         if name.casefold() == other.name.casefold():
-            since = "" if other.ended_ms is None else ", who has left"
-            raise NameTakenError(f"there is already a person called {other.name!r}{since}: use another name")
+            since = "" if other.ended_ms is None else _(", who has left")
+            raise NameTakenError(
+                _("there is already a person called {name!r}{since}: use another name").format(
+                    name=other.name, since=since
+                )
+            )
         taken = {other.initials.casefold(), other.name.casefold()}
         if other.ended_ms is None and (initials.casefold() in taken or name.casefold() in taken):
-            raise NameTakenError(f"{other.name} signs as {other.initials!r}: use other initials for {name}")
+            raise NameTakenError(
+                _("{name} signs as {initials!r}: use other initials for {other}").format(
+                    name=other.name, initials=other.initials, other=name
+                )
+            )
     person = Person(name=name, initials=initials, role=found.value, added_ms=now_ms)
     session.add(person)
     session.flush()
@@ -96,7 +104,7 @@ def change_role(session: Session, person: Person, role: str, *, now_ms: int, by:
     ConfigError
         If there would be no manager left.
     """
-    found = check_choice("role", role, PersonRole)
+    found = check_choice(N_("role"), role, PersonRole)
     if found == person.role:
         return
     _keep_one_manager(session, person)
@@ -148,10 +156,12 @@ def set_sso(session: Session, person: Person, account: str, *, now_ms: int, by: 
     NameTakenError
         If somebody else who works here has it.
     """
-    account = check_name("account of single sign-on", account) if account.strip() else ""
+    account = check_name(N_("account of single sign-on"), account) if account.strip() else ""
     for other in people(session):
         if account and other.id != person.id and other.sso.casefold() == account.casefold():
-            raise NameTakenError(f"{other.name} signs in as {account!r}: an account is one person's")
+            raise NameTakenError(
+                _("{name} signs in as {account!r}: an account is one person's").format(name=other.name, account=account)
+            )
     person.sso = account
     session.add(person)
     said = f"{person.name} signs in by single sign-on{f' as {account}' if account else ' no more'}"
@@ -177,14 +187,16 @@ def set_screen(session: Session, person: Person, *, language: str, scale: str, n
 def _check_initials(initials: str) -> str:
     plain = initials.strip()
     if not 1 <= len(plain) <= _MOST_INITIALS or not plain.isalpha():
-        raise ConfigError(f"{initials!r} are no initials: give 1 to {_MOST_INITIALS} letters")
+        raise ConfigError(
+            _("{initials!r} are no initials: give 1 to {most} letters").format(initials=initials, most=_MOST_INITIALS)
+        )
     return plain.upper()
 
 
 def _keep_one_manager(session: Session, person: Person) -> None:
     here = managers(session)
     if [each.id for each in here] == [person.id]:
-        raise ConfigError(f"{person.name} is the only manager: name another one first")
+        raise ConfigError(_("{name} is the only manager: name another one first").format(name=person.name))
 
 
 def _tell(session: Session, kind: EventKind, person: Person, text: str, *, now_ms: int, by: str) -> None:

@@ -8,6 +8,7 @@ placements puts the new one in front of that, or, where both are of the same thi
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.errors import ConfigError, NameTakenError, StorageError
+from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
@@ -43,7 +44,7 @@ def place(
     if (unit is None) == (batch is None):
         message = "a probe is placed in a unit or in a batch: give one of them"
         raise ValueError(message)
-    check_instant("the placement", at_ms, now_ms)
+    check_instant(N_("the placement"), at_ms, now_ms)
     if batch is not None:
         vessel = _check_vessel(session, batch, probe, vessel, at_ms)
     wanted = Placement(
@@ -89,12 +90,16 @@ def take_out(session: Session, probe: Probe, *, at_ms: int, now_ms: int, by: str
     ConfigError
         If the instant lies ahead, or before it was placed.
     """
-    check_instant("taking the probe out", at_ms, now_ms)
+    check_instant(N_("taking the probe out"), at_ms, now_ms)
     found = placements(session, probe_id=id_of(probe), open_only=True)
     if not found:
-        raise StorageError(f"probe {probe.code!r} is not placed anywhere: there is nothing to take it out of")
+        raise StorageError(
+            _("probe {code!r} is not placed anywhere: there is nothing to take it out of").format(code=probe.code)
+        )
     if at_ms < found[-1].from_ms:
-        raise ConfigError(f"probe {probe.code!r} was placed later than that: give a time after it was placed")
+        raise ConfigError(
+            _("probe {code!r} was placed later than that: give a time after it was placed").format(code=probe.code)
+        )
     close_placement(session, found[-1], at_ms=at_ms, now_ms=now_ms, by=by)
     return found[-1]
 
@@ -191,7 +196,7 @@ def _same_thing(one: Placement, other: Placement) -> bool:
 def _check_vessel(session: Session, batch: Batch, probe: Probe, vessel: int | None, at_ms: int) -> int:
     """Return the vessel to place a probe in; one vessel is watched by one probe at a time."""
     if batch.ended_ms is not None and at_ms >= batch.ended_ms:
-        raise ConfigError(f"batch {batch.lot!r} had ended then: give a time before its end")
+        raise ConfigError(_("batch {lot!r} had ended then: give a time before its end").format(lot=batch.lot))
     query = select(Placement).where(Placement.batch_id == batch.id)
     rows = session.exec(query.where(or_(col(Placement.to_ms).is_(None), col(Placement.to_ms) > at_ms))).all()
     own = [row.vessel for row in rows if row.probe_id == probe.id]
@@ -200,13 +205,21 @@ def _check_vessel(session: Session, batch: Batch, probe: Probe, vessel: int | No
         free = own + [number for number in range(1, batch.vessels + 1) if number not in taken]
         if not free:
             whole = "its one vessel" if batch.vessels == 1 else f"each of its {batch.vessels} vessels"
-            raise NameTakenError(f"batch {batch.lot!r} already has a probe in {whole}: take one out first")
+            raise NameTakenError(
+                _("batch {lot!r} already has a probe in {whole}: take one out first").format(lot=batch.lot, whole=whole)
+            )
         return free[0]
     if not 1 <= vessel <= batch.vessels:
-        raise ConfigError(f"batch {batch.lot!r} has no vessel {vessel}: give one from 1 to {batch.vessels}")
+        raise ConfigError(
+            _("batch {lot!r} has no vessel {vessel}: give one from 1 to {vessels}").format(
+                lot=batch.lot, vessel=vessel, vessels=batch.vessels
+            )
+        )
     if vessel in taken:
         other = session.get_one(Probe, taken[vessel])
         raise NameTakenError(
-            f"vessel {vessel} of batch {batch.lot!r} already has probe {other.code!r}: take that one out first"
+            _("vessel {vessel} of batch {lot!r} already has probe {code!r}: take that one out first").format(
+                vessel=vessel, lot=batch.lot, code=other.code
+            )
         )
     return vessel

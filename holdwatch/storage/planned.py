@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_
 from holdwatch.storage.batching import start_batch
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant
@@ -90,7 +91,7 @@ def start_planned(
     NameTakenError, ConfigError
         As `start_batch` does.
     """
-    found = planned(session, product, check_instant("the start of the batch", at_ms, now_ms))
+    found = planned(session, product, check_instant(N_("the start of the batch"), at_ms, now_ms))
     given: dict[str, Any] = {"processes": processes, "not_tcs": not_tcs, "food": food, "holding": holding or "cold"}
     if found is not None:
         given = _with_plan(found.start, holding, processes, not_tcs, food)

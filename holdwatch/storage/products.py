@@ -8,6 +8,7 @@ from sqlmodel import Session, col, select
 
 from holdwatch.clock import to_iso
 from holdwatch.errors import ConfigError, UnknownNameError
+from holdwatch.language import N_, _
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant, check_name, unknown
@@ -51,7 +52,7 @@ def set_product(
     """
     from holdwatch.plan.reading import product_data
 
-    name = check_name("name of a product", product.name)
+    name = check_name(N_("name of a product"), product.name)
     plan = product_data(product)
     for step in _product_of(name, plan).steps:
         if step.place:
@@ -122,7 +123,7 @@ def product_history(session: Session, name: str) -> list[ProductVersion]:
         .order_by(col(ProductVersion.from_ms), col(ProductVersion.id))
     ).all()
     if not versions:
-        raise unknown("product", name, set(session.exec(select(ProductVersion.name)).all()))
+        raise unknown(N_("product"), name, set(session.exec(select(ProductVersion.name)).all()))
     return list(versions)
 
 
@@ -155,10 +156,10 @@ def _append(
     by: str,
     why: str,
 ) -> ProductVersion:
-    check_instant("a change of the plan", from_ms, now_ms)
+    check_instant(N_("a change of the plan"), from_ms, now_ms)
     why = why.strip()
     if not why:
-        raise ConfigError("a change of the plan needs its reason: say why")
+        raise ConfigError(_("a change of the plan needs its reason: say why"))
     before = session.exec(
         select(ProductVersion)
         .where(ProductVersion.folded == _folded(name))
@@ -166,7 +167,9 @@ def _append(
     ).first()
     if before is not None and from_ms < before.from_ms:
         raise ConfigError(
-            f"the plan has had {name} as it is since {to_iso(before.from_ms)}: a change cannot come before that"
+            _("the plan has had {name} as it is since {time}: a change cannot come before that").format(
+                name=name, time=to_iso(before.from_ms)
+            )
         )
     event = record_event(
         session, kind, at_ms=from_ms, now_ms=now_ms, by=by, text=f"{name}: {why}", facts={"product": name, "plan": plan}
@@ -198,7 +201,7 @@ def _in_force(session: Session, at_ms: int) -> list[ProductVersion]:
 
 def _no_product(session: Session, name: str, at_ms: int) -> UnknownNameError:
     names: Sequence[str] = [each.name for each in _in_force(session, at_ms)]
-    return unknown("product", name, names)
+    return unknown(N_("product"), name, names)
 
 
 def _folded(name: str) -> str:

@@ -6,6 +6,7 @@ from sqlmodel import Session, col, select
 
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.errors import RefusedError
+from holdwatch.language import _
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.people_tables import Person, Screen, Shift
@@ -69,7 +70,7 @@ def open_screen(session: Session, person: Person, *, kitchen: bool, now_ms: int)
     """
     if kitchen and not may(PersonRole(person.role), Right.SET_UP):
         raise RefusedError(
-            "the kitchen's own screen is signed in by a manager; sign in without the tick",
+            _("the kitchen's own screen is signed in by a manager; sign in without the tick"),
             who=person.name,
             what="sign in the kitchen's screen",
         )
@@ -92,9 +93,11 @@ def begin_shift(session: Session, screen_id: int, person: Person, *, now_ms: int
     screen = session.get(Screen, screen_id)
     who, what = person.name, "begin a shift"
     if screen is None or screen.ended_ms is not None or not screen.kitchen:
-        raise RefusedError("this is not the kitchen's screen: a manager signs it in first", who=who, what=what)
+        raise RefusedError(_("this is not the kitchen's screen: a manager signs it in first"), who=who, what=what)
     if not may(PersonRole(person.role), Right.RECORD):
-        raise RefusedError(f"{person.name} looks and prints: that needs no shift", who=who, what=what)
+        raise RefusedError(
+            _("{name} looks and prints: that needs no shift").format(name=person.name), who=who, what=what
+        )
     leave_shift(session, screen_id, id_of(person), now_ms=now_ms)
     _begin(session, screen, person, now_ms)
 

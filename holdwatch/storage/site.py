@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.errors import ConfigError, NameTakenError, StoreMissingError
-from holdwatch.language import check_language
+from holdwatch.language import N_, check_language
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
 from holdwatch.storage.hours import check_quiet
@@ -110,7 +110,7 @@ def set_site(
     ConfigError
         If the zone, the limits, the unit or an answer is unknown, or a new site lacks its name, zone or limits.
     """
-    from_ms = check_instant("the change", from_ms, now_ms)
+    from_ms = check_instant(N_("the change"), from_ms, now_ms)
     first = session.exec(select(SiteVersion.id).limit(1)).first() is None
     before = SiteVersion(from_ms=0, name="", timezone="", limits="", by="", recorded_ms=0)
     if not first:
@@ -123,7 +123,7 @@ def set_site(
         kept_as = keep_limits(session, limits, now_ms)
     version = SiteVersion(
         from_ms=from_ms,
-        name=check_name("name of a site", before.name if name is None else name),
+        name=check_name(N_("name of a site"), before.name if name is None else name),
         timezone=_check_zone(before.timezone if timezone is None else timezone),
         limits=before.limits if limits is None else limits,
         limits_digest=kept_as,
@@ -156,11 +156,11 @@ def add_unit(session: Session, name: str, kind: str, *, now_ms: int, by: str) ->
     NameTakenError
         If there is a unit of that name, in whatever case of its letters.
     """
-    name = check_name("name of a unit", name)
+    name = check_name(N_("name of a unit"), name)
     for known in units(session):
         if known.name.casefold() == name.casefold():
             raise NameTakenError(f"there is already a unit called {known.name!r}: use another name")
-    unit = Unit(name=name, kind=check_choice("kind of unit", kind, UnitKind).value, added_ms=now_ms)
+    unit = Unit(name=name, kind=check_choice(N_("kind of unit"), kind, UnitKind).value, added_ms=now_ms)
     session.add(unit)
     session.flush()
     record_event(
@@ -191,7 +191,7 @@ def unit_named(session: Session, name: str) -> Unit:
     """
     found = session.exec(select(Unit).where(Unit.name == name.strip())).first()
     if found is None:
-        raise unknown("unit", name, [unit.name for unit in units(session)])
+        raise unknown(N_("unit"), name, [unit.name for unit in units(session)])
     return found
 
 
@@ -222,7 +222,7 @@ def add_probe(
     probe = Probe(
         code=check_code(code),
         medium=check_medium(medium),
-        payload=check_choice("payload", payload, Payload).value,
+        payload=check_choice(N_("payload"), payload, Payload).value,
         topic=check_topic(f"holdwatch/{code}" if topic is None else topic),
         pointer=_check_pointer(pointer),
         time_pointer=_check_pointer(time_pointer),
@@ -262,7 +262,7 @@ def probe_named(session: Session, code: str) -> Probe:
     """
     found = session.exec(select(Probe).where(Probe.code == code.strip())).first()
     if found is None:
-        raise unknown("probe", code, [probe.code for probe in probes(session)])
+        raise unknown(N_("probe"), code, [probe.code for probe in probes(session)])
     return found
 
 
@@ -289,8 +289,8 @@ def add_correction(
         If the offset is no number, the span lies ahead or ends before it begins, or readings of it were thinned: what
         was found of them would stand beside other figures.
     """
-    check_instant("a correction", from_ms, now_ms)
-    check_span("the correction", from_ms, to_ms)
+    check_instant(N_("a correction"), from_ms, now_ms)
+    check_span(N_("the correction"), from_ms, to_ms)
     if is_thinned(session, from_ms, now_ms if to_ms is None else to_ms, now_ms):
         raise ConfigError(
             "readings of that time were thinned, and cannot be judged again: correct it from a later day on"
@@ -332,7 +332,7 @@ def _check_zone(timezone: str) -> str:
     try:
         ZoneInfo(timezone)
     except (ZoneInfoNotFoundError, ValueError, OSError) as exc:
-        near = str(unknown("time zone", timezone, available_timezones()))
+        near = str(unknown(N_("time zone"), timezone, available_timezones()))
         hint = near.partition(": ")[2] if "did you mean" in near else "write it as AREA/CITY, such as America/Denver"
         raise ConfigError(f"no time zone is called {timezone!r}: {hint}") from exc
     return timezone
@@ -340,12 +340,12 @@ def _check_zone(timezone: str) -> str:
 
 def _check_authority(authority: str) -> str:
     """Return who inspects; an empty text takes it back."""
-    return check_name("authority", authority) if authority.strip() else ""
+    return check_name(N_("authority"), authority) if authority.strip() else ""
 
 
 def _check_answer(answer: str) -> str:
     """Return an answer to a question of set-up; an empty text takes it back."""
-    return check_choice("answer", answer, Answer).value if answer else ""
+    return check_choice(N_("answer"), answer, Answer).value if answer else ""
 
 
 def _check_pointer(pointer: str) -> str:

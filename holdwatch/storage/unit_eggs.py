@@ -2,6 +2,7 @@
 
 from sqlmodel import Session
 
+from holdwatch.language import N_
 from holdwatch.rules.life import spans
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import events, record_event
@@ -20,7 +21,7 @@ def set_shell_eggs(session: Session, unit: Unit, *, kept: bool, at_ms: int, now_
     ConfigError
         If the instant lies ahead.
     """
-    check_instant("the declaration", at_ms, now_ms)
+    check_instant(N_("the declaration"), at_ms, now_ms)
     event = record_event(
         session,
         EventKind.UNIT_EGGS,

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError, OutOfRangeError
+from holdwatch.language import _
 from holdwatch.readings import Medium, Series
 from holdwatch.science.foodlag import LONGEST_LAG_MIN, SHORTEST_LAG_MIN, USUAL_LAG_MIN
 from holdwatch.science.lag_learning import FoodLag, learn_lag
@@ -94,7 +95,9 @@ def learned_lag(session: Session, unit: Unit, first_ms: int, last_ms: int) -> Le
     for medium, found in said.items():
         if not found:
             raise ConfigError(
-                f"{unit.name} had no {medium.value} probe in that time: place one in its air and one in food, for a day"
+                _("{name} had no {medium} probe in that time: place one in its air and one in food, for a day").format(
+                    name=unit.name, medium=_(medium.value)
+                )
             )
     pairs = [
         LearnedLag(air, food, learn_lag(air_said, food_said))

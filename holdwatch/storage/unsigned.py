@@ -5,6 +5,7 @@ from collections.abc import Collection
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.people import people
 from holdwatch.storage.people_tables import Person, Signature
@@ -49,8 +50,14 @@ def sign_entries(session: Session, person: Person, event_ids: Collection[int], *
     waiting = {id_of(event): event for event in unsigned_entries(session)}
     for number in event_ids:
         if number not in waiting:
-            raise ConfigError(f"entry {number} does not wait for a signature: look again at what does")
+            raise ConfigError(
+                _("entry {number} does not wait for a signature: look again at what does").format(number=number)
+            )
         if waiting[number].by.casefold() not in names:
-            raise ConfigError(f"entry {number} is in the name of {waiting[number].by}: nobody signs for another")
+            raise ConfigError(
+                _("entry {number} is in the name of {by}: nobody signs for another").format(
+                    number=number, by=waiting[number].by
+                )
+            )
     sign(session, event_ids, person, now_ms=now_ms)
     return len(event_ids)

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError, UnknownNameError
+from holdwatch.language import N_, _
 from holdwatch.storage.detained import detained
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
@@ -43,10 +44,10 @@ def record_visit(
     ConfigError
         If a name or the day is none, or the instant lies ahead.
     """
-    check_instant("the visit", at_ms, now_ms)
+    check_instant(N_("the visit"), at_ms, now_ms)
     facts = {
-        "officer": check_name("name of an officer", officer),
-        "authority": check_name("authority", authority),
+        "officer": check_name(N_("name of an officer"), officer),
+        "authority": check_name(N_("authority"), authority),
         "samples": [each.strip() for each in samples if each.strip()],
         "notice": notice.strip(),
         "next_visit": check_day("day", next_visit),
@@ -70,7 +71,7 @@ def visit_numbered(session: Session, number: int) -> Event:
     """
     found = session.get(Event, number)
     if found is None or found.kind != EventKind.VISITED:
-        raise UnknownNameError(f"there is no visit {number}: holdwatch visit list lists them")
+        raise UnknownNameError(_("there is no visit {number}: holdwatch visit list lists them").format(number=number))
     return found
 
 
@@ -93,11 +94,15 @@ def officer_reading(
     ConfigError
         If it is of neither or of both, has no such vessel, or cannot be a temperature.
     """
-    check_instant("the reading", at_ms, now_ms)
+    check_instant(N_("the reading"), at_ms, now_ms)
     if (batch is None) == (unit is None):
-        raise ConfigError("an officer measured one thing: name the batch, or the unit")
+        raise ConfigError(_("an officer measured one thing: name the batch, or the unit"))
     if batch is not None and vessel is not None and not 1 <= vessel <= batch.vessels:
-        raise ConfigError(f"batch {batch.lot!r} has no vessel {vessel}: give one from 1 to {batch.vessels}")
+        raise ConfigError(
+            _("batch {lot!r} has no vessel {vessel}: give one from 1 to {vessels}").format(
+                lot=batch.lot, vessel=vessel, vessels=batch.vessels
+            )
+        )
     return record_event(
         session,
         EventKind.OFFICER_READING,
@@ -121,11 +126,11 @@ def detain(session: Session, visit: Event, batch: Batch, *, at_ms: int, now_ms: 
     ConfigError
         If it has ended, or is detained already.
     """
-    check_instant("detained", at_ms, now_ms)
+    check_instant(N_("detained"), at_ms, now_ms)
     if batch.ended_ms is not None:
-        raise ConfigError(f"batch {batch.lot!r} has ended: there is nothing to detain")
+        raise ConfigError(_("batch {lot!r} has ended: there is nothing to detain").format(lot=batch.lot))
     if detained(session, id_of(batch)) is not None:
-        raise ConfigError(f"batch {batch.lot!r} is detained already")
+        raise ConfigError(_("batch {lot!r} is detained already").format(lot=batch.lot))
     return record_event(
         session,
         EventKind.DETAINED,
@@ -146,14 +151,14 @@ def release(session: Session, batch: Batch, text: str, *, at_ms: int, now_ms: in
     ConfigError
         If it is not detained, or nobody says who released it.
     """
-    check_instant("released", at_ms, now_ms)
+    check_instant(N_("released"), at_ms, now_ms)
     entry = detained(session, id_of(batch))
     if entry is None:
-        raise ConfigError(f"batch {batch.lot!r} is not detained")
+        raise ConfigError(_("batch {lot!r} is not detained").format(lot=batch.lot))
     if at_ms < entry.at_ms:
-        raise ConfigError(f"batch {batch.lot!r} was detained later than that: look at the time")
+        raise ConfigError(_("batch {lot!r} was detained later than that: look at the time").format(lot=batch.lot))
     if not text.strip():
-        raise ConfigError("say who released it, and how: by word, in writing")
+        raise ConfigError(_("say who released it, and how: by word, in writing"))
     return record_event(
         session,
         EventKind.RELEASED,

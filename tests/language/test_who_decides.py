@@ -6,12 +6,12 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboards import signedin
-from holdwatch.errors import ConfigError
+from holdwatch.errors import ConfigError, UnknownNameError
 from holdwatch.language import speaking
 from holdwatch.people.pins import hash_pin
 from holdwatch.quantities import Scale
 from holdwatch.storage.engine import Store
-from holdwatch.storage.people import add_person, keep_pin, people, set_screen
+from holdwatch.storage.people import add_person, keep_pin, people, person_named, set_screen
 from holdwatch.storage.register import set_site, site_at
 from holdwatch.views.site import site_view
 from tests.dashboards.conftest import empty, kitchen_screen, open_page, press, shown
@@ -40,7 +40,7 @@ def test_a_person_alone_before_a_screen_is_spoken_to_in_their_own(
     open_page()
     alone, both = kitchen_screen("Ana Ruiz"), kitchen_screen("Ana Ruiz", "Luc Petit")
     assert (signedin.language_of(alone), signedin.scale_of(alone)) == ("fr", "C")
-    assert (signedin.language_of(both), signedin.scale_of(both)) == ("", "")
+    assert (signedin.language_of(both), signedin.scale_of(both)) == ("en", "")
 
 
 def test_a_language_or_a_scale_that_nobody_knows_is_not_set(empty: Store) -> None:
@@ -119,3 +119,18 @@ def test_a_manager_lets_the_site_speak_another_language(empty: Store, open_page:
         assert ((site.language, site.unit) == ("es", "C")) is taken
     assert "No hay nada en curso." in shown(open_page())
     assert at.selectbox(key="speaks-1-language").value == "es"
+
+
+def test_what_cannot_be_is_said_in_the_language_of_whoever_asked(empty: Store) -> None:
+    """With the words that are given back to them as they wrote them; a command is answered in English."""
+    with empty.write() as session:
+        add_person(session, "Ana Ruiz", "AR", "manager", now_ms=NOW, by=BY)
+        with pytest.raises(ConfigError, match=r"^'9' are no initials: give 1 to "):
+            add_person(session, "Luc Petit", "9", "cook", now_ms=NOW, by=BY)
+        with speaking("es"):
+            with pytest.raises(ConfigError, match=r"^'9' no son iniciales: dé de 1 a "):
+                add_person(session, "Luc Petit", "9", "cook", now_ms=NOW, by=BY)
+            with pytest.raises(ConfigError, match=r"^'waiter' no vale como función: use uno de "):
+                add_person(session, "Luc Petit", "LP", "waiter", now_ms=NOW, by=BY)
+            with pytest.raises(UnknownNameError, match=r"^no existe 'Ana Ruis' .persona.: ¿quiso decir 'Ana Ruiz'"):
+                person_named(session, "Ana Ruis")
