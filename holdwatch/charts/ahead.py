@@ -1,5 +1,6 @@
 """Now, and what lies ahead, as layers: the present instant, the last reading in figures, and the forecast's fan."""
 
+import math
 from typing import Any
 
 from holdwatch.charts.curves import CurveView
@@ -8,13 +9,18 @@ from holdwatch.charts.localtime import clock_time
 from holdwatch.charts.marks import Mark
 from holdwatch.charts.theme import INK, MUTED, SOON
 from holdwatch.charts.treads import Tread, fan_to_draw
+from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.language import _
 from holdwatch.quantities import format_temperature
 
-__all__ = ["fan_layers", "latest_layers", "now_layers"]
+__all__ = ["fan_layers", "latest_layers", "latest_over", "now_layers"]
 
 _NOW_PX = 80
 _BIG_LETTER = 0.55
+_APART = 14
+"""How far its figures keep from the last reading and from what follows them, together. [px]"""
+_BIGGER = 4
+"""So many px larger than a label the last reading is written."""
 
 
 def fan_layers(curve: CurveView, steps: tuple[Tread, ...], frame: Frame) -> list[Layer]:
@@ -66,15 +72,9 @@ def latest_layers(curve: CurveView, steps: tuple[Tread, ...], frame: Frame) -> l
     if not curve.live or curve.last_c is None or curve.last_ms is None:
         return []
     said = format_temperature(curve.last_c, frame.look.scale)
-    size = frame.look.text + 4
-    need = len(said) * size * _BIG_LETTER + 14
-    left = frame.px(frame.axis.from_ms, curve.last_ms)
-    ahead = any(0 <= frame.px(curve.last_ms, at) < need for at in _uprights(steps, frame))
-    behind = any(0 <= frame.px(hole.until_ms, curve.last_ms) < need for hole in curve.holes)
-    below = ahead and not behind and left > need
     place: dict[str, Any] = (
         {"align": "right", "baseline": "top", "dx": -9, "dy": 7}
-        if below
+        if _is_behind(curve.last_ms, _room(said, frame), curve, steps, frame)
         else {"align": "left", "baseline": "bottom", "dx": 9, "dy": -5}
     )
     row = {"x": frame.x(curve.last_ms), "y": frame.y(curve.last_c), "words": said}
@@ -90,8 +90,31 @@ def latest_layers(curve: CurveView, steps: tuple[Tread, ...], frame: Frame) -> l
             stroke=frame.look.ground,
             strokeWidth=2,
         ),
-        *words("latest words", [row], frame.look, size=size, bold=True, **place),
+        *words("latest words", [row], frame.look, size=frame.look.text + _BIGGER, bold=True, **place),
     ]
+
+
+def latest_over(curve: CurveView, steps: tuple[Tread, ...], frame: Frame) -> list[tuple[int, float]]:
+    """Return points (instant in ms, °C) along the figures of the last reading, for others to keep clear of."""
+    if not curve.live or curve.last_c is None or curve.last_ms is None:
+        return []
+    need = _room(format_temperature(curve.last_c, frame.look.scale), frame)
+    left, right = frame.axis.domain
+    per_px = (right - left) * MS_PER_MINUTE / frame.look.room
+    side = -1 if _is_behind(curve.last_ms, need, curve, steps, frame) else 1
+    return [(curve.last_ms + side * round(px * per_px), curve.last_c) for px in range(0, math.ceil(need - _APART), 6)]
+
+
+def _room(said: str, frame: Frame) -> float:
+    """Return how wide the figures of the last reading are, about, with what they keep apart. [px]."""
+    return len(said) * (frame.look.text + _BIGGER) * _BIG_LETTER + _APART
+
+
+def _is_behind(last_ms: int, need: float, curve: CurveView, steps: tuple[Tread, ...], frame: Frame) -> bool:
+    """Tell whether the figures stand to the left of the last reading, where something is in the way to its right."""
+    ahead = any(0 <= frame.px(last_ms, at) < need for at in _uprights(steps, frame))
+    behind = any(0 <= frame.px(hole.until_ms, last_ms) < need for hole in curve.holes)
+    return ahead and not behind and frame.px(frame.axis.from_ms, last_ms) > need
 
 
 def _uprights(steps: tuple[Tread, ...], frame: Frame) -> list[int]:

@@ -403,7 +403,7 @@ def _clear_of(beside: Sequence[tuple[int, float]], begin: int, end: int, long: f
     top = frame.low + frame.degrees(long + 16)
     inside = [at for at, celsius in beside if begin <= at <= end and frame.y(celsius) < top]
     need = frame.look.small
-    for share in (0.5, 0.2, 0.8):
+    for share in (0.5, 0.2, 0.8, 0.9):
         at = begin + round((end - begin) * share)
         if all(abs(frame.px(at, other)) >= need for other in inside):
             return at, True

@@ -11,6 +11,10 @@ __all__ = ["to_svg"]
 _BASELINES = {"top": 0.79, "middle": 0.3, "bottom": -0.21}
 """How far below its place the line of a text lies, in sizes: as a browser's renderer of the grammar sets it."""
 _ANCHORS = {"center": "middle", "right": "end"}
+_REACHES_BACK = {"left": 0.0, "center": 0.5, "right": 1.0}
+"""How much of a text lies to the left of its place."""
+_LETTER, _BOLD_LETTER = 0.47, 0.5
+"""Width of a letter of the family, about, as a part of its size."""
 
 
 def to_svg(chart: dict[str, Any]) -> str:
@@ -37,16 +41,28 @@ def to_svg(chart: dict[str, Any]) -> str:
 
 
 def _text(word: dict[str, Any]) -> str:
-    """Write one text, under it the rim that keeps it readable on a line."""
+    """Write one text, under it the ground that keeps it readable on a line.
+
+    A rim around its letters, as a screen has it, would eat them: the typesetter draws it with each letter anew.
+    """
     size = word["size"]
     turned = f" rotate({word['angle']})" if word.get("angle") else ""
     down = word.get("dy", 0) + _BASELINES.get(word.get("baseline", ""), 0) * size
     place = f"translate({word['x']},{word['y']}){turned} translate({word.get('dx', 0)},{down:.2f})"
-    anchor = f' text-anchor="{_ANCHORS[word["align"]]}"' if word.get("align") in _ANCHORS else ""
+    align = word.get("align", "left")
+    anchor = f' text-anchor="{_ANCHORS[align]}"' if align in _ANCHORS else ""
     weight = ' font-weight="bold"' if word.get("bold") else ""
-    rim = word.get("rim")
-    around = f' stroke="{rim}" stroke-width="4" stroke-linejoin="round" paint-order="stroke"' if rim else ""
     colour = f' fill="{word["color"]}"' if "color" in word else ""
+    text = f'<text transform="{place}" font-size="{size}"{anchor}{weight}{colour}>{escape(word["words"])}</text>'
+    return _ground(word, place, align) + text if "rim" in word else text
+
+
+def _ground(word: dict[str, Any], place: str, align: str) -> str:
+    """Draw the ground of a text, about as wide as its letters."""
+    size = word["size"]
+    width = len(word["words"]) * size * (_BOLD_LETTER if word.get("bold") else _LETTER)
+    left = -_REACHES_BACK[align] * width - 1
     return (
-        f'<text transform="{place}" font-size="{size}"{anchor}{weight}{around}{colour}>{escape(word["words"])}</text>'
+        f'<rect transform="{place}" x="{left:.2f}" y="{-0.78 * size:.2f}" width="{width + 2:.2f}" height="{size:.2f}" '
+        f'fill="{word["rim"]}" fill-opacity="0.85"/>'
     )

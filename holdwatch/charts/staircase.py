@@ -5,7 +5,7 @@ clause and local time. The measured line is ink; it is never drawn across a hole
 bars between the two readings that hold them. Screen and paper come from this one function.
 """
 
-from holdwatch.charts.ahead import fan_layers, latest_layers, now_layers
+from holdwatch.charts.ahead import fan_layers, latest_layers, latest_over, now_layers
 from holdwatch.charts.curves import CurveView
 from holdwatch.charts.layers import Chart, Frame, assemble, both_units, hole_layers, hole_words
 from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, zone_words
@@ -41,7 +41,7 @@ def staircase(curve: CurveView, look: Look) -> Chart:
     frame = _frame(curve, steps, holding, look)
     levels = [level for c in curve.steps for level in (c.start_level_c, c.level_c) if level is not None]
     beside = [(int(at), float(c)) for at, c in zip(curve.hand.at_ms, curve.hand.celsius, strict=True)]
-    beside += words_over(steps, frame)
+    beside += words_over(steps, frame) + latest_over(curve, steps, frame)
     holes = hole_layers(curve.holes, frame, beside)
     layers = [
         *permitted_layers(steps, frame),

@@ -110,6 +110,15 @@ def test_every_level_on_the_axis_has_its_line() -> None:
         assert axis["tickCount"] == len(axis["values"])
 
 
+def test_words_on_paper_have_a_ground_and_no_rim() -> None:
+    """The typesetter draws a rim with each letter anew, over the letter before it."""
+    svg = to_svg(charts(PAPER)["full"])
+    assert not re.search(r"<text[^>]*stroke", svg)
+    grounds = re.findall(r'<rect transform="([^"]+)"[^>]*/><text transform="([^"]+)"', svg)
+    assert len(grounds) > 4
+    assert all(ground == text for ground, text in grounds)
+
+
 def placed(svg: str) -> dict[str, tuple[float, float]]:
     """Return where each level text of a picture stands, in px from its sheet's corner."""
     found: dict[str, tuple[float, float]] = {}

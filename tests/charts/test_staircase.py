@@ -153,6 +153,16 @@ def test_hole_that_goes_on_is_told_since_when() -> None:
     assert "no readings since 11:52" in words_in(drawn)
 
 
+def test_words_of_a_hole_keep_clear_of_the_last_reading() -> None:
+    """A probe that fell silent near the foot of the sheet: its last reading stands beside the words of the hole."""
+    shown = curve(cooling(minutes=400), live=True, until_ms=START + 460 * MS_PER_MINUTE)
+    words = {word["words"]: word for word in staircase(shown, PAPER)["usermeta"]["words"]}
+    last, hole = words["40.3\u202f°F"], words["no readings since 16:52"]
+    assert hole["angle"] == 270
+    assert last["align"] == "left"
+    assert hole["x"] - hole["size"] / 2 > last["x"] + last["dx"] + len(last["words"]) * last["size"] * 0.5
+
+
 def test_hole_label_on_paper_is_there_too() -> None:
     """What a screen tells of a hole, paper tells as well."""
     assert "no readings 12:00–12:33" in words_in(staircase(curve(without(cooling(), 108, 141)), PAPER))
