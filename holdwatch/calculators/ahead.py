@@ -46,7 +46,13 @@ def ahead_answer(readings: Series, *, target_c: float, surroundings_c: float | N
         basis=BASIS.said(),
         notes=(f"{made.reason}.",),
         caution=_(CAUTION),
-        data={"target_c": target_c, "reaches": made.reaches, **minutes, "confidence": CONFIDENCE},
+        data={
+            "target_c": target_c,
+            "reaches": made.reaches,
+            **minutes,
+            "confidence": CONFIDENCE,
+            "path": [[round(at_ms / MS_PER_MINUTE, 2), *parts_c] for at_ms, *parts_c in made.path],
+        },
     )
 
 

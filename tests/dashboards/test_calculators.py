@@ -1,6 +1,11 @@
 """The Calculators page: each answer with its formula, range, error, source and caution, and mistakes told in words."""
 
+import json
+from datetime import UTC, datetime
+from typing import Any
+
 import pytest
+from pyarrow import ipc
 from streamlit.testing.v1 import AppTest
 
 from dashboards.parts.calculators import PANELS
@@ -17,6 +22,16 @@ def fill(at: AppTest, **typed: str) -> str:
     at.run()
     assert not at.exception
     return shown(at)
+
+
+def pictured(at: AppTest, mark: str, number: int = 0) -> list[dict[str, Any]]:
+    """Return the rows that a layer of a kind draws in the picture of an answer."""
+    sent = at.get("vega_lite_chart")[0].proto
+    drawn = json.loads(sent.spec)
+    assert drawn["description"]
+    rows = {one.name: ipc.open_stream(one.data.data).read_all().to_pylist() for one in sent.datasets}
+    layers = [layer for layer in drawn["layer"] if layer["mark"]["type"] == mark]
+    return rows[layers[number].get("data", drawn.get("data"))["name"]]  # one that all layers share stands outside
 
 
 @pytest.mark.parametrize("name", PANELS)
@@ -52,6 +67,9 @@ def test_control_near_a_boundary_asks_for_an_assessment(empty: Store, open_page:
     at = open_page("calculators", calculator="control")
     at.radio(key="control-heated").set_value("not-heated")
     assert "within its uncertainty of a boundary" in fill(at, control_ph="4.95", control_aw="0.895")
+    (food,) = pictured(at, "rect", 1)
+    assert (food["x"], food["x2"], food["y"], food["y2"]) == (4.85, 5.05, 0.89, 0.9)
+    assert sum(cell["words"] == "assess" for cell in pictured(at, "rect")) == 6  # table B, as printed
 
 
 @pytest.mark.parametrize(("typed", "told"), [("sour", "is not a number"), ("15", "covers 0 to 14")])
@@ -73,6 +91,8 @@ def test_cook_shows_gates_and_estimate(empty: Store, open_page: Opener) -> None:
     assert "Row of the code" in text
     assert "decimal steps" in text
     assert "Garibaldi" in text
+    assert [level["degrees"] for level in pictured(at, "rule")] == pytest.approx([145, 150, 155, 158])  # 3-401.11(A)
+    assert {point["name"] for point in pictured(at, "line")} == {"as read", "less 1.8\u202f°F"}
 
 
 def test_cook_refuses_what_is_no_course(empty: Store, open_page: Opener) -> None:
@@ -91,6 +111,7 @@ def test_lag_shows_the_food_and_what_the_mean_kinetic_temperature_is_not(empty: 
     text = fill(at, lag_lag="60 min")
     assert "Food with a lag of 60" in text
     assert "no food-safety criterion" in text
+    assert {point["name"] for point in pictured(at, "line")} == {"food, estimated", "air"}
 
 
 def test_cool_faster_compares_and_takes_what_is_known(empty: Store, open_page: Opener) -> None:
@@ -101,6 +122,9 @@ def test_cool_faster_compares_and_takes_what_is_known(empty: Store, open_page: O
     text = fill(at, cool_faster_depth="2in", cool_faster_start="180")
     assert "135\N{NO-BREAK SPACE}°F to 70\N{NO-BREAK SPACE}°F, within 2 h" in text
     assert "split into 4 such containers" in text
+    ways = pictured(at, "bar")
+    assert [way["name"] for way in ways][:1] == ["in an ice bath, stirred all the while"]
+    assert all(way["low"] < way["middle"] < way["high"] for way in ways)
     assert "shows no limit kept" in text
     at.text_input(key="place-walk-in").input("34").run()
     assert "in the walk-in 34" in shown(at)
@@ -117,6 +141,9 @@ def test_schedule_tells_when_to_start_the_filling(empty: Store, open_page: Opene
     text = fill(at, schedule_serve="2199-11-28 18:00")
     assert "start the filling at" in text
     assert "cool the layers" in text
+    serve = pictured(at, "bar")[-1]
+    assert serve["name"] == "serve"
+    assert datetime.fromtimestamp(serve["low"] / 1000, UTC).hour == 18  # on the kitchen's wall, wherever it is
     assert "shows no limit kept" in text
     text = fill(at, schedule_serve="2020-11-28 18:00")
     assert "cannot be done like this" in text
@@ -176,15 +203,21 @@ def test_boiling_check_reads_the_sites_scale(empty: Store, open_page: Opener) ->
     text = fill(at, room_pressure="834hPa", boiling_shows="203", boiling_ice="0.2C")
     assert "Water boils at 202.3" in text
     assert text.count("within it") == 2
+    assert [mark["at"] for mark in pictured(at, "rule")] == pytest.approx([-2, 2])  # FDA Food Code 4-203.11
+    assert [row["middle"] for row in pictured(at, "bar")] == pytest.approx([0.7, 0.36], abs=0.05)
     assert "IAPWS R7-97(2012)" in text
 
 
 def test_sugar_shows_the_stage_and_the_burn_caution(empty: Store, open_page: Opener) -> None:
     """The stage here, what it would be at sea level, and how syrup burns."""
     assert empty
-    text = fill(open_page("calculators", calculator="sugar"), room_pressure="834hPa", sugar_shows="229")
+    at = open_page("calculators", calculator="sugar")
+    text = fill(at, room_pressure="834hPa", sugar_shows="229")
     assert "is at soft ball" in text
     assert "Burnt skin" in text
+    assert [mark["at"] for mark in pictured(at, "rule")] == pytest.approx([229])
+    stages = {row["name"]: row for row in pictured(at, "bar")}
+    assert stages["soft ball"]["low"] <= 229 <= stages["soft ball"]["high"]
 
 
 def test_recipe_is_reckoned_line_by_line(empty: Store, open_page: Opener) -> None:
@@ -196,6 +229,8 @@ def test_recipe_is_reckoned_line_by_line(empty: Store, open_page: Opener) -> Non
     assert "Norrish 0.850" in text
     assert "if measurements confirm the estimate" in text
     assert "An estimate clears no food" in text
+    assert pictured(at, "bar")[0]["middle"] == pytest.approx(0.850, abs=0.0005)
+    assert [mark["at"] for mark in pictured(at, "rule")] == [0.88, 0.9, 0.92, 0.95]  # 1-201.10(B), tables A and B
 
 
 @pytest.mark.parametrize(
@@ -245,3 +280,6 @@ def test_ahead_of_readings_on_paper_names_the_minute(empty: Store, open_page: Op
     at.text_area(key="ahead-readings").input(written)
     text = fill(at, ahead_target="70F", ahead_around="38F")
     assert "At 70.0\u202f°F about minute 14" in text
+    fan = pictured(at, "area")
+    assert fan[0]["minute"] == 60
+    assert fan[-1]["middle"] < 70 < fan[0]["middle"]

@@ -1,12 +1,19 @@
 """The boiling check of a probe."""
 
+from typing import TYPE_CHECKING
+
 import streamlit as st
 
+from dashboards.parts import pictures
 from dashboards.parts.calculators import fields, room
-from holdwatch.calculators.boil import boiling_answer
+from holdwatch.calculators.answer import Answer
+from holdwatch.calculators.boil import ASKED_C, boiling_answer
 from holdwatch.language import _
-from holdwatch.quantities import Scale
+from holdwatch.quantities import Scale, to_scale
 from holdwatch.views.model import SiteView
+
+if TYPE_CHECKING:
+    import altair as alt
 
 __all__ = ["draw"]
 
@@ -25,4 +32,37 @@ def draw(site: SiteView) -> None:
         )
     if here is None or shows.wrong or in_ice.wrong:
         return
-    fields.show(lambda: boiling_answer(here, shows_c=shows.value, in_ice_c=in_ice.value, scale=Scale(site.scale)))
+    scale = Scale(site.scale)
+    fields.show(
+        lambda: boiling_answer(here, shows_c=shows.value, in_ice_c=in_ice.value, scale=scale),
+        lambda answer: _picture(answer, scale),
+    )
+
+
+def _picture(answer: Answer, scale: Scale) -> "alt.LayerChart":
+    """Draw how far the probe is off against what is asked of it; before it was tried, where water boils here."""
+    checks = answer.data["checks"]
+    if not checks:
+        at_c, error_c = answer.data["boils_at_c"], answer.data["error_c"]
+        low, middle, high = (float(to_scale(at_c + part, scale)) for part in (-error_c, 0.0, error_c))
+        sea_level = pictures.Mark(float(to_scale(100.0, scale)), _("at sea level"))
+        return pictures.spans(
+            [pictures.Span(_("Here"), low, high, middle)],
+            title=_("Water boils at (°{scale})").format(scale=scale),
+            marks=[sea_level],
+        )
+    degree = 1.8 if scale is Scale.F else 1.0
+    asked = ASKED_C[scale] * degree
+    return pictures.spans(
+        [
+            pictures.Span(
+                row[0],
+                degree * (check["off_c"] - check["error_c"]),
+                degree * (check["off_c"] + check["error_c"]),
+                degree * check["off_c"],
+            )
+            for row, check in zip(answer.rows, checks, strict=True)
+        ],
+        title=_("Off by (°{scale})").format(scale=scale),
+        marks=[pictures.Mark(-asked, f"−{asked:g}"), pictures.Mark(asked, f"+{asked:g}")],
+    )

@@ -1,8 +1,12 @@
 """What would cool a food faster."""
 
+import math
+from typing import TYPE_CHECKING, Any
+
 import streamlit as st
 
 from dashboards import data
+from dashboards.parts import pictures
 from dashboards.parts.calculators import fields, places
 from holdwatch.calculators.answer import Answer
 from holdwatch.calculators.containers import read_container
@@ -15,6 +19,9 @@ from holdwatch.language import N_, _
 from holdwatch.measures import length_m
 from holdwatch.quantities import Scale
 from holdwatch.views.model import SiteView
+
+if TYPE_CHECKING:
+    import altair as alt
 
 __all__ = ["draw"]
 
@@ -60,4 +67,24 @@ def draw(site: SiteView) -> None:
             )
         return cool_faster_answer(cooling, asked, site.scale, limits.title)
 
-    fields.show(ask)
+    fields.show(ask, _picture)
+
+
+def _picture(answer: Answer) -> "alt.LayerChart":
+    """Draw how long each way takes to the last level that is asked for; the fastest stands on top."""
+    ways = answer.data["ways"]
+    last = ways[0]["reaches"][-1]
+    return pictures.spans(
+        [
+            pictures.Span(row[0], *_hours(way["reaches"][-1]))
+            for row, way in zip(answer.rows, ways, strict=True)
+            if way["reaches"][-1]["earliest_hours"] is not None
+        ]
+        or [pictures.Span(_("nowhere here"), 0.0, math.inf)],
+        title=_("Hours until it is at {level}").format(level=last["level"]),
+    )
+
+
+def _hours(reach: dict[str, Any]) -> tuple[float, float, float | None]:
+    latest = reach["latest_hours"]
+    return reach["earliest_hours"], math.inf if latest is None else latest, reach["hours"]

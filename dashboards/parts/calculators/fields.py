@@ -2,16 +2,21 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 import streamlit as st
 
-from dashboards.parts import forms, sheet
+from dashboards.parts import forms, pictures, sheet
 from holdwatch.calculators.answer import Answer
+from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import HoldwatchError
 from holdwatch.language import _
-from holdwatch.quantities import Temperature
+from holdwatch.quantities import Scale, Temperature, to_scale
+from holdwatch.readings import Series
 from holdwatch.views.model import SiteView
+
+if TYPE_CHECKING:
+    import altair as alt
 
 T = TypeVar("T")
 
@@ -82,19 +87,28 @@ def degrees(site: SiteView) -> Callable[[str], float]:
     return read
 
 
+def points(series: Series, scale: Scale, shift_c: float = 0.0) -> list[tuple[float, float]]:
+    """Return readings for a picture: minutes since the first, and degrees."""
+    minutes = (series.at_ms - series.at_ms[0]) / MS_PER_MINUTE
+    return list(zip(minutes.tolist(), to_scale(series.celsius + shift_c, scale).tolist(), strict=True))
+
+
 def trouble(exc: HoldwatchError) -> None:
     """Say why there is no answer."""
     st.html(sheet.trouble(f"{sheet.sentence(str(exc))}."))
 
 
-def show(ask: Callable[[], Answer]) -> None:
-    """Draw an answer: what it says, its table, its caution, and what it rests on."""
+def show(ask: Callable[[], Answer], picture: Callable[[Answer], "alt.LayerChart | None"] | None = None) -> None:
+    """Draw an answer: what it says, its picture and its table, its caution, and what it rests on."""
     try:
         answer = ask()
     except HoldwatchError as exc:
         trouble(exc)
         return
     st.html(f'<div class="hw hw-said" role="status">{sheet.esc(answer.says)}</div>')
+    drawn = None if picture is None else picture(answer)
+    if drawn is not None:
+        pictures.draw(drawn, said=answer.says, key="calculator-picture")
     if answer.rows:
         st.html(_table(answer))
     for note in answer.notes:

@@ -1,7 +1,10 @@
 """The water activity of a filling or frosting from its recipe."""
 
+from typing import TYPE_CHECKING
+
 import streamlit as st
 
+from dashboards.parts import pictures
 from dashboards.parts.calculators import fields
 from holdwatch.calculators.answer import Answer
 from holdwatch.calculators.recipe_lines import read_lines
@@ -9,9 +12,12 @@ from holdwatch.calculators.tcs import DONE, Measured, read_number
 from holdwatch.calculators.water import water_answer
 from holdwatch.language import _
 from holdwatch.measures import grams
-from holdwatch.rules.tcs import Heated
+from holdwatch.rules.tcs import TABLE_A, TABLE_B, Heated
 from holdwatch.science.recipe import INGREDIENTS
 from holdwatch.views.model import SiteView
+
+if TYPE_CHECKING:
+    import altair as alt
 
 __all__ = ["HINT", "draw"]
 
@@ -41,4 +47,16 @@ def draw(site: SiteView) -> None:  # noqa: ARG001  every calculator is drawn wit
         acid = None if ph.value is None else Measured(ph.value, ph_error)
         return water_answer(recipe, final_g=final.value, ph=acid, heated=made)
 
-    fields.show(answer)
+    fields.show(answer, _picture)
+
+
+def _picture(answer: Answer) -> "alt.LayerChart":
+    """Draw what each method makes of it and all of them together, against the ends of the tables' rows."""
+    found = answer.data
+    methods = {"Norrish": found["norrish"], "Ross": found["ross"], "Money and Born": found["money_born"]}
+    rows = [pictures.Span(name, value, value, value) for name, value in methods.items() if value is not None]
+    together = pictures.Span(_("Together"), found["low"], found["high"], found["water_activity"])
+    ends = sorted({end.figure for table in (TABLE_A, TABLE_B) for end in table.water_activity})
+    return pictures.spans(
+        [*rows, together], title=_("Water activity"), marks=[pictures.Mark(float(end), f"{end}") for end in ends]
+    )

@@ -1,21 +1,25 @@
 """When to begin a cake, for it to be ready in time."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from functools import partial
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import streamlit as st
 
 from dashboards import data
-from dashboards.parts import forms
+from dashboards.parts import forms, pictures
 from dashboards.parts.calculators import fields, places
 from holdwatch.calculators.answer import Answer
 from holdwatch.calculators.cakes import known_cakes, read_cake
 from holdwatch.calculators.schedule import schedule_answer
 from holdwatch.calculators.scheduling import schedule
-from holdwatch.clock import to_datetime
+from holdwatch.clock import MS_PER_SECOND, to_datetime
 from holdwatch.language import _
 from holdwatch.views.model import SiteView
+
+if TYPE_CHECKING:
+    import altair as alt
 
 __all__ = ["ahead", "draw"]
 
@@ -70,4 +74,23 @@ def draw(site: SiteView) -> None:
         plan = schedule(read, limits, serve_ms=serve.value, layers_out_ms=out.value, earliest_ms=now_ms, celsius=known)
         return schedule_answer(read, plan, limits, ZoneInfo(site.zone))
 
-    fields.show(ask)
+    fields.show(ask, lambda answer: _picture(answer, ZoneInfo(site.zone)))
+
+
+def _picture(answer: Answer, zone: ZoneInfo) -> "alt.LayerChart | None":
+    """Draw the steps on the clock of the kitchen's wall; there are none where it cannot be done."""
+    if not answer.data["steps"]:
+        return None
+    return pictures.spans(
+        [
+            pictures.Span(row[0], _on_the_wall(step["from"], zone), _on_the_wall(step["to"], zone))
+            for row, step in zip(answer.rows, answer.data["steps"], strict=True)
+        ],
+        title=_("Time of day"),
+        clock=True,
+    )
+
+
+def _on_the_wall(iso: str, zone: ZoneInfo) -> float:
+    """Return what the clock on the wall shows at an instant, as if it stood in UTC. [ms]."""
+    return datetime.fromisoformat(iso).astimezone(zone).replace(tzinfo=UTC).timestamp() * MS_PER_SECOND

@@ -1,10 +1,17 @@
 """The stages of cooked sugar."""
 
+from typing import TYPE_CHECKING
+
+from dashboards.parts import pictures
 from dashboards.parts.calculators import fields, room
+from holdwatch.calculators.answer import Answer
 from holdwatch.calculators.syrup import syrup_answer
 from holdwatch.language import _
-from holdwatch.quantities import Scale
+from holdwatch.quantities import Scale, to_scale
 from holdwatch.views.model import SiteView
+
+if TYPE_CHECKING:
+    import altair as alt
 
 __all__ = ["draw"]
 
@@ -17,4 +24,16 @@ def draw(site: SiteView) -> None:
     )
     if here is None or shows.wrong:
         return
-    fields.show(lambda: syrup_answer(here, at_c=shows.value, scale=Scale(site.scale)))
+    scale = Scale(site.scale)
+    fields.show(lambda: syrup_answer(here, at_c=shows.value, scale=scale), lambda answer: _picture(answer, scale))
+
+
+def _picture(answer: Answer, scale: Scale) -> "alt.LayerChart":
+    """Draw the stages in this room, and what the thermometer shows."""
+    rows = [
+        pictures.Span(row[0], float(to_scale(stage["low_c"], scale)), float(to_scale(stage["high_c"], scale)))
+        for row, stage in zip(answer.rows, answer.data["stages"], strict=True)
+    ]
+    shown_c = answer.data.get("at_c")
+    marks = [] if shown_c is None else [pictures.Mark(float(to_scale(shown_c, scale)), _("it shows"))]
+    return pictures.spans(rows, title=_("In this room (°{scale})").format(scale=scale), marks=marks)
