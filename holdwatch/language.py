@@ -26,6 +26,7 @@ __all__ = [
     "check_language",
     "decimals",
     "degrees",
+    "explained",
     "many",
     "sense",
     "short_day",
@@ -107,6 +108,11 @@ def sense(which: str, message: str) -> str:
     """Return a message that means several things in one of its senses, as *cook* the step and not the person."""
     language = _spoken.get()
     return message if language == ENGLISH else _catalog(language).pgettext(which, message)
+
+
+def explained(what: str, more: str) -> str:
+    """Return something and what is said of it with the colon of the language between; what is empty is left out."""
+    return _("{what}: {more}").format(what=what, more=more) if what and more else what or more
 
 
 def N_(message: str) -> str:  # noqa: N802 - the name that translators' tools know

@@ -10,7 +10,7 @@ from holdwatch.charts.marks import Mark
 from holdwatch.charts.render import to_svg
 from holdwatch.charts.staircase import staircase
 from holdwatch.charts.theme import Look
-from holdwatch.language import _
+from holdwatch.language import _, explained
 from holdwatch.records.batch_more import batch_more
 from holdwatch.records.gaps import Gap, GapFinder
 from holdwatch.records.setting import Setting, shown, shown_verdict
@@ -147,7 +147,7 @@ def _event(event: EventView, setting: Setting) -> list[str]:
     """Write one declaration or hand reading; when it was written down is told where that was later."""
     return [
         setting.times.at(event.at_ms),
-        event.words + (f": {event.text}" if event.text and event.text not in event.words else ""),
+        explained(event.words, "" if event.text in event.words else event.text),
         "" if event.vessel is None else str(event.vessel),
         setting.temperature(event.celsius, none=""),
         event.by or _("not told"),

@@ -5,7 +5,7 @@ from datetime import date
 from sqlmodel import Session
 
 from holdwatch.calculators.calibration import FOUND, WHERE
-from holdwatch.language import _, many
+from holdwatch.language import _, explained, many
 from holdwatch.quantities import format_difference, format_temperature
 from holdwatch.records.setting import Setting
 from holdwatch.storage.calibration import Check, checks_of
@@ -54,7 +54,7 @@ def last_check(session: Session, probe_id: int, setting: Setting) -> str:
         return _("no calibration check on record")
     check = found[-1]
     due = f"; {_('the next is due')}" if check.due_ms <= setting.until_ms else ""
-    return f"{setting.times.at(check.at_ms)}: {_(FOUND[check.outcome])}{due}"
+    return explained(setting.times.at(check.at_ms), f"{_(FOUND[check.outcome])}{due}")
 
 
 def review_rows(session: Session, setting: Setting) -> list[list[str]]:

@@ -6,7 +6,7 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch.charts.marks import Mark
-from holdwatch.language import N_, _, many
+from holdwatch.language import N_, _, explained, many
 from holdwatch.records.setting import Setting, shown, shown_verdict
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.events import events
@@ -94,7 +94,7 @@ def _noted(session: Session, view: FindingView) -> list[_Done]:
     return [
         _Done(
             event.at_ms,
-            ": ".join(part for part in (event_words(event.kind), _text(event)) if part),
+            explained(event_words(event.kind), _text(event)),
             event.by,
             event.kind == EventKind.ACTION,
         )
@@ -111,7 +111,9 @@ def _text(event: Event) -> str:
 
 def _entry(entry: EntryView) -> _Done:
     """Return what somebody recorded about the finding, with initials, or that they are missing."""
-    words = (" – " if ":" in entry.words else ": ").join(part for part in (entry.words, entry.text) if part)
+    words = explained(entry.words, entry.text)
+    if entry.text and ":" in entry.words:
+        words = f"{entry.words} – {entry.text}"
     if entry.corrected:
         words += f" ({_('corrected by a later entry')})"
     signed = f" ({entry.signed})" if entry.signed else f", {_('not signed')}" if entry.wants_signature else ""
@@ -134,7 +136,7 @@ def _facts(view: FindingView, setting: Setting) -> list[list[str]]:
     limit = f"{view.requires} ({view.source or view.clause})" if view.requires else view.source or view.clause
     closed = _("still open when printed") if view.closed_ms is None else times.at(view.closed_ms)
     if view.closed_ms is not None and view.close_reason:
-        closed += f": {view.close_reason}"
+        closed = explained(closed, view.close_reason)
     rows = [
         [_("Limit"), limit],
         [_("Stands"), _stands(view)],
@@ -175,7 +177,7 @@ def _line(view: FindingView, mark: Mark, done: list[_Done], setting: Setting) ->
     action = _("none recorded") if last is None else f"{setting.times.at(last.at_ms)} {last.words}, {last.by}"
     if view.handling.verified_by:
         action += "; " + _("verified by {person}").format(person=view.handling.verified_by)
-    reason = _short(f"{view.clause}: {view.reason}" if view.clause else view.reason)
+    reason = _short(explained(view.clause, view.reason))
     return [str(view.id), setting.times.at(view.since_ms), view.title, shown(mark), reason, _short(action)]
 
 

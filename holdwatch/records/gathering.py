@@ -9,7 +9,7 @@ from typing import Any
 
 from holdwatch.charts.marks import Mark
 from holdwatch.errors import ConfigError
-from holdwatch.language import _
+from holdwatch.language import ENGLISH, N_, _, speaking
 from holdwatch.quantities import Scale
 from holdwatch.records.batch_pages import batch_pages
 from holdwatch.records.check_pages import check_rows, due_rows, review_rows
@@ -57,8 +57,12 @@ class Wanted:
     """In which temperatures are printed; the site's own if none."""
     by: str = ""
     """Who prints it."""
+    reader: str = ENGLISH
+    """In which language whoever prints it is told how far it is."""
 
 
+_Far = Callable[[str, int, int], None]
+"""Tells how far it is: the message, the number of what is gathered now, and of how many."""
 Subject = tuple[str, dict[str, Any]]
 """What is printed of a unit, batch or finding, and the name of its section."""
 
@@ -119,7 +123,12 @@ def gather(
         "head": _head(site, setting, wanted, what, stands),
     }
     totals = _Totals()
-    subjects = _subjects(store, what, setting, kind, totals, tell)
+
+    def far(message: str, number: int, count: int) -> None:
+        with speaking(wanted.reader):
+            tell(_(message).format(number=number, count=count))
+
+    subjects = _subjects(store, what, setting, kind, totals, far)
     first: dict[str, Any] = {}
     last: dict[str, Any] = {}
     number = 0
@@ -149,11 +158,11 @@ def _pieces(subjects: Iterator[Subject], most: int | None) -> Iterator[dict[str,
 
 
 def _subjects(
-    store: Store, what: Chosen, setting: Setting, kind: Kind, totals: _Totals, tell: Told
+    store: Store, what: Chosen, setting: Setting, kind: Kind, totals: _Totals, far: _Far
 ) -> Iterator[Subject]:
     """Gather each unit, batch and finding that the paper has, and add to what all come to."""
     for number, unit in enumerate(what.units if kind.has("units", "unit-lines") else (), 1):
-        tell(f"unit {number} of {len(what.units)}")
+        far(N_("unit {number} of {count}"), number, len(what.units))
         with store.read() as session:
             of_unit = unit_pages(session, unit, setting, charts=kind.has("units"))
         totals.units += 1
@@ -161,14 +170,14 @@ def _subjects(
         totals.gaps += of_unit.gaps
         yield "units", of_unit.printed
     for number, batch in enumerate(what.batches if kind.has("batches", "batch-lines") else (), 1):
-        tell(f"batch {number} of {len(what.batches)}")
+        far(N_("batch {number} of {count}"), number, len(what.batches))
         with store.read() as session:
             of_batch = batch_pages(session, batch, setting, charts=kind.has("batches"), more=kind is BATCH)
         totals.batches.append(of_batch.mark)
         totals.gaps += of_batch.gaps
         yield "batches", of_batch.printed
     for number, finding_id in enumerate(what.finding_ids if kind.has("findings", "attention") else (), 1):
-        tell(f"finding {number} of {len(what.finding_ids)}")
+        far(N_("finding {number} of {count}"), number, len(what.finding_ids))
         with store.read() as session:
             of_finding = finding_pages(session, finding_id, setting)
         totals.findings.append(replace(of_finding, printed={}))

@@ -15,7 +15,7 @@ from sqlmodel import Session
 
 from holdwatch.charts.localtime import clock_time, day_words, local
 from holdwatch.errors import ConfigError
-from holdwatch.language import _, short_day
+from holdwatch.language import _, explained, short_day
 from holdwatch.records.fixed_words import LABEL, fixed_words
 from holdwatch.records.label_size import DEFAULT_SIZE, LabelSize, read_size
 from holdwatch.records.setting import speaking_of_site
@@ -183,7 +183,7 @@ def _label(session: Session, batch: Batch, view: BatchView, vessel: int | None, 
     made = made_ms(session, batch, now_ms)
     found = [*view.found_in_parts, *(each for each in view.findings if each.kind in {"deviation", "not-shown"})]
     keep_apart = _("{finding}. Keep apart until it is decided.")
-    warnings = [f"{each.mark.said.upper()}: {keep_apart.format(finding=each.title)}" for each in found]
+    warnings = [explained(each.mark.said.upper(), keep_apart.format(finding=each.title)) for each in found]
     if times and times[0].at_ms < now_ms:
         warnings.insert(0, _("DISCARD IT NOW: the time is over."))
     return {

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from holdwatch import clock
 from holdwatch.errors import ConfigError
+from holdwatch.language import _, speaking, spoken
 from holdwatch.quantities import Scale
 from holdwatch.records.choice import WHOLE, Choice
 from holdwatch.records.gathering import AT_ONCE, Told, Wanted, gather
@@ -64,11 +65,12 @@ def print_log(
     if first_ms > now_ms:
         raise ConfigError("the span lies ahead, and nothing is recorded of it yet: choose an earlier first day")
     tell = told or _silent
-    wanted = Wanted(kind, choice, paper, scale, by)
+    wanted = Wanted(kind, choice, paper, scale, by, reader=spoken())
     with speaking_of_site(store, now_ms), Press(now_ms) as press:
         for number, facts in gather(store, Span(first_ms, last_ms), now_ms, wanted, tell, at_once):
             press.set(number, facts)
-        tell("putting the pages together")
+        with speaking(wanted.reader):
+            tell(_("putting the pages together"))
         with whole_file(out) as file:
             press.join(facts, file)
     tell("")

@@ -8,7 +8,7 @@ from sqlmodel import Session
 
 from holdwatch import clock
 from holdwatch.errors import ConfigError
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, explained
 from holdwatch.limits import Limits
 from holdwatch.limits.telling import NAMES
 from holdwatch.plan.allergens import told, told_us
@@ -204,7 +204,7 @@ def _step(step: PlanStep, number: int, limits: Limits) -> dict[str, Any]:
 def _procedures(product: Product, limits: Limits) -> list[dict[str, Any]]:
     return [
         {
-            "name": f"{each.product}: {_(NAMES[each.part]).lower()}",
+            "name": explained(each.product, _(NAMES[each.part]).lower()),
             "where": each.clause,
             "rows": [[_(name), words, name == "Limit"] for name, words in each.rows],
         }

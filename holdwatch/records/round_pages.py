@@ -5,7 +5,7 @@ from typing import Any
 
 from sqlmodel import Session
 
-from holdwatch.language import _
+from holdwatch.language import _, explained
 from holdwatch.records.setting import Setting, shown
 from holdwatch.storage.daily import STOOD
 from holdwatch.storage.events import events
@@ -51,7 +51,7 @@ def _delivery(came: DeliveryView, setting: Setting) -> list[Any]:
 def _stood(event: Event) -> str:
     """Say what stood on a round when it was gone through."""
     if event.kind == EventKind.NOTHING_COOLED:
-        return ": ".join(part for part in (str(event.facts.get("day", "")), event.text) if part)
-    lines = [f"{about}: {words}" for _kind, about, words, _link in event.facts.get(STOOD, [])]
+        return explained(str(event.facts.get("day", "")), event.text)
+    lines = [explained(about, words) for _kind, about, words, _link in event.facts.get(STOOD, [])]
     said = "; ".join(lines) if lines else _("nothing stood on it")
     return f"{said}. {event.text}" if event.text else said

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, sense
 from holdwatch.storage.chain import head
 from holdwatch.storage.chain_tables import Seal
 
@@ -34,7 +34,7 @@ class Standing:
             else _("no day is sealed yet")
         )
         line = _("line {line} of its chain, digest {digest}").format(line=self.lines, digest=_grouped(self.digest))
-        return [[_("Record"), line], [_("Seals"), seals], [_("What it proves"), _(PROVES)]]
+        return [[sense("chain", "Record"), line], [_("Seals"), seals], [_("What it proves"), _(PROVES)]]
 
     def small(self) -> str:
         """Return what the foot of every page says of it."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.charts.marks import Mark, mark_of
-from holdwatch.language import _
+from holdwatch.language import _, explained
 from holdwatch.rules.batch import batch_verdict
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Matter, Process, Verdict
@@ -270,7 +270,7 @@ def _named(by: str, signs: dict[str, str]) -> str:
 def _event(session: Session, event: Event, site: SiteView, signs: dict[str, str], alone: str) -> EventView:
     words = event_words(event.kind)
     if event.unit_id is not None:
-        words = f"{words}: {session.get_one(Unit, event.unit_id).name}"
+        words = explained(words, session.get_one(Unit, event.unit_id).name)
     if event.facts.get("confirmed"):
         words = _("{words}, confirmed at the door").format(words=words)
     if event.celsius is not None:

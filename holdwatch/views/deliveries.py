@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from holdwatch.charts.marks import Mark, mark_of
-from holdwatch.language import _
+from holdwatch.language import _, explained
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.deliveries import deliveries
 from holdwatch.storage.tables import Batch, Event
@@ -36,7 +36,7 @@ class DeliveryView:
         """What became of it, in words."""
         said = _("taken") if self.taken else _("refused")
         said += ", " + _("batch {lot}").format(lot=self.lot) if self.lot else ""
-        return f"{said}: {self.why}" if self.why else said
+        return explained(said, self.why)
 
 
 def delivery_views(session: Session, first_ms: int, last_ms: int) -> list[DeliveryView]:

@@ -6,7 +6,7 @@ import numpy as np
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_MINUTE
-from holdwatch.language import _
+from holdwatch.language import _, explained
 from holdwatch.quantities import format_difference
 from holdwatch.readings import Medium
 from holdwatch.storage.detained import detained
@@ -39,7 +39,7 @@ class Beside:
 
     def words(self, site: SiteView) -> str:
         """Write both, and by how much the probe differs."""
-        said = f"{self.about}: {temperature(self.celsius, site.scale)}"
+        said = explained(self.about, temperature(self.celsius, site.scale))
         if self.probe_c is None:
             return _("{said}; no probe spoke there within {length}").format(said=said, length=length(BESIDE_MS))
         differs = self.probe_c - self.celsius

@@ -9,7 +9,19 @@ import pytest
 from holdwatch import language
 from holdwatch.charts.localtime import day_words, zone_words
 from holdwatch.errors import ConfigError
-from holdwatch.language import _, check_language, decimals, many, short_day, speak, speaking, spoken
+from holdwatch.language import (
+    _,
+    check_language,
+    decimals,
+    explained,
+    many,
+    sense,
+    short_day,
+    speak,
+    speaking,
+    spoken,
+    thousands,
+)
 from holdwatch.quantities import Scale, format_difference, format_temperature
 
 NOV_1 = 1_793_548_800_000  # 2026-11-01 16:00 UTC
@@ -95,3 +107,26 @@ def test_days_are_written_as_in_the_language(spoken_here: str, day: str) -> None
 def test_the_zone_keeps_its_own_name() -> None:
     """What the clock is called is the zone's, and no word of a language."""
     assert zone_words(NOV_1, NOV_1, "America/Denver") == "Denver time (MST)"
+
+
+@pytest.mark.parametrize(
+    ("spoken_here", "count", "day", "colon"),
+    [
+        ("en", "12,960", "1 Nov 2026", "a: b"),
+        ("es", "12.960", "1 nov 2026", "a: b"),
+        ("fr", "12\u202f960", "1 nov. 2026", "a\u00a0: b"),
+    ],
+)
+def test_counts_days_and_colons_are_those_of_the_language(spoken_here: str, count: str, day: str, colon: str) -> None:
+    """Figures are Babel's, of the CLDR; a colon stands alone where nothing is to be said of it."""
+    with speaking(spoken_here):
+        assert thousands(12_960) == count
+        assert short_day(date(2026, 11, 1), weekday=False, year=True) == day
+        assert (explained("a", "b"), explained("a", ""), explained("", "b")) == (colon, "a", "b")
+
+
+def test_a_word_that_means_two_things_is_said_in_one_sense() -> None:
+    """The step of a batch, and the person."""
+    with speaking("es"):
+        assert (sense("step", "cook"), _("cook")) == ("cocer", "cocinero")
+    assert sense("step", "cook") == "cook"

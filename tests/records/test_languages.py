@@ -10,6 +10,7 @@ from typing import Any
 import pikepdf
 import pytest
 
+from holdwatch.language import speaking
 from holdwatch.plan.changing import taken
 from holdwatch.records import blank_sheet, fixed_words, labels, plan_paper
 from holdwatch.records.blank_sheet import blank_pdf
@@ -181,7 +182,6 @@ def test_figures_are_the_same_in_every_language(kitchen: Store, monkeypatch: pyt
 
 def _speak_for_a_while(patched: pytest.MonkeyPatch, language: str) -> None:
     """Have papers speak a language of which the store does not know, so that both are of the very same record."""
-    from holdwatch.language import speaking
     from holdwatch.records import setting
 
     patched.setattr(setting, "speaking", lambda _site: speaking(language))
@@ -212,3 +212,11 @@ def test_templates_and_fixed_words_name_each_other() -> None:
         asked = {word for name in names for word in re.findall(r"\bwords\.(?!py)(\w+)", said[name])}
         assert asked | shared == set(kept)
     assert set(re.findall(r"\bwords\.(?!py)(\w+)", said["label.typ"])) == set(fixed_words.LABEL)
+
+
+def test_how_far_it_is_is_told_in_the_language_of_whoever_prints(kitchen: Store) -> None:
+    """Not in that of the paper."""
+    told: list[str] = []
+    with speaking("es"):
+        list(gather(kitchen, Span(T0, NOW), NOW, Wanted(DAY, reader="fr"), told.append))
+    assert told[0] == "enceinte 1 sur 2"
