@@ -20,6 +20,19 @@ def running() -> None:
         f"<span>{sheet.esc(words.clock_words(now, site.zone))}</span></div>"
     )
     forms.confirmation()
+    with st.container():  # what comes and goes, in a place of its own: or what stands below would be built anew
+        _first(batches, site)
+    if not batches:
+        st.html(
+            f'<div class="hw hw-line" style="padding:1rem 0">{_("Nothing is running.")} '
+            f'<a href="/batches" target="_self">{_("Start a batch")}</a>: {_("product, probe, lot.")}</div>'
+        )
+    else:
+        _rows([_row(batch, site, now, i) for i, batch in enumerate(batches)])
+
+
+def _first(batches: list[BatchView], site: SiteView) -> None:
+    """Draw the questions, and what is wrong with the program."""
     for batch in batches:
         questions.ask(batch)
     system = data.system()
@@ -29,13 +42,15 @@ def running() -> None:
         st.html(sheet.trouble(line))
     if system.findings:
         st.html("".join(found.row(each, site) for each in system.findings))
-    if not batches:
-        st.html(
-            f'<div class="hw hw-line" style="padding:1rem 0">{_("Nothing is running.")} '
-            f'<a href="/batches" target="_self">{_("Start a batch")}</a>: {_("product, probe, lot.")}</div>'
-        )
-    else:
-        st.html("".join(_row(batch, site, now, i) for i, batch in enumerate(batches)))
+
+
+def _rows(rows: list[str]) -> None:
+    """Draw the most pressing a piece each: where one changes, a browser leaves the others as they stand."""
+    with st.container(gap=None):
+        for row in rows[:FULL_ROWS]:
+            st.html(row)
+        if len(rows) > FULL_ROWS:
+            st.html("".join(rows[FULL_ROWS:]))
 
 
 def _row(batch: BatchView, site: SiteView, now: int, place: int) -> str:
@@ -59,7 +74,9 @@ def units() -> None:
             "<code>holdwatch unit add &quot;Walk-in 1&quot; --kind walk-in</code></div>"
         )
     else:
-        st.html("".join(sheet.unit_row(row, site, now, charts.small_traces(row, site)) for row in rows))
+        with st.container(gap=None):  # a piece each, as the batches
+            for row in rows:
+                st.html(sheet.unit_row(row, site, now, charts.small_traces(row, site)))
 
 
 @speaking.repeated(10.0)

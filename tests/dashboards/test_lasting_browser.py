@@ -1,4 +1,4 @@
-"""A page that stands open for weeks: loaded afresh when nobody uses it, and back by itself after its server was lost."""
+"""A page that stands open for weeks: it changes only where something changed, and is back after its server was lost."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,16 +14,36 @@ __all__ = ["browser"]
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(200)]
 EVERY_S = 3.0
+_REFRESHED_MS = 2_000
+_COMPARED = """() => { // a minute may pass meanwhile: then a picture says so, and its row is a new one by right
+  const same = [...document.querySelectorAll(".hw-row, .hw-unit")].filter(row => known.has(row.outerHTML));
+  const names = (rows) => rows.map(row => row.querySelector(".hw-name").textContent);
+  return [names(same), names(same.filter(row => row.place === undefined))];
+}"""
+_SHOWN_AT = "document.querySelectorAll('.hw-row')[2].getBoundingClientRect().top"
+_WATCH = """() => {
+  window.known = new Set();
+  document.querySelectorAll(".hw-row, .hw-unit").forEach((row, place) => { row.place = place; known.add(row.outerHTML); });
+  document.querySelector("[data-testid=stMain]").scrollTo(0, 200);
+  window.dimmed = [];
+  const look = () => { // at every frame that is shown
+    for (const row of document.querySelectorAll(".hw-row, .hw-unit, .hw-top")) {
+      for (let at = row; at; at = at.parentElement) if (getComputedStyle(at).opacity !== "1") dimmed.push(at.className);
+    }
+    requestAnimationFrame(look);
+  };
+  look();
+}"""
 
 
 @pytest.fixture(scope="module")
-def kitchen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The address of screens that are loaded afresh every three seconds."""
+def kitchen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, str]]:
+    """The data and the address of screens that are loaded afresh every three seconds."""
     with served(tmp_path_factory.mktemp("kitchen"), HOLDWATCH_RELOAD_EVERY_MIN=str(EVERY_S / 60)) as (data, port):
         for number in range(12):
             succeed("batch", "start", "--product", "Lemon curd", "--lot", f"C{number}", "--data", data)
         succeed("unit", "add", "Walk-in 1", "--kind", "walk-in", "--data", data)
-        yield f"http://127.0.0.1:{port}"
+        yield data, f"http://127.0.0.1:{port}"
 
 
 def _opened(browser: Browser, address: str) -> Page:
@@ -34,15 +54,15 @@ def _opened(browser: Browser, address: str) -> Page:
     return page
 
 
-def test_an_idle_page_is_loaded_afresh_where_it_was(browser: Browser, kitchen: str) -> None:
+def test_an_idle_page_is_loaded_afresh_where_it_was(browser: Browser, kitchen: tuple[Path, str]) -> None:
     """The Bench, with what it shows scrolled to the same place; and the span of a unit, which stands in the address."""
-    page = _opened(browser, kitchen)
+    page = _opened(browser, kitchen[1])
     main = page.locator("[data-testid=stMain]")
     main.evaluate("main => main.scrollTo(0, 300)")
     page.wait_for_function("!window.before")
     page.wait_for_function("document.querySelector('[data-testid=stMain]')?.scrollTop === 300")
     page.close()
-    page = _opened(browser, f"{kitchen}/units")
+    page = _opened(browser, f"{kitchen[1]}/units")
     page.get_by_role("radio", name="week").click()
     page.wait_for_function("location.search.includes('span=week')")
     page.wait_for_function("!window.before")
@@ -50,9 +70,33 @@ def test_an_idle_page_is_loaded_afresh_where_it_was(browser: Browser, kitchen: s
     page.close()
 
 
-def test_a_page_that_holds_text_is_left_alone(browser: Browser, kitchen: str) -> None:
+def test_a_refresh_changes_only_what_has_changed(browser: Browser, kitchen: tuple[Path, str]) -> None:
+    """Rows stay the very ones they were, where they were, and nothing is dimmed meanwhile; one that changed is new."""
+    page = browser.new_page(viewport={"width": 800, "height": 500})
+    page.add_init_script("window.holdwatchLasting = {}")  # not loaded afresh: this is about what happens without
+    page.goto(kitchen[1])
+    page.get_by_text("your local code and inspector decide").first.wait_for(timeout=60_000)
+    page.wait_for_timeout(1_500)
+    page.evaluate(_WATCH)
+    before = page.evaluate(_SHOWN_AT)
+    page.wait_for_timeout(4 * _REFRESHED_MS)
+    unchanged, anew = page.evaluate(_COMPARED)
+    assert len(unchanged) >= 8
+    assert anew == []
+    assert abs(page.evaluate(_SHOWN_AT) - before) <= 1, "what is being read stays where it is read"
+    succeed("batch", "note", "C2", "reading", "68F", "--data", kitchen[0])
+    page.locator(".hw-row", has_text="Lemon curd C2").get_by_text("68.0").wait_for(timeout=30_000)
+    unchanged, anew = page.evaluate(_COMPARED)
+    assert len(unchanged) >= 8
+    assert anew == []
+    assert page.locator(".hw-row", has_text="Lemon curd C2").evaluate("row => row.place === undefined")
+    assert page.evaluate("window.dimmed") == []
+    page.close()
+
+
+def test_a_page_that_holds_text_is_left_alone(browser: Browser, kitchen: tuple[Path, str]) -> None:
     """Whatever the hour: until the field is empty again."""
-    page = _opened(browser, f"{kitchen}/batches")
+    page = _opened(browser, f"{kitchen[1]}/batches")
     page.get_by_label("Another product").fill("Half a na")
     page.wait_for_timeout((EVERY_S + 2) * 1_000)
     assert page.evaluate("window.before")
