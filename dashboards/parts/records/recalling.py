@@ -19,6 +19,7 @@ def draw(site: SiteView) -> None:
     question = st.radio(_("Question"), [_LOT, _UNIT], format_func=_, horizontal=True, key="recall-question")
     found = _lot() if question == _LOT else _unit(site)
     if found is None:
+        st.html(sheet.small_print(_("Once that is said, every batch that it may concern is listed here.")))
         return
     rows = [
         [

@@ -24,6 +24,9 @@ _SHORT = {
 def draw(site: SiteView) -> None:
     """Ask which unit broke down, and draw its sheet."""
     names = dict(data.units())
+    if not names:
+        st.html(sheet.line(_("There is no unit yet that could break down: add it under Set-up.")))
+        return
     unit_id = st.selectbox(
         _("Which unit broke down?"), list(names), format_func=names.__getitem__, index=None, key="breakdown-unit"
     )
