@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from holdwatch.language import _
+from holdwatch.plan.allergens import told
 from holdwatch.plan.control import need_of
 from holdwatch.plan.model import Asked, Product
 from holdwatch.rules.raw_egg import Food
@@ -89,7 +90,7 @@ def _taken_as(product: Product, unanswered: set[Asked]) -> list[str]:
         Asked.SUSCEPTIBLE: _("it is held to what is owed to highly susceptible people"),
         Asked.PLAIN: _("it is treated as TCS food"),
         Asked.ALLERGENS: _("its allergens are those of the starter, not confirmed: {allergens}").format(
-            allergens=", ".join(map(str, product.contains)) or _("none")
+            allergens=told(product.contains)
         ),
     }
     if need_of(product).asked:
