@@ -145,10 +145,10 @@ def unit(unit_id: int, first_ms: int, last_ms: int) -> UnitView | None:
         return unit_views.unit_view(session, unit_id, first_ms, last_ms, now_ms())
 
 
-def findings(*, open_only: bool) -> list[FindingView]:
-    """Return findings, the open ones first and the newest first."""
+def findings(*, newest: int) -> list[FindingView]:
+    """Return every finding that is open or wants somebody, and so many of the newest others; the open ones first."""
     with store().read() as session:
-        return list(finding_views.finding_views(session, open_only=open_only, now_ms=now_ms()))
+        return finding_views.findings_page(session, newest, now_ms())
 
 
 def finding(finding_id: int) -> FindingView | None:

@@ -9,13 +9,15 @@ from holdwatch.views import words
 from holdwatch.views.model import FindingView, SiteView
 
 _REPEAT_S = 5.0
+_NEWEST = 100
+"""So many of those that are over and settled are listed."""
 
 
 @speaking.repeated(_REPEAT_S)
 def listing() -> None:
     """Draw the open findings, then the closed ones."""
     site = data.site()
-    everything = data.findings(open_only=False)
+    everything = data.findings(newest=_NEWEST)
     still = [f for f in everything if f.closed_ms is None]
     waiting = [f for f in everything if f.closed_ms is not None and f.wants_somebody]
     done = [f for f in everything if f.closed_ms is not None and not f.wants_somebody]
@@ -29,7 +31,9 @@ def listing() -> None:
         st.html("".join(found.row(f, site) for f in waiting))
     if done:
         st.html(sheet.heading(_("Closed"), 2))
-        st.html("".join(found.row(f, site) for f in done[:100]))
+        st.html("".join(found.row(f, site) for f in done))
+    if len(waiting) + len(done) >= _NEWEST:
+        st.html(sheet.small_print(_("Older ones are on paper: Records prints the findings of any days.")))
 
 
 @speaking.repeated(_REPEAT_S)

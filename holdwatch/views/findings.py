@@ -14,11 +14,12 @@ from holdwatch.storage.outbox import alerts_about
 from holdwatch.storage.people_tables import Signature
 from holdwatch.storage.signing import signatures
 from holdwatch.storage.tables import Alert, Batch, Contact, Event, EventKind, Finding, FindingVersion, Unit
+from holdwatch.storage.unsettled import for_the_page
 from holdwatch.views.alone import lone_mark
 from holdwatch.views.model import AlertView, EntryView, FindingView, VersionView
 from holdwatch.views.words import event_words, mark_of_finding
 
-__all__ = ["alert_view", "finding_view", "finding_views"]
+__all__ = ["alert_view", "finding_view", "finding_views", "findings_page"]
 
 _VERDICTS = {verdict.value for verdict in Verdict}
 
@@ -46,6 +47,17 @@ def finding_views(
     rows = findings(
         session, open_only=open_only, since_ms=since_ms, until_ms=until_ms, batch_id=batch_id, unit_id=unit_id
     )
+    rows.sort(key=lambda row: (row.closed_ms is not None, -row.opened_ms, -id_of(row)))
+    return _views(session, rows, now_ms)
+
+
+def findings_page(session: Session, newest: int, now_ms: int | None = None) -> list[FindingView]:
+    """Return what the page of findings shows: every open one, every other that wants somebody, the newest of the rest.
+
+    The open ones come first, in each part the newest first; of those that are over and settled there are `newest` at
+    most.
+    """
+    rows = for_the_page(session, newest)
     rows.sort(key=lambda row: (row.closed_ms is not None, -row.opened_ms, -id_of(row)))
     return _views(session, rows, now_ms)
 
