@@ -141,9 +141,7 @@ def short_day(day: date, *, weekday: bool = True, year: bool = False) -> str:
     language = _spoken.get()
     if language == ENGLISH:
         return f"{f'{day:%a} ' if weekday else ''}{day.day} {day:%b}{f' {day.year}' if year else ''}"
-    from babel.dates import format_skeleton
-
-    return format_skeleton(f"{'y' if year else ''}MMM{'E' if weekday else ''}d", day, locale=language)
+    return _day(language, f"{'y' if year else ''}MMM{'E' if weekday else ''}d", day)
 
 
 def short_month(day: date) -> str:
@@ -163,6 +161,14 @@ def _short(day: date, english: str, pattern: str) -> str:
     from babel.dates import format_date
 
     return format_date(day, pattern, locale=language)
+
+
+@lru_cache(maxsize=1024)
+def _day(language: str, parts: str, day: date) -> str:
+    """Write a day; it is kept, since a paper writes the same few days many thousand times, at a tenth of a ms each."""
+    from babel.dates import format_skeleton
+
+    return format_skeleton(parts, day, locale=language)
 
 
 @lru_cache(maxsize=8)
