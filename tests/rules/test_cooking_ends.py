@@ -3,8 +3,12 @@
 Rows: 145 °F for 3 min, 150 °F for 1 min, 155 °F for 17 s, 158 °F for an instant.
 """
 
+from dataclasses import replace
+
 import pytest
 
+from holdwatch.limits.model import CookingLimits, CookingRow
+from holdwatch.quantities import Level, Side, Temperature
 from holdwatch.readings import Record, Series
 from holdwatch.rules.judge import judge
 from holdwatch.rules.verdicts import ClauseVerdict, Process, Verdict
@@ -95,3 +99,22 @@ def test_cooking_last_reading_not_judged_yet_leaves_it_open() -> None:
     assert cooked(Series.empty(), until=0).verdict is UNPROVEN
     assert cooked(Series.empty(), until=0).reason.endswith("There is no reading to judge.")
     assert cooked(Series.empty(), until=0, finished=False).verdict is OPEN
+
+
+def test_cooking_no_run_reaches_across_a_hole() -> None:
+    """Readings of one run are at most 90 s apart: what the food did in 91 s nobody saw, wherever in the run they lie."""
+    assert cooked(seconds((0, 156), (90, 156))).verdict is MET
+    assert cooked(seconds((0, 156), (91, 156))).verdict is UNPROVEN
+    assert cooked(seconds((0, 140), (10, 156), (20, 156), (111, 156), (112, 140))).verdict is UNPROVEN
+    assert cooked(seconds((0, 156), (91, 156), (100, 156), (108, 156))).verdict is MET
+
+
+def test_cooking_is_told_in_the_scale_of_the_first_row() -> None:
+    """Where a code prints its rows in two scales, as no published one does."""
+    limit = LIMITS.part("cook-eggs", CookingLimits)
+    assert limit is not None
+    other = CookingRow(Level(Temperature.parse("70 °C"), Side.AT_LEAST), None)
+    code = replace(LIMITS, more={**LIMITS.more, "cook-eggs": replace(limit, rows=(limit.rows[0], other))})
+    probe = seconds((0, 130), (10, 140), (20, 130))
+    answer = judge(Process.COOK_EGGS, Record(probe), code, until_ms=int(probe.at_ms[-1]), finished=True)
+    assert "The warmest was 140.0 °F at " in answer.clauses[0].reason

@@ -3,6 +3,7 @@
 FSANZ, 2 hour / 4 hour rule: under 2 h the food may go back, from 2 h to under 4 h it is used, at 4 h it is thrown away.
 """
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -245,3 +246,11 @@ def test_cumulative_ends_of_the_figures_are_printed_in_celsius() -> None:
         assert clause.reason.startswith(f"Outside for {most} in all at most")
         assert clause.level_c == 5.0
     assert celsius_of_f(41) == pytest.approx(5.0)
+
+
+def test_cooling_allowance_is_the_sum_of_times_that_count_on() -> None:
+    """Also of a code whose first time counts on from somewhere: its 4 h, to the millisecond."""
+    assert AUSTRALIA.cooling is not None
+    further = AUSTRALIA.cooling.stages[1]
+    alone = replace(AUSTRALIA, cooling=replace(AUSTRALIA.cooling, stages=(further,)))
+    assert cooling_allowance_ms(alone) == 4 * HOUR

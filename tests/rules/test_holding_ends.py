@@ -1,8 +1,10 @@
 """Holding at its edges: where a preparation, a hole, a hand check or a doubtful last reading meets the period."""
 
+import numpy as np
 import pytest
 
 from holdwatch.readings import Series
+from holdwatch.rules.holding import Gap
 from holdwatch.rules.verdicts import ClauseVerdict, Process, Verdict
 from tests.rules.series_words import MINUTE, T0, ask, cold, joined, line, points
 
@@ -200,3 +202,9 @@ def test_holding_one_reading_and_one_that_waits() -> None:
     """One reading without a period is not shown, but the one that waits may be the second."""
     assert clause(points((0, 38), (1, 70))).verdict is OPEN
     assert clause(points((0, 38))).verdict is UNPROVEN
+
+
+@pytest.mark.parametrize(("readings", "between"), [(0, 0), (1, 0), (2, 1)])
+def test_holding_has_a_largest_gap_between_each_two_readings(readings: int, between: int) -> None:
+    """None where there is one reading, or none."""
+    assert len(Gap().between(np.zeros(readings, dtype=np.bool_))) == between

@@ -10,7 +10,11 @@ from typer.testing import CliRunner
 from holdwatch.cli.main import app as holdwatch
 from holdwatch.clock import to_iso
 from holdwatch.limits import EggLimits, EggWay, load_limits
-from tests.rules.series_words import T0
+from holdwatch.readings import Record
+from holdwatch.rules.judge import judge
+from holdwatch.rules.raw_egg import Food, of_this_food
+from holdwatch.rules.verdicts import Process
+from tests.rules.series_words import LIMITS, T0, points
 
 TABLE = Path(__file__).parents[1] / "published" / "raw_egg.csv"
 LINES = TABLE.read_text(encoding="utf-8").splitlines()
@@ -84,3 +88,12 @@ def test_raw_egg_that_was_cooked_is_told_in_a_sentence(tmp_path: Path) -> None:
     clauses = _assess(tmp_path / "r.csv", row)["clauses"]
     assert isinstance(clauses, list)
     assert clauses[-1]["reason"] == "Cooked as the code asks: a row of the table was met."
+
+
+def test_of_two_ways_by_cooking_the_code_s_first_is_told() -> None:
+    """3-801.11: eggs combined for one portion just before they were cooked, which are also baked."""
+    probe = points((0, 150), (0.5, 158), (1, 160))
+    cooked = judge(Process.COOK_EGGS, Record(probe), LIMITS, until_ms=int(probe.at_ms[-1]), finished=True)
+    food = {Food.RAW_EGG, Food.SUSCEPTIBLE, Food.SEVERAL_EGGS, Food.ONE_PORTION, Food.BAKED}
+    egg = of_this_food(cooked, LIMITS, food).clauses[-1]
+    assert egg.reason == "One portion, combined just before it was cooked: a row of the table was met."

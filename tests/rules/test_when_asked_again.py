@@ -6,6 +6,7 @@ from holdwatch.readings import Record, Series
 from holdwatch.rules.judge import judge
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Verdict
 from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, declared, joined, line, points
+from tests.rules.test_cumulative_sums import AUSTRALIA
 
 OPEN, UNPROVEN, MET = Verdict.OPEN, Verdict.UNPROVEN, Verdict.MET
 Notes = tuple[tuple[str, float], ...]
@@ -170,3 +171,11 @@ def test_eggs_are_open_as_long_as_nobody_says_that_cooking_has_ended() -> None:
     record = Record(line((0, 60), (10, 120)))
     assert judge(Process.COOK_EGGS, record, LIMITS, until_ms=T0 + 10 * MINUTE).verdict is OPEN
     assert judge(Process.COOK_EGGS, record, LIMITS, until_ms=T0 + 10 * MINUTE, finished=True).verdict is Verdict.MISSED
+
+
+def test_cooling_is_looked_at_each_minute_while_a_stage_has_no_clock() -> None:
+    """Australia's second 4 h count from 21 °C: the first stage runs, the second has not begun."""
+    probe = line((0, 150), (60, 120))
+    answer = judge(Process.COOLING, Record(probe), AUSTRALIA, until_ms=int(probe.at_ms[-1]))
+    assert [clause.started for clause in answer.clauses] == [(T0 + 20 * MINUTE, T0 + 21 * MINUTE), (None, None)]
+    assert answer.changes_ms == T0 + 61 * MINUTE
