@@ -58,7 +58,7 @@ def pages(data: Path) -> dict[str, str]:
         "findings": "/findings",
         "round": "/round",
         "records": "/records?part=days",
-        "printing": "/records?part=days",
+        "printing": "/records?part=print",
         "shift": "/shift",
         "calculators": "/calculators?calculator=sugar&room-altitude=5280ft&sugar-shows=230",
         "setup": "/setup",

@@ -44,7 +44,8 @@ def draw(key: str, button: str, ask: Callable[[str], dict[str, Any]], keep: Call
             return
         with slot:
             if file is None or not logger:
-                forms.problem(_("Choose the file, and say what the logger is called."))
+                said = _("Choose the file, of {limit} MB at most, and say what the logger is called.")
+                forms.problem(said.format(limit=st.get_option("server.maxUploadSize")))
                 return
             with tempfile.TemporaryDirectory() as folder:  # under its own name, which is kept with it
                 kept = Path(folder) / Path(file.name).name

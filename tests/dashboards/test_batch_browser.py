@@ -1,10 +1,12 @@
 """A batch's page in a real browser, on a phone: taken into use, declared, labelled, handed over, its logger read back."""
 
+import tomllib
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
 
+import dashboards
 from holdwatch.clock import now_ms, to_iso
 from tests.support.commands import printed, succeed
 from tests.support.screens import browser, served
@@ -13,6 +15,8 @@ __all__ = ["browser"]
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(280)]
 SOON_MS = 30_000
+SERVER = tomllib.loads((Path(dashboards.__file__ or "").parent / ".streamlit" / "config.toml").read_text())["server"]
+LIMIT_BYTES = SERVER["maxUploadSize"] * 1024**2
 
 
 def _sideways(page: Page) -> int:
@@ -60,6 +64,13 @@ def test_batch_is_kept_from_use_to_the_logger_on_a_phone(browser: Browser, tmp_p
         page.get_by_role("button", name="It is handed over").click()
         page.get_by_text("Recorded: handed over to Blue Spruce Hotel").first.wait_for(timeout=SOON_MS)
         _open(page, "Away")
+        large = tmp_path / "logger-of-a-year.csv"
+        large.write_bytes(b"0" * (LIMIT_BYTES + 1))
+        page.locator("input[type=file]").set_input_files(large)
+        page.get_by_test_id("stFileChipIconError").first.wait_for(timeout=SOON_MS)
+        page.get_by_role("button", name="Read it back").click()
+        page.get_by_text("Choose the file, of 5 MB at most").first.wait_for(timeout=SOON_MS)
+        page.get_by_test_id("stFileChipDeleteBtn").first.click()
         page.locator("input[type=file]").set_input_files(file)
         page.get_by_text("logger-7.csv").first.wait_for(timeout=SOON_MS)
         page.wait_for_timeout(1_000)  # its name stands there a moment before all of it has arrived

@@ -12,6 +12,7 @@ from holdwatch.language import ENGLISH, LANGUAGES, speaking
 from holdwatch.storage.calibration import checks_of
 from holdwatch.storage.day_reviews import day_reviews
 from holdwatch.storage.engine import Store
+from holdwatch.storage.logger_files import MOST_BYTES
 from holdwatch.storage.people import add_person, keep_pin
 from holdwatch.storage.people_tables import Person
 from holdwatch.storage.register import batches, events, set_site, units
@@ -196,6 +197,17 @@ def test_handing_over_offers_the_checker(morning: Morning, open_page: Opener) ->
     assert "holdwatch export record" in shown(at)
     (button,) = at.get("download_button")
     assert button.proto.label == "Take check_record.py"
+
+
+def test_a_file_that_is_too_large_is_refused_in_words(morning: Morning, open_page: Opener) -> None:
+    """Where more than the pages take comes all the same: nothing of it is read, and no page breaks off."""
+    assert morning.well
+    at = open_page("records", part="file")
+    key = "logger-file"
+    at.file_uploader(key=f"{key}-file").set_value(("year.csv", b"0" * (MOST_BYTES + 1), "text/csv"))
+    at.text_input(key=f"{key}-code").input("logger-7")
+    press(at, "Keep its readings")
+    assert "year.csv is larger than 8 MB" in shown(at)
 
 
 def test_a_loggers_file_is_read(morning: Morning, open_page: Opener) -> None:
