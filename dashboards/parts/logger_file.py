@@ -44,8 +44,8 @@ def draw(key: str, button: str, ask: Callable[[str], dict[str, Any]], keep: Call
             return
         with slot:
             if file is None or not logger:
-                said = _("Choose the file, of {limit} MB at most, and say what the logger is called.")
-                forms.problem(said.format(limit=st.get_option("server.maxUploadSize")))
+                missing = _("Choose the file, of {limit} MB at most, and say what the logger is called.")
+                forms.problem(missing.format(limit=st.get_option("server.maxUploadSize")))
                 return
             with tempfile.TemporaryDirectory() as folder:  # under its own name, which is kept with it
                 kept = Path(folder) / Path(file.name).name
