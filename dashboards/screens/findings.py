@@ -9,8 +9,7 @@ from holdwatch.views import words
 from holdwatch.views.model import FindingView, SiteView
 
 _REPEAT_S = 5.0
-_NEWEST = 100
-"""So many of those that are over and settled are listed."""
+_NEWEST = 100  # of those that are over and settled; a text standing here alone would be drawn on the page
 
 
 @speaking.repeated(_REPEAT_S)
