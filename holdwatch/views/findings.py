@@ -9,7 +9,7 @@ from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.alone import LoneSpan, lone_spans
 from holdwatch.storage.findings import findings, versions_of
 from holdwatch.storage.handling import acts_of, handlings, needs_somebody, noted_of
-from holdwatch.storage.ids import id_of
+from holdwatch.storage.ids import id_of, numbered
 from holdwatch.storage.outbox import alerts_about
 from holdwatch.storage.people_tables import Signature
 from holdwatch.storage.signing import signatures
@@ -88,10 +88,14 @@ def _views(session: Session, rows: list[Finding], now_ms: int | None) -> list[Fi
     signed = signatures(session, [id_of(event) for each in acts.values() for event in each])
     alone = lone_spans(session) if any(acts.values()) else []
     versions, alerts = versions_of(session, ids), alerts_about(session, ids)
+    batches = numbered(session, Batch, {row.batch_id for row in rows})
+    units = numbered(session, Unit, {row.unit_id for row in rows})
     return [
         _view(
             session,
             row,
+            batches.get(row.batch_id or 0),
+            units.get(row.unit_id or 0),
             stands[number],
             _entries(acts[number], signed, alone),
             versions.get(number, []),
@@ -131,14 +135,14 @@ def _entries(acts: list[Event], signed: dict[int, Signature], alone: list[LoneSp
 def _view(
     session: Session,
     row: Finding,
+    batch: Batch | None,
+    unit: Unit | None,
     stands: Handling,
     entries: tuple[EntryView, ...],
     versions: list[FindingVersion],
     alerts: list[Alert],
     now_ms: int | None,
 ) -> FindingView:
-    batch = session.get(Batch, row.batch_id) if row.batch_id is not None else None
-    unit = session.get(Unit, row.unit_id) if row.unit_id is not None else None
     clause = row.facts.get("clause") or {}
     due = row.facts.get("due_ms")
     return FindingView(
