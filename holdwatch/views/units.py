@@ -11,7 +11,7 @@ from holdwatch.language import _
 from holdwatch.readings import Medium
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.verdicts import Process, Spell, Verdict, worst
-from holdwatch.storage.ids import id_of
+from holdwatch.storage.ids import id_of, numbered
 from holdwatch.storage.placing import placements
 from holdwatch.storage.readings import load_series, recent_instants
 from holdwatch.storage.register import units
@@ -54,7 +54,7 @@ def _view(session: Session, unit: Unit, span: tuple[int, int], now_ms: int, foun
     site = site_view(session, last_ms)
     first_day, last_day = local_day(first_ms, site.zone), local_day(last_ms, site.zone)
     states = clause_states(session, unit_id=unit_id, first_day=first_day, last_day=last_day)
-    codes = {state.probe_id: _code(session, state.probe_id) for state in states}
+    codes = {number: probe.code for number, probe in numbered(session, Probe, {s.probe_id for s in states}).items()}
     rows = _probe_rows(session, unit, states, span, now_ms)
     warned = any(finding.kind == FindingKind.SOON and finding.closed_ms is None for finding in found)
     verdict = worst(Verdict(state.verdict) for state in states if state.day == last_day)
@@ -66,7 +66,7 @@ def _view(session: Session, unit: Unit, span: tuple[int, int], now_ms: int, foun
         kind=unit.kind,
         mark=Mark.NO_LIMIT if resting and mark is not Mark.DEVIATION else mark,
         probes=rows,
-        days=tuple(_day(state, codes[state.probe_id]) for state in states),
+        days=tuple(_day(state, codes.get(state.probe_id or 0, "")) for state in states),
         spells=_spells(states, codes, site, first_ms, last_ms),
         findings=found,
         first_ms=first_ms,
@@ -219,14 +219,14 @@ def _day(state: ClauseState, code: str) -> DayView:
 
 
 def _spells(
-    states: list[ClauseState], codes: dict[int | None, str], site: SiteView, first_ms: int, last_ms: int
+    states: list[ClauseState], codes: dict[int, str], site: SiteView, first_ms: int, last_ms: int
 ) -> tuple[SpellView, ...]:
     """Return the spells in the span, each once, in order of time."""
     seen: dict[tuple[str, str, int], SpellView] = {}
     for state in states:
         for spell in from_facts(state.facts).spells:
             if _touches(spell, (first_ms, last_ms)):
-                code = codes[state.probe_id]
+                code = codes.get(state.probe_id or 0, "")
                 words = _spell_words(state, spell, site)
                 seen[code, state.clause, _begin(spell)] = SpellView(code, state.clause, spell, words)
     return tuple(sorted(seen.values(), key=lambda view: _begin(view.spell)))
@@ -243,11 +243,6 @@ def _spell_words(state: ClauseState, spell: Spell, site: SiteView) -> str:
     return _("seen{limit} from {begin} to {end}, farthest {temperature}").format(
         limit=limit, begin=begin, end=end, temperature=temperature(spell.extreme_c, site.scale)
     )
-
-
-def _code(session: Session, probe_id: int | None) -> str:
-    probe = session.get(Probe, probe_id) if probe_id is not None else None
-    return probe.code if probe is not None else ""
 
 
 def _words(rows: tuple[ProbeRow, ...], site: SiteView, now_ms: int) -> str:
