@@ -20,6 +20,7 @@ from holdwatch.records.kinds import KINDS
 from holdwatch.records.log import print_batches, print_log
 from holdwatch.records.span import Span
 from holdwatch.records.verify import Verified, verify
+from holdwatch.storage import batching
 from holdwatch.storage.calibration import Check, Done, checks_of, due_checks, record_check
 from holdwatch.storage.chain import head
 from holdwatch.storage.day_reviews import review_days
@@ -84,7 +85,7 @@ def unit_names() -> list[str]:
 def lots() -> list[str]:
     """Return the lots of all batches, the latest first."""
     with data.store().read() as session:
-        return [batch.lot for batch in reversed(batches(session))]
+        return batching.lots(session)
 
 
 @data.told

@@ -17,7 +17,17 @@ from holdwatch.storage.placing import close_placement, placements, tell_watch
 from holdwatch.storage.said import check_beginnings, check_day, check_food, check_said, step_of
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit
 
-__all__ = ["batch_named", "batches", "end_batch", "latest_batches", "note", "note_unit", "products_made", "start_batch"]
+__all__ = [
+    "batch_named",
+    "batches",
+    "end_batch",
+    "latest_batches",
+    "lots",
+    "note",
+    "note_unit",
+    "products_made",
+    "start_batch",
+]
 
 _MOST_VESSELS = 999
 _NOTED = frozenset(
@@ -170,6 +180,11 @@ def batches(session: Session, *, running_only: bool = False, since_ms: int | Non
     if since_ms is not None:
         query = query.where(or_(col(Batch.ended_ms).is_(None), col(Batch.ended_ms) >= since_ms))
     return list(session.exec(query))
+
+
+def lots(session: Session) -> list[str]:
+    """Return the lots of all batches, the newest first."""
+    return list(session.exec(select(Batch.lot).order_by(col(Batch.started_ms).desc(), col(Batch.id).desc())))
 
 
 def latest_batches(session: Session, count: int) -> list[Batch]:

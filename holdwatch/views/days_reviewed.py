@@ -4,11 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from sqlmodel import Session, col, or_, select
+from sqlmodel import Session, col, func, or_, select
 
 from holdwatch.language import N_, _, many
 from holdwatch.people.handling import Stage
 from holdwatch.storage.day_reviews import DayReview, Since, changed_since, day_reviews
+from holdwatch.storage.findings import findings
 from holdwatch.storage.register import site_at
 from holdwatch.storage.tables import AlertState, Batch, EventKind, FindingKind
 from holdwatch.views.alone import to_be_reviewed
@@ -103,10 +104,12 @@ def unreviewed_days(session: Session, now_ms: int) -> list[str]:
 
 def _ran(session: Session, first_ms: int, last_ms: int) -> bool:
     """Tell whether anything is on record of a span: a batch, or a finding."""
+    return _batches_ran(session, first_ms, last_ms) > 0 or bool(findings(session, since_ms=first_ms, until_ms=last_ms))
+
+
+def _batches_ran(session: Session, first_ms: int, last_ms: int) -> int:
     running = or_(col(Batch.ended_ms).is_(None), col(Batch.ended_ms) >= first_ms)
-    if session.exec(select(Batch.id).where(Batch.started_ms <= last_ms, running).limit(1)).first() is not None:
-        return True
-    return bool(finding_views(session, since_ms=first_ms, until_ms=last_ms))
+    return session.exec(select(func.count(col(Batch.id))).where(Batch.started_ms <= last_ms, running)).one()
 
 
 def _not_in_order(
@@ -133,9 +136,7 @@ def _not_in_order(
 def _in_order(session: Session, found: list[FindingView], first_ms: int, last_ms: int) -> Iterator[str]:
     verified = sum(each.handling.stage is Stage.VERIFIED for each in found)
     passed = sum(each.handling.stage is not Stage.VERIFIED and not each.wants_somebody for each in found)
-    batches = session.exec(select(Batch).where(Batch.started_ms <= last_ms)).all()
-    ran = sum(batch.ended_ms is None or batch.ended_ms >= first_ms for batch in batches)
-    yield many("{count} batch ran", "{count} batches ran", ran)
+    yield many("{count} batch ran", "{count} batches ran", _batches_ran(session, first_ms, last_ms))
     yield (
         _("{verified} of {count} findings verified").format(verified=verified, count=len(found))
         if found
