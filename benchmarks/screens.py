@@ -101,8 +101,8 @@ def main() -> None:
         play = stack.enter_context(sync_playwright())
         browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu"])
         stack.callback(browser.close)
-        a = stack.enter_context(serving(_script("server.py"), stores / "fewer", directory / "a"))
-        b = stack.enter_context(serving(_script("server.py"), stores / "more", directory / "b"))
+        a = stack.enter_context(serving(script_of("server.py"), stores / "fewer", directory / "a"))
+        b = stack.enter_context(serving(script_of("server.py"), stores / "more", directory / "b"))
         bare = stack.enter_context(serving(bare_page(browser, b, directory / "bare"), None, directory / "c"))
         say(
             "## Screens",
@@ -236,16 +236,17 @@ def _kept(promise: str, right: bool) -> str:
 # ---------------------------------------------------------------- the servers
 
 
-def _script(name: str) -> Path:
+def script_of(name: str) -> Path:
+    """Return a script of the screens."""
     return Path(dashboards.__file__ or "").parent / name
 
 
 @contextmanager
-def serving(script: Path, data: Path | None, told: Path) -> Iterator[Server]:
-    """Serve screens until the block ends."""
+def serving(script: Path, data: Path | None, told: Path, *, faster: float = 1) -> Iterator[Server]:
+    """Serve screens until the block ends; `faster`: what repeats does so that many times as often."""
     port = free_port()
     environment = {name: value for name, value in os.environ.items() if not name.startswith("HOLDWATCH_")}
-    environment["HOLDWATCH_DATA"] = str(data or script.parent)
+    environment |= {"HOLDWATCH_DATA": str(data or script.parent), "FASTER": str(faster)}
     process = subprocess.Popen(
         [sys.executable, "-m", "benchmarks.screens_server", str(told), str(script), str(port)],
         cwd=script.parent,
@@ -303,7 +304,7 @@ def bare_page(browser: Browser, server: Server, directory: Path) -> Path:
     page.locator(".hw-unit").nth(UNITS - 1).wait_for(timeout=120_000)
     page.locator(".hw-quiet").wait_for(timeout=120_000)
     pieces = page.locator("[data-testid=stMain] [data-testid=stHtml]").evaluate_all("all => all.map(e => e.innerHTML)")
-    style = "<style>" + _script("parts/sheet.css").read_text(encoding="utf-8") + "</style>"
+    style = "<style>" + script_of("parts/sheet.css").read_text(encoding="utf-8") + "</style>"
     page.close()
     heading = next(n for n, piece in enumerate(pieces) if "Units, the last 24 hours" in piece)
     directory.mkdir()
@@ -316,7 +317,7 @@ def bare_page(browser: Browser, server: Server, directory: Path) -> Path:
     }
     (directory / "canned.json").write_text(json.dumps(canned), encoding="utf-8")
     (directory / "bare.py").write_text(_BARE, encoding="utf-8")
-    shutil.copytree(_script(".streamlit"), directory / ".streamlit")
+    shutil.copytree(script_of(".streamlit"), directory / ".streamlit")
     script = directory / "server.py"
     script.write_text('import streamlit as st\n\napp = st.App("bare.py")\n', encoding="utf-8")
     return script

@@ -1,14 +1,18 @@
 """The server of the screens with a clock on every run of a page; `benchmarks.screens` starts it.
 
 Run ``python -m benchmarks.screens_server TOLD SCRIPT PORT``: of each run it appends a line to TOLD, which part of a page ran
-(empty: all of it) and how long. [ms].
+(empty: all of it) and how long. [ms]. With FASTER in the environment, parts that repeat do so that many times as often.
 """
 
 import json
+import os
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
+import streamlit as st
 from streamlit.runtime.scriptrunner import script_runner
 from streamlit.runtime.scriptrunner_utils.script_requests import RerunData
 
@@ -29,10 +33,23 @@ def main() -> None:
         with told.open("a", encoding="utf-8") as file:
             file.write(json.dumps([part, took_ms, cpu_ms]) + "\n")
 
+    _repeat_faster(float(os.environ.get("FASTER", "1")))
     runner._run_script = timed  # type: ignore[method-assign]  # noqa: SLF001
     options = {"server.port": port, "server.address": "127.0.0.1"}
     sys.argv = ["streamlit", "run", script, *(part for name, to in options.items() for part in (f"--{name}", to))]
     serve.main(prog_name="streamlit")
+
+
+def _repeat_faster(times: float) -> None:
+    """Let what a page repeats repeat so many times as often."""
+    if times == 1:
+        return
+    usual: Callable[..., Any] = st.fragment
+
+    def fragment(draw: Callable[..., Any], *, run_every: float | None = None) -> Any:
+        return usual(draw, run_every=None if run_every is None else run_every / times)
+
+    st.fragment = fragment  # type: ignore[assignment]
 
 
 if __name__ == "__main__":

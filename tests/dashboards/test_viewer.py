@@ -38,7 +38,8 @@ _AROUND = {
     "shift_data.reviewed": "takes a manager's PIN; the phone's page uses it",
     "shift_data.review_link": "a link, drawn for those who record alone",
     "phone_review._to_verify": "links to findings, for whoever holds the link of a review",
-    "plan_data._signed": "how the entries of the plan are made, each of them guarded",
+    "data.set_up": "how what a manager sets up is written and signed, with a PIN; each use of it is guarded",
+    "speaking_data.keep_for_myself": "one's own language and degrees: they are nobody else's and say nothing of food",
     "sso._coded": "the key of single sign-on",
     "sso._decoded": "the key of single sign-on",
 }

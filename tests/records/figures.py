@@ -34,6 +34,8 @@ EVENTS = {
     "ended": "ended",
     "action": "corrective action",
 }
+OUTCOMES = {"used": "used in another batch"}
+"""How a batch ended, where the paper says more than the store's word."""
 FIGURE = re.compile(
     r"−?\d+(?:\.\d+)?°[FC]|\d\d:\d\d|\b\d+ (?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b"
     r"|\b\d+ (?:h|min|d|readings|times|tries)\b|\b(?:kept|deviation|not shown|running|no limit asked|soon)\b"
@@ -198,7 +200,9 @@ class Kitchen:
         number = batch["id"]
         yield f"{batch['lot']} · {batch['product']} {self.word_of(number)}"
         ended = (
-            f"ended {_at(batch['ended_ms'])}, {batch['outcome']}" if batch["ended_ms"] else "still running when printed"
+            f"ended {_at(batch['ended_ms'])}, {_outcome(batch['outcome'])}"
+            if batch["ended_ms"]
+            else "still running when printed"
         )
         yield f"started {_at(batch['started_ms'])} by {batch['by']}; {ended}"
         states = [(row, json.loads(row["facts"])) for row in self._clauses(number)]
@@ -223,7 +227,8 @@ class Kitchen:
 
     def _said(self, event: sqlite3.Row) -> str:
         place = [row["name"] for row in self.ask("select name from unit where id = ?", event["unit_id"])]
-        return ": ".join([EVENTS[event["kind"]], *(place if event["batch_id"] else []), *filter(None, [event["text"]])])
+        text = _outcome(event["text"]) if event["kind"] == "ended" else event["text"]
+        return ": ".join([EVENTS[event["kind"]], *(place if event["batch_id"] else []), *filter(None, [text])])
 
     def _event(self, event: sqlite3.Row) -> str:
         words = self._said(event)
@@ -347,6 +352,10 @@ def _beside(kitchen: Kitchen) -> list[str]:
 
 def _plain(text: str) -> str:
     return re.sub(r"(\d) ?°([FC])", r"\1°\2", " ".join(text.replace("\u202f", " ").split()))
+
+
+def _outcome(word: str) -> str:
+    return OUTCOMES.get(word, word)
 
 
 def differences(text: str, kitchen: Kitchen) -> list[str]:
