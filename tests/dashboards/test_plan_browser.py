@@ -32,6 +32,7 @@ def _choose(page: Page, label: str, option: str) -> None:
     field = page.get_by_role("combobox", name=label).last
     field.click()
     field.fill(option)
+    page.get_by_role("option", name=option).first.wait_for(timeout=30_000)  # before it is there, Enter takes nothing
     field.press("Enter")
 
 
