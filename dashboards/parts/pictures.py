@@ -14,8 +14,9 @@ import streamlit as st
 
 from holdwatch.charts.theme import DEVIATION, FILL, INK, MUTED, PAPER, RULE, Look
 
-__all__ = ["Cell", "Course", "Mark", "Span", "courses", "draw", "plane", "spans"]
+__all__ = ["Cell", "Course", "Mark", "Picture", "Span", "courses", "draw", "plane", "spans"]
 
+Picture = alt.LayerChart
 Kind = Literal["temporal", "quantitative"]
 
 _ROW_PX = 46
@@ -61,12 +62,12 @@ class Cell:
     strict: bool
 
 
-def draw(picture: alt.LayerChart, *, said: str, key: str) -> None:
+def draw(picture: Picture, *, said: str, key: str) -> None:
     """Draw a picture under an answer; `said` is what it shows, for whoever does not see it."""
     st.altair_chart(picture.properties(description=said, width="container"), theme=None, width="stretch", key=key)
 
 
-def spans(rows: Sequence[Span], *, title: str, marks: Sequence[Mark] = (), clock: bool = False) -> alt.LayerChart:
+def spans(rows: Sequence[Span], *, title: str, marks: Sequence[Mark] = (), clock: bool = False) -> Picture:
     """Return spans one below the other on one axis, each under its name.
 
     Parameters
@@ -134,7 +135,7 @@ def courses(
     minutes: str,
     marks: Sequence[Mark] = (),
     fan: Sequence[Sequence[float]] = (),
-) -> alt.LayerChart:
+) -> Picture:
     """Return courses of temperature over minutes, each with its own dashes, named above.
 
     Parameters
@@ -202,7 +203,7 @@ def _at(mark: Mark) -> float:
     return mark.at
 
 
-def plane(cells: Sequence[Cell], here: tuple[Span, Span], *, across: str, up: str) -> alt.LayerChart:
+def plane(cells: Sequence[Cell], here: tuple[Span, Span], *, across: str, up: str) -> Picture:
     """Return a table of the code as a map, with the food in it: as far as its two figures may be off.
 
     Parameters
@@ -237,6 +238,6 @@ def plane(cells: Sequence[Cell], here: tuple[Span, Span], *, across: str, up: st
     return _laid(layers, _COURSE_PX)
 
 
-def _laid(layers: Sequence[alt.Chart], height: int) -> alt.LayerChart:
+def _laid(layers: Sequence[alt.Chart], height: int) -> Picture:
     """Lay the layers on the paper of all charts."""
     return alt.LayerChart(layer=list(layers), height=height, config=Look(zone="UTC").config())

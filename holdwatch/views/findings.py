@@ -47,8 +47,7 @@ def finding_views(
     rows = findings(
         session, open_only=open_only, since_ms=since_ms, until_ms=until_ms, batch_id=batch_id, unit_id=unit_id
     )
-    rows.sort(key=lambda row: (row.closed_ms is not None, -row.opened_ms, -id_of(row)))
-    return _views(session, rows, now_ms)
+    return _views(session, sorted(rows, key=_open_first), now_ms)
 
 
 def findings_page(session: Session, newest: int, now_ms: int | None = None) -> list[FindingView]:
@@ -58,8 +57,11 @@ def findings_page(session: Session, newest: int, now_ms: int | None = None) -> l
     most.
     """
     rows = for_the_page(session, newest)
-    rows.sort(key=lambda row: (row.closed_ms is not None, -row.opened_ms, -id_of(row)))
-    return _views(session, rows, now_ms)
+    return _views(session, sorted(rows, key=_open_first), now_ms)
+
+
+def _open_first(row: Finding) -> tuple[bool, int, int]:
+    return row.closed_ms is not None, -row.opened_ms, -id_of(row)
 
 
 def alert_view(session: Session, alert: Alert) -> AlertView:

@@ -1,7 +1,5 @@
 """When food that cools will be at a temperature, from readings that somebody wrote down."""
 
-from typing import TYPE_CHECKING
-
 from dashboards.parts import pictures
 from dashboards.parts.calculators import fields
 from holdwatch.calculators.ahead import ahead_answer, read_points
@@ -10,9 +8,6 @@ from holdwatch.language import _
 from holdwatch.quantities import Scale, format_temperature, to_scale
 from holdwatch.readings import Series
 from holdwatch.views.model import SiteView
-
-if TYPE_CHECKING:
-    import altair as alt
 
 __all__ = ["draw"]
 
@@ -37,7 +32,7 @@ def draw(site: SiteView) -> None:
     )
 
 
-def _picture(answer: Answer, readings: Series, scale: Scale) -> "alt.LayerChart":
+def _picture(answer: Answer, readings: Series, scale: Scale) -> pictures.Picture:
     """Draw the readings, and where they may go on to."""
     target_c = answer.data["target_c"]
     level = pictures.Mark(float(to_scale(target_c, scale)), format_temperature(target_c, scale))

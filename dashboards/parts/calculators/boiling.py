@@ -1,7 +1,5 @@
 """The boiling check of a probe."""
 
-from typing import TYPE_CHECKING
-
 import streamlit as st
 
 from dashboards.parts import pictures
@@ -11,9 +9,6 @@ from holdwatch.calculators.boil import ASKED_C, boiling_answer
 from holdwatch.language import _
 from holdwatch.quantities import Scale, to_scale
 from holdwatch.views.model import SiteView
-
-if TYPE_CHECKING:
-    import altair as alt
 
 __all__ = ["draw"]
 
@@ -39,7 +34,7 @@ def draw(site: SiteView) -> None:
     )
 
 
-def _picture(answer: Answer, scale: Scale) -> "alt.LayerChart":
+def _picture(answer: Answer, scale: Scale) -> pictures.Picture:
     """Draw how far the probe is off against what is asked of it; before it was tried, where water boils here."""
     checks = answer.data["checks"]
     if not checks:

@@ -2,7 +2,6 @@
 
 from decimal import Decimal
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -13,12 +12,9 @@ from holdwatch.language import N_, _
 from holdwatch.rules.tcs import TABLE_A, TABLE_B, Control, Heated, Table
 from holdwatch.views.model import SiteView
 
-if TYPE_CHECKING:
-    import altair as alt
-
 __all__ = ["draw"]
 
-SHORT = {Control.NOT_TCS: N_("not TCS"), Control.ASSESS: N_("assess")}
+_SHORT = {Control.NOT_TCS: N_("not TCS"), Control.ASSESS: N_("assess")}
 
 
 def draw(site: SiteView) -> None:  # noqa: ARG001  every calculator is drawn with the site
@@ -41,12 +37,12 @@ def draw(site: SiteView) -> None:  # noqa: ARG001  every calculator is drawn wit
     fields.show(lambda: tables_answer(acid, free, made), lambda _answer: _picture(table, acid, free))
 
 
-def _picture(table: Table, ph: Measured, water: Measured) -> "alt.LayerChart":
+def _picture(table: Table, ph: Measured, water: Measured) -> pictures.Picture:
     """Draw the table as a map, with the food in it."""
     across = _edges([end.figure for end in table.ph], ph, Decimal(14), Decimal("0.8"))
     up = _edges([end.figure for end in table.water_activity], water, Decimal(1), Decimal("0.05"))
     cells = [
-        pictures.Cell((left, right), (low, high), _(SHORT[said]), said is Control.ASSESS)
+        pictures.Cell((left, right), (low, high), _(_SHORT[said]), said is Control.ASSESS)
         for (low, high), row in zip(pairwise(up), table.rows, strict=True)
         for (left, right), said in zip(pairwise(across), row, strict=True)
     ]

@@ -1,7 +1,5 @@
 """Cooking an egg mixture: the rows of the code, and what the heat is estimated to have done."""
 
-from typing import TYPE_CHECKING
-
 import streamlit as st
 
 from dashboards import data
@@ -17,9 +15,6 @@ from holdwatch.readings import Series
 from holdwatch.rules.verdicts import Process
 from holdwatch.science.lethality import MEDIA
 from holdwatch.views.model import SiteView
-
-if TYPE_CHECKING:
-    import altair as alt
 
 __all__ = ["draw"]
 
@@ -45,7 +40,7 @@ def draw(site: SiteView) -> None:
     )
 
 
-def _picture(course: Series, limits: Limits, off_c: float, scale: Scale) -> "alt.LayerChart":
+def _picture(course: Series, limits: Limits, off_c: float, scale: Scale) -> pictures.Picture:
     """Draw the course as it was read and as the gates take it, and every row of the code."""
     table = limits.part(Process.COOK_EGGS.value, CookingLimits)
     rows = [] if table is None else table.rows

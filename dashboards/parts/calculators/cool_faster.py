@@ -1,7 +1,7 @@
 """What would cool a food faster."""
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import streamlit as st
 
@@ -19,9 +19,6 @@ from holdwatch.language import N_, _
 from holdwatch.measures import length_m
 from holdwatch.quantities import Scale
 from holdwatch.views.model import SiteView
-
-if TYPE_CHECKING:
-    import altair as alt
 
 __all__ = ["draw"]
 
@@ -70,7 +67,7 @@ def draw(site: SiteView) -> None:
     fields.show(ask, _picture)
 
 
-def _picture(answer: Answer) -> "alt.LayerChart":
+def _picture(answer: Answer) -> pictures.Picture:
     """Draw how long each way takes to the last level that is asked for; the fastest stands on top."""
     ways = answer.data["ways"]
     last = ways[0]["reaches"][-1]

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 
 import streamlit as st
 
-from dashboards.parts import forms, pictures, sheet
+from dashboards.parts import forms, sheet
 from holdwatch.calculators.answer import Answer
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import HoldwatchError
@@ -16,7 +16,7 @@ from holdwatch.readings import Series
 from holdwatch.views.model import SiteView
 
 if TYPE_CHECKING:
-    import altair as alt
+    from dashboards.parts.pictures import Picture
 
 T = TypeVar("T")
 
@@ -98,7 +98,7 @@ def trouble(exc: HoldwatchError) -> None:
     st.html(sheet.trouble(f"{sheet.sentence(str(exc))}."))
 
 
-def show(ask: Callable[[], Answer], picture: Callable[[Answer], "alt.LayerChart | None"] | None = None) -> None:
+def show(ask: Callable[[], Answer], picture: Callable[[Answer], "Picture | None"] | None = None) -> None:
     """Draw an answer: what it says, its picture and its table, its caution, and what it rests on."""
     try:
         answer = ask()
@@ -108,6 +108,10 @@ def show(ask: Callable[[], Answer], picture: Callable[[Answer], "alt.LayerChart 
     st.html(f'<div class="hw hw-said" role="status">{sheet.esc(answer.says)}</div>')
     drawn = None if picture is None else picture(answer)
     if drawn is not None:
+        from dashboards.parts import (
+            pictures,  # here: its library takes half a second to load, and a finding has no picture
+        )
+
         pictures.draw(drawn, said=answer.says, key="calculator-picture")
     if answer.rows:
         st.html(_table(answer))

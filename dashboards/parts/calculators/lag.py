@@ -1,7 +1,5 @@
 """Food from the air around it, for a course of the air as somebody writes it."""
 
-from typing import TYPE_CHECKING
-
 from dashboards.parts import pictures
 from dashboards.parts.calculators import fields
 from holdwatch.calculators.course import read_lines, read_minutes
@@ -11,9 +9,6 @@ from holdwatch.quantities import Scale
 from holdwatch.readings import Series
 from holdwatch.science.foodlag import food_of_air
 from holdwatch.views.model import SiteView
-
-if TYPE_CHECKING:
-    import altair as alt
 
 __all__ = ["draw"]
 
@@ -33,7 +28,7 @@ def draw(site: SiteView) -> None:
     )
 
 
-def _picture(air: Series, food: Series, scale: Scale) -> "alt.LayerChart":
+def _picture(air: Series, food: Series, scale: Scale) -> pictures.Picture:
     """Draw the air, and the food that follows it."""
     return pictures.courses(
         [

@@ -1,7 +1,5 @@
 """The water activity of a filling or frosting from its recipe."""
 
-from typing import TYPE_CHECKING
-
 import streamlit as st
 
 from dashboards.parts import pictures
@@ -15,9 +13,6 @@ from holdwatch.measures import grams
 from holdwatch.rules.tcs import TABLE_A, TABLE_B, Heated
 from holdwatch.science.recipe import INGREDIENTS
 from holdwatch.views.model import SiteView
-
-if TYPE_CHECKING:
-    import altair as alt
 
 __all__ = ["HINT", "draw"]
 
@@ -50,7 +45,7 @@ def draw(site: SiteView) -> None:  # noqa: ARG001  every calculator is drawn wit
     fields.show(answer, _picture)
 
 
-def _picture(answer: Answer) -> "alt.LayerChart":
+def _picture(answer: Answer) -> pictures.Picture:
     """Draw what each method makes of it and all of them together, against the ends of the tables' rows."""
     found = answer.data
     methods = {"Norrish": found["norrish"], "Ross": found["ross"], "Money and Born": found["money_born"]}

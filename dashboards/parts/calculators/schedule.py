@@ -2,7 +2,6 @@
 
 from datetime import UTC, datetime, timedelta
 from functools import partial
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import streamlit as st
@@ -17,9 +16,6 @@ from holdwatch.calculators.scheduling import schedule
 from holdwatch.clock import MS_PER_SECOND, to_datetime
 from holdwatch.language import _
 from holdwatch.views.model import SiteView
-
-if TYPE_CHECKING:
-    import altair as alt
 
 __all__ = ["ahead", "draw"]
 
@@ -77,7 +73,7 @@ def draw(site: SiteView) -> None:
     fields.show(ask, lambda answer: _picture(answer, ZoneInfo(site.zone)))
 
 
-def _picture(answer: Answer, zone: ZoneInfo) -> "alt.LayerChart | None":
+def _picture(answer: Answer, zone: ZoneInfo) -> pictures.Picture | None:
     """Draw the steps on the clock of the kitchen's wall; there are none where it cannot be done."""
     if not answer.data["steps"]:
         return None

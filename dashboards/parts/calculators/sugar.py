@@ -1,7 +1,5 @@
 """The stages of cooked sugar."""
 
-from typing import TYPE_CHECKING
-
 from dashboards.parts import pictures
 from dashboards.parts.calculators import fields, room
 from holdwatch.calculators.answer import Answer
@@ -9,9 +7,6 @@ from holdwatch.calculators.syrup import syrup_answer
 from holdwatch.language import _
 from holdwatch.quantities import Scale, to_scale
 from holdwatch.views.model import SiteView
-
-if TYPE_CHECKING:
-    import altair as alt
 
 __all__ = ["draw"]
 
@@ -28,7 +23,7 @@ def draw(site: SiteView) -> None:
     fields.show(lambda: syrup_answer(here, at_c=shows.value, scale=scale), lambda answer: _picture(answer, scale))
 
 
-def _picture(answer: Answer, scale: Scale) -> "alt.LayerChart":
+def _picture(answer: Answer, scale: Scale) -> pictures.Picture:
     """Draw the stages in this room, and what the thermometer shows."""
     rows = [
         pictures.Span(row[0], float(to_scale(stage["low_c"], scale)), float(to_scale(stage["high_c"], scale)))
