@@ -6,7 +6,6 @@ whether the console is silent. Ended early, it writes what it has seen. The page
 """
 
 import argparse
-import math
 import os
 import re
 import signal
@@ -23,10 +22,9 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import altair as alt
-import numpy as np
 from playwright.sync_api import Page, sync_playwright
 
-from benchmarks.support import ROOT, commit, load, machine, say, today
+from benchmarks.support import ROOT, Growth, commit, load, machine, resident, say, today
 from holdwatch.demo.kitchen import TIMEZONE
 from tests.support.mosquitto import free_port
 
@@ -49,30 +47,6 @@ class Sample:
     nodes: int
     loaded: int
     """How often the page has been loaded so far."""
-
-
-@dataclass(frozen=True)
-class Slope:
-    """Growth an hour by least squares, and its standard error as if the samples were independent. [MB]."""
-
-    per_hour: float
-    error: float
-
-    @classmethod
-    def of(cls, samples: Sequence[Sample], name: str) -> "Slope | None":
-        """Fit the samples after the first minutes, in which caches fill; none where too few are left."""
-        kept = [each for each in samples if each.minute >= WARM_MIN]
-        if len(kept) < 5:
-            return None
-        hours = np.array([each.minute for each in kept]) / 60
-        values = np.array([getattr(each, name) for each in kept])
-        (slope, offset), off = np.polyfit(hours, values, 1), hours - hours.mean()
-        spread = float(np.sum((values - slope * hours - offset) ** 2)) / (len(kept) - 2)
-        return cls(float(slope), math.sqrt(spread / float(np.sum(off**2))))
-
-    def __str__(self) -> str:
-        """Write it with its error."""
-        return f"{self.per_hour:+.2f} ± {self.error:.2f} MB/h"
 
 
 def main() -> None:
@@ -139,8 +113,8 @@ def look(page: Page, process: int, minute: float, loaded: int) -> Sample:
     metrics = {each["name"]: each["value"] for each in told.send("Performance.getMetrics")["metrics"]}
     told.detach()
     _require_live(page)
-    browser = sum(_rss(each) for each in _under(os.getpid(), "chromium"))
-    return Sample(minute, _rss(process) / _MB, heap / _MB, browser / _MB, int(metrics["Nodes"]), loaded)
+    browser = sum(resident(each) for each in _under(os.getpid(), "chromium"))
+    return Sample(minute, resident(process) / _MB, heap / _MB, browser / _MB, int(metrics["Nodes"]), loaded)
 
 
 def _require_live(page: Page) -> None:
@@ -197,16 +171,19 @@ def _under(root: int, word: str) -> list[int]:
     return [pid for pid, command in commands.items() if word in command and under(pid)]
 
 
-def _rss(process: int) -> float:
-    """Return the memory of a process that is in use. [bytes]."""
-    try:
-        pages = Path(f"/proc/{process}/statm").read_text(encoding="ascii").split()[1]
-    except OSError:
-        return 0.0
-    return int(pages) * os.sysconf("SC_PAGE_SIZE")
-
-
 # ---------------------------------------------------------------- telling
+
+
+def _growth(samples: Sequence[Sample], name: str) -> Growth | None:
+    """Return the growth an hour after the first minutes, in which caches fill; none where too few are left. [MB]."""
+    kept = [each for each in samples if each.minute >= WARM_MIN]
+    if len(kept) < 5:
+        return None
+    return Growth.of([each.minute / 60 for each in kept], [getattr(each, name) for each in kept])
+
+
+def _told(growth: Growth | None) -> str:
+    return "too short to say" if growth is None else f"{growth.each:+.2f} ± {growth.error:.2f} MB/h"
 
 
 def write(
@@ -217,8 +194,8 @@ def write(
     loaded = samples[-1].loaded - samples[0].loaded
     most = max(each.heap_mb for each in samples)
     kept = "kept" if most <= PROMISED_MB else "NOT KEPT HERE"
-    server, heap = Slope.of(samples, "server_mb"), Slope.of(samples, "heap_mb")
-    flat = "kept" if server is not None and server.per_hour <= 2 * server.error else "NOT SHOWN HERE"
+    server, heap = _growth(samples, "server_mb"), _growth(samples, "heap_mb")
+    flat = "kept" if server is not None and server.each <= 2 * server.error else "NOT SHOWN HERE"
     warm = [each for each in samples if each.minute >= WARM_MIN] or list(samples)
     step = max(1, len(samples) // ROWS)
     rows = "\n".join(
@@ -240,8 +217,8 @@ Begun {began}, load {busy:.1f} then; {ran_h:.2f} of {hours:g} hours asked for, t
 
 | what | least | most | growth after the first {WARM_MIN:.0f} min | promised |
 |---|---:|---:|---:|---|
-| server, resident MB | {min(e.server_mb for e in warm):.0f} | {max(e.server_mb for e in warm):.0f} | {server or "too short to say"} | flat: {flat} |
-| heap of the page after collecting, MB | {min(e.heap_mb for e in warm):.1f} | {max(e.heap_mb for e in samples):.1f} | {heap or "too short to say"} | at most {PROMISED_MB:.0f}: {kept} |
+| server, resident MB | {min(e.server_mb for e in warm):.0f} | {max(e.server_mb for e in warm):.0f} | {_told(server)} | flat: {flat} |
+| heap of the page after collecting, MB | {min(e.heap_mb for e in warm):.1f} | {max(e.heap_mb for e in samples):.1f} | {_told(heap)} | at most {PROMISED_MB:.0f}: {kept} |
 
 Growth is a straight line by least squares, its standard error as if the minutes were independent, which they are not
 quite. It says nothing of hours that were not run. Each minute the clock on the Bench was the kitchen's; errors on the

@@ -18,10 +18,13 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from holdwatch import clock
 
 __all__ = [
     "ROOT",
+    "Growth",
     "Spread",
     "alternate",
     "commit",
@@ -31,6 +34,7 @@ __all__ = [
     "peak_of",
     "percentile",
     "rate",
+    "resident",
     "say",
     "seconds_of",
     "table",
@@ -87,7 +91,7 @@ def peak_of(command: Sequence[str]) -> tuple[float, float]:
     began, peak = time.perf_counter(), 0
     with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True) as child:
         while child.poll() is None:
-            peak = max(peak, sum(map(_resident, _with_children(child.pid))))
+            peak = max(peak, sum(map(resident, _with_children(child.pid))))
             time.sleep(0.1)
         took = time.perf_counter() - began
         assert child.returncode == 0, child.stderr and child.stderr.read()
@@ -104,12 +108,30 @@ def _with_children(pid: int) -> list[int]:
     return [pid, *(each for child in direct for each in _with_children(child))]
 
 
-def _resident(pid: int) -> int:
+def resident(pid: int) -> int:
+    """Return the memory of a process that is in use. [bytes]."""
     try:
         pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
     except OSError:
         return 0
     return pages * os.sysconf("SC_PAGE_SIZE")
+
+
+@dataclass(frozen=True)
+class Growth:
+    """How much something grows with each of something else: a straight line by least squares."""
+
+    each: float
+    error: float
+    """Its standard error, as if the looks were independent."""
+
+    @classmethod
+    def of(cls, at: Sequence[float], values: Sequence[float]) -> "Growth":
+        """Fit the line; three looks at least."""
+        x, y = np.array(at), np.array(values)
+        (slope, offset), off = np.polyfit(x, y, 1), x - x.mean()
+        spread = float(np.sum((y - slope * x - offset) ** 2)) / (len(x) - 2)
+        return cls(float(slope), math.sqrt(spread / float(np.sum(off**2))))
 
 
 def percentile(values: Sequence[float], percent: float) -> float:

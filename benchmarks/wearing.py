@@ -6,18 +6,16 @@ two are apart, for memory that grows with one is freed otherwise than memory tha
 """
 
 import argparse
-import os
 import tempfile
 import time
 from collections.abc import Sequence
 from pathlib import Path
 
-import numpy as np
 from playwright.sync_api import Page, sync_playwright
 
 from benchmarks.screens import Server, script_of, serving
 from benchmarks.screens_kitchen import kitchen
-from benchmarks.support import say, table
+from benchmarks.support import Growth, resident, say, table
 
 TWELVE_HOURS, LOADS, FASTER = 30_240, 60, 10
 READINGS = 50_000
@@ -33,7 +31,7 @@ def main() -> None:
     parser.add_argument("--refreshes", type=int, default=TWELVE_HOURS)
     parser.add_argument("--small", action="store_true")
     asked = parser.parse_args()
-    refreshes, loads = (100, 6) if asked.small else (asked.refreshes, LOADS)
+    refreshes, loads = (300, 6) if asked.small else (asked.refreshes, LOADS)
     with tempfile.TemporaryDirectory() as name, sync_playwright() as play:
         data = Path(name) / "kitchen"
         with kitchen(data, READINGS):
@@ -57,8 +55,8 @@ def main() -> None:
         "",
     )
     rows = [
-        ("a thousand refreshes", *_told(refreshed, 1000), f"{_slope(refreshed)[0] * 12 * _runs_an_hour():+.1f} MB"),
-        ("a load", *_told(loaded, 1), f"{_slope(loaded)[0] * 12:+.1f} MB"),
+        ("a thousand refreshes", *_told(refreshed, 1000), f"{_growth(refreshed).each * 12 * _runs_an_hour():+.1f} MB"),
+        ("a load", *_told(loaded, 1), f"{_growth(loaded).each * 12:+.1f} MB"),
     ]
     table(("growth with", "server at first", "at the end", "growth", "in twelve hours"), rows)
 
@@ -77,7 +75,7 @@ def by_refresh(page: Page, server: Server, count: int) -> list[tuple[float, floa
         ran = len(server.runs())
         assert ran, "the page refreshed nothing"
         done += ran
-        found.append((float(done), resident_mb(server)))
+        found.append((float(done), resident(server.process) / _MB))
     return found
 
 
@@ -88,27 +86,22 @@ def by_load(page: Page, server: Server, count: int) -> list[tuple[float, float]]
         page.reload()
         page.locator(".hw-unit").first.wait_for(timeout=120_000)
         page.wait_for_timeout(1_000)
-        found.append((number + 1.0, resident_mb(server)))
+        found.append((number + 1.0, resident(server.process) / _MB))
     return found
 
 
-def resident_mb(server: Server) -> float:
-    """Return the memory that the server has in use."""
-    pages = Path(f"/proc/{server.process}/statm").read_text(encoding="ascii").split()[1]
-    return int(pages) * os.sysconf("SC_PAGE_SIZE") / _MB
-
-
-def _slope(found: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """Return MB for each, and the standard error as if the looks were independent."""
-    kept = np.array(found[int(len(found) * _SETTLED) :])
-    (slope, offset), off = np.polyfit(kept[:, 0], kept[:, 1], 1), kept[:, 0] - kept[:, 0].mean()
-    spread = float(np.sum((kept[:, 1] - slope * kept[:, 0] - offset) ** 2)) / max(1, len(kept) - 2)
-    return float(slope), float(np.sqrt(spread / max(1e-9, float(np.sum(off**2)))))
+def _growth(found: Sequence[tuple[float, float]]) -> Growth:
+    """Return MB for each, after the first third."""
+    return Growth.of(*zip(*found[int(len(found) * _SETTLED) :], strict=True))
 
 
 def _told(found: Sequence[tuple[float, float]], each: int) -> tuple[str, str, str]:
-    slope, error = (each * part for part in _slope(found))
-    return f"{found[0][1]:.0f} MB", f"{found[-1][1]:.0f} MB", f"{slope:+.3f} ± {error:.3f} MB"
+    growth = _growth(found)
+    return (
+        f"{found[0][1]:.0f} MB",
+        f"{found[-1][1]:.0f} MB",
+        f"{each * growth.each:+.3f} ± {each * growth.error:.3f} MB",
+    )
 
 
 if __name__ == "__main__":
