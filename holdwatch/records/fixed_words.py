@@ -15,6 +15,13 @@ _PAPER: Words = {"page": N_("page {number} of {count}")}
 """What every paper has on its pages."""
 
 
+_OF_A_DAY = (
+    *(N_("Probe"), N_("Verdict"), N_("Lowest"), N_("Mean"), N_("Highest"), N_("Readings"), N_("Longest gap")),
+    N_("What the record shows"),
+)
+"""What is told of a probe's day in a unit."""
+
+
 def _table(title: str, heads: tuple[str, ...], empty: str = "") -> Words:
     return {"title": title, "heads": heads, "empty": empty}
 
@@ -43,17 +50,11 @@ RECORD: Words = {
     "by_hand": _table("", (N_("Measured by hand at"), N_("Temperature"), N_("By"), N_("Written down"), N_("In words"))),
     "unit_days": _table(
         "",
-        (
-            *(N_("Day"), N_("Probe"), N_("Verdict"), N_("Lowest"), N_("Mean"), N_("Highest"), N_("Readings")),
-            *(N_("Longest gap"), N_("What the record shows")),
-        ),
+        (N_("Day"), *_OF_A_DAY),
     ),
     "unit_lines": _table(
         N_("Units"),
-        (
-            *(N_("Unit"), N_("Probe"), N_("Verdict"), N_("Lowest"), N_("Mean"), N_("Highest"), N_("Readings")),
-            *(N_("Longest gap"), N_("What the record shows")),
-        ),
+        (N_("Unit"), *_OF_A_DAY),
         N_("No unit is registered."),
     ),
     "none": N_("none"),
