@@ -7,6 +7,7 @@ in the answer's words and table too, which is what a screen reader reads.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from importlib import import_module
 from typing import Any, Literal
 
 import altair as alt
@@ -15,6 +16,10 @@ import streamlit as st
 from holdwatch.charts.theme import DEVIATION, FILL, INK, MUTED, PAPER, RULE, Look
 
 __all__ = ["Cell", "Course", "Mark", "Picture", "Span", "courses", "draw", "plane", "spans"]
+
+# Altair looks whether pandas is loaded, and takes it for whole while another thread still loads it, as Streamlit does to
+# draw. So it is loaded here, before anything can be drawn.
+import_module("pandas")
 
 Picture = alt.LayerChart
 Kind = Literal["temporal", "quantitative"]
