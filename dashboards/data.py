@@ -1,5 +1,6 @@
 """What the pages ask, and what they record. Pages never see the store itself."""
 
+import os
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -23,7 +24,7 @@ from holdwatch.readings import Medium
 from holdwatch.recordfile import DateOrder
 from holdwatch.records import labels
 from holdwatch.records.labels import LabelWanted
-from holdwatch.settings import Settings, load_settings
+from holdwatch.settings import DEFAULT_DATA, FILE_NAME, PREFIX, Settings, load_settings
 from holdwatch.storage import doors, handover, register
 from holdwatch.storage import parts as store_parts
 from holdwatch.storage.batching import latest_batches, products_made
@@ -58,9 +59,22 @@ def _store(url: str) -> Store:
     return open_store(url)
 
 
-def settings() -> Settings:
-    """Return the settings in force for this server."""
+@lru_cache(maxsize=4)
+def _settings(_given: frozenset[tuple[str, str]], _directory: Path, _written: tuple[int, int] | None) -> Settings:
+    """Load the settings once for an environment and a file: pages ask dozens of times a second."""
     return load_settings()
+
+
+def settings() -> Settings:
+    """Return the settings in force for this server, read anew once the environment or their file has changed."""
+    given = {name: value for name, value in os.environ.items() if name.upper().startswith(PREFIX)}
+    data = next((value for name, value in given.items() if name.upper() == f"{PREFIX}DATA"), DEFAULT_DATA)
+    try:
+        found = (Path(data).expanduser() / FILE_NAME).stat()
+        written = found.st_mtime_ns, found.st_size
+    except OSError:
+        written = None
+    return _settings(frozenset(given.items()), Path.cwd(), written)
 
 
 def store() -> Store:

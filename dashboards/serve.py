@@ -5,15 +5,17 @@ from types import FrameType
 
 from streamlit.web.cli import main
 
-from dashboards import data
-from dashboards.parts import charts, forms, sheet
+from dashboards import data, loaded, speaking
+from dashboards.parts import charts, dark, forms, lasting, questions, sheet, unheard
 from holdwatch.run.presence import present
 from holdwatch.settings import load_settings
 
 __all__ = ["LOADED", "main"]
 
-LOADED = (data, charts, forms, sheet)
+LOADED = (data, speaking, charts, dark, forms, lasting, questions, sheet, unheard)
 """What every page asks for; loading it is most of what a first visit used to cost."""
+
+loaded.settle()
 
 
 def _end(_number: int, _frame: FrameType | None) -> None:

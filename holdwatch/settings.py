@@ -37,7 +37,7 @@ from pydantic_settings import BaseSettings, PydanticBaseSettingsSource, Settings
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import ConfigError
 
-__all__ = ["DEFAULT_DATA", "FILE_NAME", "Settings", "load_settings"]
+__all__ = ["DEFAULT_DATA", "FILE_NAME", "PREFIX", "Settings", "load_settings"]
 
 DEFAULT_DATA = Path("holdwatch-data")
 FILE_NAME = "holdwatch.toml"

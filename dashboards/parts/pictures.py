@@ -13,6 +13,7 @@ from typing import Any, Literal
 import altair as alt
 import streamlit as st
 
+from dashboards import loaded
 from holdwatch.charts.theme import DEVIATION, FILL, INK, MUTED, PAPER, RULE, Look
 
 __all__ = ["Cell", "Course", "Mark", "Picture", "Span", "courses", "draw", "plane", "spans"]
@@ -20,6 +21,7 @@ __all__ = ["Cell", "Course", "Mark", "Picture", "Span", "courses", "draw", "plan
 # Altair looks whether pandas is loaded, and takes it for whole while another thread still loads it, as Streamlit does to
 # draw. So it is loaded here, before anything can be drawn.
 import_module("pandas")
+loaded.settle()
 
 Picture = alt.LayerChart
 Kind = Literal["temporal", "quantitative"]

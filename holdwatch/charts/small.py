@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from html import escape
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from holdwatch.charts.curves import CurveView, Hole, LevelView, TraceView
 from holdwatch.charts.marks import Mark
@@ -42,8 +42,19 @@ class _Sheet:
         share = (celsius - self.low) / (self.high - self.low)
         return round(self.height - _PAD - min(max(share, 0.0), 1.0) * (self.height - 2 * _PAD), 1)
 
-    def line(self, points: Sequence[tuple[float, float]], colour: str, width: float, dash: str = "") -> str:
-        path = " ".join(f"{self.x(at)},{self.y(c)}" for at, c in points)
+    def xs(self, at_ms: ArrayLike) -> list[str]:
+        """Place many instants at once, as `x` does."""
+        share = (np.asarray(at_ms, dtype=np.float64) - self.from_ms) / max(self.until_ms - self.from_ms, 1)
+        return [f"{x:.1f}" for x in (_PAD + np.clip(share, 0.0, 1.0) * (self.width - 2 * _PAD)).tolist()]
+
+    def ys(self, celsius: ArrayLike) -> list[str]:
+        """Place many temperatures at once, as `y` does."""
+        share = (np.asarray(celsius, dtype=np.float64) - self.low) / (self.high - self.low)
+        placed = self.height - _PAD - np.clip(share, 0.0, 1.0) * (self.height - 2 * _PAD)
+        return [f"{y:.1f}" for y in placed.tolist()]
+
+    def line(self, at_ms: ArrayLike, celsius: ArrayLike, colour: str, width: float, dash: str = "") -> str:
+        path = " ".join(map(",".join, zip(self.xs(at_ms), self.ys(celsius), strict=True)))
         dashed = f' stroke-dasharray="{dash}"' if dash else ""
         return (
             f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="{width}" '
@@ -74,11 +85,8 @@ class _Sheet:
         made = []
         for n in np.unique(number):
             part = number == n
-            points = [(float(at), float(c)) for at, c in zip(at_ms[part], celsius[part], strict=True)]
-            if len(points) == 1:
-                made.append(self.dot(*points[0], 1.3))
-            else:
-                made.append(self.line(points, INK, width))
+            at, c = at_ms[part], celsius[part]
+            made.append(self.dot(float(at[0]), float(c[0]), 1.3) if len(at) == 1 else self.line(at, c, INK, width))
         return "".join(made)
 
     def dot(self, at_ms: float, celsius: float, radius: float) -> str:
@@ -107,14 +115,13 @@ def small_curve(curve: CurveView, look: Look) -> str:
     late = any(step.mark is Mark.SOON for step in steps)
     fan = fan_to_draw(curve)
     if fan is not None and curve.live:
-        ahead = [(float(at), mid) for at, _, mid, _ in fan.path if at <= until]
-        parts.append(sheet.line(ahead, SOON if late else INK, 1.4, "4 3"))
-    stairs: list[tuple[float, float]] = []
-    for step in steps:
-        stairs += [(step.begins_ms, step.height_c), (step.ends_ms, step.height_c), (step.ends_ms, step.target_c)]
-    if stairs:
+        ahead = [(at, mid) for at, _, mid, _ in fan.path if at <= until]
+        parts.append(sheet.line([at for at, _ in ahead], [mid for _, mid in ahead], SOON if late else INK, 1.4, "4 3"))
+    if steps:
         colour = DEVIATION if any(step.mark is Mark.DEVIATION for step in steps) else INK
-        parts.append(sheet.line(stairs, colour, 1.2))
+        edges = [edge for step in steps for edge in (step.begins_ms, step.ends_ms, step.ends_ms)]
+        heights = [height for step in steps for height in (step.height_c, step.height_c, step.target_c)]
+        parts.append(sheet.line(edges, heights, colour, 1.2))
     parts.append(_curve(readings, curve, sheet))
     return sheet.wrap(parts, describe(curve, look))
 
@@ -144,12 +151,10 @@ def small_trace(trace: TraceView, level: LevelView | None, look: Look, said: str
         parts += [sheet.band(begin, end, low, high, DEVIATION, 0.25) for begin, end in level.marks]
     parts.append(sheet.hatch(trace.holes))
     if level:
-        parts.append(sheet.line([(trace.from_ms, level.level_c), (trace.until_ms, level.level_c)], INK, 1))
+        parts.append(sheet.line([trace.from_ms, trace.until_ms], [level.level_c, level.level_c], INK, 1))
     if len(trace) and not trace.raw:
-        strokes = (
-            f"M{sheet.x(float(at))},{sheet.y(float(low))}V{sheet.y(float(high))}"
-            for at, low, high in zip(trace.at_ms, trace.min_c, trace.max_c, strict=True)
-        )
+        placed = zip(sheet.xs(trace.at_ms), sheet.ys(trace.min_c), sheet.ys(trace.max_c), strict=True)
+        strokes = (f"M{x},{low}V{high}" for x, low, high in placed)
         parts.append(f'<path d="{"".join(strokes)}" stroke="{INK}" stroke-width="0.6"/>')
     if len(trace):
         parts.append(sheet.pen(trace.at_ms, trace.mean_c, trace.holes, 1.3))

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from sqlmodel import Session, col, select
 
-from holdwatch.storage.ranges import fetch
+from holdwatch.storage.driver import fetch
 from holdwatch.storage.tables import Probe, SetAsideMessage
 
 __all__ = ["Arrived", "recent_arrivals", "recent_refusals"]

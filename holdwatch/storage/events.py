@@ -1,17 +1,23 @@
 """What was done or declared: appended, never changed; a later event may stand in the place of an earlier one."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from typing import Any
 
-from sqlmodel import Session, col, select
+from sqlalchemy.orm import aliased
+from sqlmodel import Session, col, exists, select
 
 from holdwatch.errors import RefusedError
 from holdwatch.language import _
 from holdwatch.people.roles import PersonRole
+from holdwatch.storage.look import asked_once, at_hand, gather
 from holdwatch.storage.people_tables import Person
 from holdwatch.storage.tables import Event, EventKind
 
-__all__ = ["events", "record_event"]
+__all__ = ["events", "gather_events", "record_event"]
+
+_IN_ORDER = select(Event).order_by(col(Event.at_ms), col(Event.id))
+_LATER = aliased(Event)
+_OF_BATCH = "events of a batch"
 
 
 def record_event(
@@ -84,7 +90,40 @@ def events(
     all_versions: bool = False,
 ) -> list[Event]:
     """Return events in order of their instants, both ends included; replaced ones only with `all_versions`."""
-    query = select(Event).order_by(col(Event.at_ms), col(Event.id))
+    wanted = None if kinds is None else frozenset(kind.value for kind in kinds)
+    near = at_hand(session, _OF_BATCH, batch_id)
+    if near is None:
+        return _asked(session, batch_id, unit_id, probe_id, since_ms, until_ms, wanted, all_versions)
+    replaced = set() if all_versions else {event.replaces_id for event in near}  # by an event of the same batch
+    return [
+        event
+        for event in near
+        if event.id not in replaced
+        and (unit_id is None or event.unit_id == unit_id)
+        and (probe_id is None or event.probe_id == probe_id)
+        and (since_ms is None or event.at_ms >= since_ms)
+        and (until_ms is None or event.at_ms <= until_ms)
+        and (wanted is None or event.kind in wanted)
+    ]
+
+
+def gather_events(session: Session, batch_ids: Iterable[int]) -> None:
+    """Have the events of several batches at hand while a look lasts."""
+    gather(session, _OF_BATCH, _IN_ORDER, Event.batch_id, batch_ids)
+
+
+@asked_once
+def _asked(
+    session: Session,
+    batch_id: int | None,
+    unit_id: int | None,
+    probe_id: int | None,
+    since_ms: int | None,
+    until_ms: int | None,
+    kinds: frozenset[str] | None,
+    all_versions: bool,
+) -> list[Event]:
+    query = _IN_ORDER
     if batch_id is not None:
         query = query.where(Event.batch_id == batch_id)
     if unit_id is not None:
@@ -96,8 +135,7 @@ def events(
     if until_ms is not None:
         query = query.where(Event.at_ms <= until_ms)
     if kinds is not None:
-        query = query.where(col(Event.kind).in_([kind.value for kind in kinds]))
+        query = query.where(col(Event.kind).in_(kinds))
     if not all_versions:
-        replaced = select(Event.replaces_id).where(col(Event.replaces_id).is_not(None))
-        query = query.where(col(Event.id).not_in(replaced))
+        query = query.where(~exists().where(col(_LATER.replaces_id) == col(Event.id)))
     return list(session.exec(query))

@@ -8,6 +8,7 @@ from sqlmodel import Session, col, or_, select
 
 from holdwatch.errors import UnknownNameError
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.look import at_hand, gather
 from holdwatch.storage.tables import Finding, FindingKind, FindingVersion
 
 __all__ = [
@@ -18,12 +19,15 @@ __all__ = [
     "finding_numbered",
     "finding_versions",
     "findings",
+    "gather_open_findings",
     "open_finding",
     "versions_of",
 ]
 
 GRAVITY = {FindingKind.SOON: 1, FindingKind.SYSTEM: 1, FindingKind.NOT_SHOWN: 2, FindingKind.DEVIATION: 3}
 """Which kind is worse than which."""
+_OPEN_OF_BATCH = "open findings of a batch"
+_IN_ORDER = select(Finding).where(col(Finding.subject).not_like("reminder:%")).order_by(col(Finding.id))
 
 
 def open_finding(
@@ -174,9 +178,11 @@ def findings(
 
     Reminders, which the clock alone calls for, are among them only where they are asked for by their subject.
     """
-    query = select(Finding).order_by(col(Finding.id))
-    if subject is None:
-        query = query.where(col(Finding.subject).not_like("reminder:%"))
+    of_batch_alone = open_only and (since_ms, until_ms, unit_id, probe_id, subject) == (None,) * 5
+    near = at_hand(session, _OPEN_OF_BATCH, batch_id) if of_batch_alone else None
+    if near is not None:
+        return near
+    query = _IN_ORDER if subject is None else select(Finding).order_by(col(Finding.id))
     if open_only:
         query = query.where(col(Finding.closed_ms).is_(None))
     if since_ms is not None:
@@ -192,6 +198,11 @@ def findings(
     if subject is not None:
         query = query.where(Finding.subject == subject)
     return list(session.exec(query))
+
+
+def gather_open_findings(session: Session, batch_ids: Iterable[int]) -> None:
+    """Have the open findings of several batches at hand while a look lasts."""
+    gather(session, _OPEN_OF_BATCH, _IN_ORDER.where(col(Finding.closed_ms).is_(None)), Finding.batch_id, batch_ids)
 
 
 def finding_versions(session: Session, finding_id: int) -> list[FindingVersion]:

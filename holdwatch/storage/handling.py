@@ -15,20 +15,21 @@ from holdwatch.storage.findings import GRAVITY, versions_of
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant
 from holdwatch.storage.people import people
-from holdwatch.storage.people_tables import Person
+from holdwatch.storage.people_tables import Person, Signature
 from holdwatch.storage.signing import sign, signatures
 from holdwatch.storage.tables import Event, EventKind, Finding, FindingKind, FindingVersion
 
 __all__ = [
     "Signer",
+    "Told",
     "acts_of",
     "handling",
     "handlings",
     "needs_somebody",
-    "noted_of",
     "record_act",
     "right_needed",
     "sign_own",
+    "told_of",
 ]
 
 _KINDS = {
@@ -138,13 +139,9 @@ def sign_own(session: Session, finding: Finding, person: Person, *, now_ms: int)
 
     Call it after the PIN was found right. An entry under a name that is only like theirs is not taken.
     """
-    entries = [
-        *noted_of(session, [finding]).get(id_of(finding), []),
-        *acts_of(session, [id_of(finding)]).get(id_of(finding), []),
-    ]
-    signed = signatures(session, [id_of(event) for event in entries])
+    told = told_of(session, [finding])[id_of(finding)]
     said = {person.name.casefold(), person.initials.casefold()}
-    own = [id_of(event) for event in entries if event.by.casefold() in said and id_of(event) not in signed]
+    own = [id_of(event) for event in told.entries if event.by.casefold() in said and id_of(event) not in told.signed]
     sign(session, own, person, now_ms=now_ms)
     return len(own)
 
@@ -163,18 +160,40 @@ def handling(session: Session, finding: Finding) -> Handling:
 
 def handlings(session: Session, findings: Iterable[Finding]) -> dict[int, Handling]:
     """Return where each of several findings stands, by its number."""
+    return {number: told.handling for number, told in told_of(session, findings).items()}
+
+
+@dataclass(frozen=True)
+class Told:
+    """What happened to a finding, and where that leaves it."""
+
+    handling: Handling
+    versions: list[FindingVersion]
+    """Every version that it has had, the oldest first."""
+    entries: list[Event]
+    """What people recorded about it, or noted of its batch or unit, in the order in which it was recorded."""
+    signed: dict[int, Signature]
+    """The first signature of each entry that has one, by the number of the entry."""
+
+
+def told_of(session: Session, findings: Iterable[Finding]) -> dict[int, Told]:
+    """Return what happened to each of several findings, by its number."""
     rows = list(findings)
     ids = [id_of(row) for row in rows]
     acts = acts_of(session, ids)
     noted = noted_of(session, rows)
     signed = signatures(session, [id_of(event) for each in (*acts.values(), *noted.values()) for event in each])
     versions = versions_of(session, ids)
-    return {
-        id_of(row): handling_of(
-            _deeds(versions.get(id_of(row), []), acts.get(id_of(row), []), noted.get(id_of(row), []), set(signed))
-        )
-        for row in rows
-    }
+    found = {}
+    for number in ids:
+        about, loose, had = acts.get(number, []), noted.get(number, []), versions.get(number, [])
+        stands = handling_of(_deeds(had, about, loose, set(signed)))
+        found[number] = Told(stands, had, sorted([*loose, *about], key=_recorded), signed)
+    return found
+
+
+def _recorded(event: Event) -> tuple[int, int]:
+    return event.recorded_ms, id_of(event)
 
 
 def acts_of(session: Session, finding_ids: Iterable[int]) -> dict[int, list[Event]]:

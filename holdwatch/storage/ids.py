@@ -3,7 +3,9 @@
 from collections.abc import Iterable
 from typing import Protocol, TypeVar
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
+
+from holdwatch.storage.look import at_hand, gather
 
 __all__ = ["id_of", "numbered"]
 
@@ -37,6 +39,6 @@ def numbered(session: Session, table: type[R], numbers: Iterable[int | None]) ->
     As long as they are kept, ``session.get`` finds them without asking.
     """
     wanted = {number for number in numbers if number is not None}
-    if not wanted:
-        return {}
-    return {id_of(row): row for row in session.exec(select(table).where(col(table.id).in_(wanted)))}
+    found = {id_of(row): row for row in gather(session, table.__name__, select(table), table.id, wanted)}
+    known = (at_hand(session, table.__name__, number) or [] for number in wanted - found.keys())
+    return found | {id_of(row): row for rows in known for row in rows}

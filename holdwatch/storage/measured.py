@@ -3,10 +3,12 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session
 
 from holdwatch.language import _
 from holdwatch.readings import Medium
+from holdwatch.storage.events import events
+from holdwatch.storage.placing import placements
 from holdwatch.storage.tables import Batch, Event, EventKind, Placement, Probe
 
 __all__ = ["Measured", "measured_of", "vessels_known"]
@@ -68,11 +70,7 @@ def _is_in_food(session: Session, placement: Placement) -> bool:
 
 def vessels_known(session: Session, batch: Batch) -> list[int]:
     """Return the vessels that something is known of; the first one where nothing is."""
-    placed = session.exec(select(Placement).where(col(Placement.batch_id) == batch.id)).all()
-    noted = session.exec(
-        select(Event.vessel)
-        .where(col(Event.batch_id) == batch.id, col(Event.kind) == EventKind.READING.value)
-        .distinct()
-    ).all()
+    noted = events(session, batch_id=batch.id, kinds=[EventKind.READING], all_versions=True)
+    placed = placements(session, batch_id=batch.id)
     known = {row.vessel for row in placed if row.to_ms is None or row.to_ms > row.from_ms}
-    return sorted(known | {vessel or 1 for vessel in noted} or {1})
+    return sorted(known | {event.vessel or 1 for event in noted} or {1})

@@ -16,14 +16,21 @@ from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.look import asked_once, at_hand, gather
 from holdwatch.storage.names import check_choice, check_instant
 from holdwatch.storage.placing import placements
 from holdwatch.storage.site import units
 from holdwatch.storage.tables import Event, EventKind, Unit
 
-__all__ = ["Purpose", "Rest", "back_in_use", "next_change_ms", "rest_at", "rests", "take_out_of_use"]
+__all__ = ["Purpose", "Rest", "back_in_use", "gather_rests", "next_change_ms", "rest_at", "rests", "take_out_of_use"]
 
 _FARTHEST_MS = 366 * MS_PER_DAY
+_OF_UNIT = "what was declared of a unit"
+_IN_ORDER = (
+    select(Event)
+    .where(col(Event.kind).in_([EventKind.OUT_OF_USE.value, EventKind.BACK_IN_USE.value]))
+    .order_by(col(Event.at_ms), col(Event.id))
+)
 
 
 class Purpose(StrEnum):
@@ -146,6 +153,11 @@ def rests(session: Session, unit_id: int | None, first_ms: int, last_ms: int) ->
     return [rest for rest in found if rest.touches(first_ms, last_ms) and rest.to_ms != rest.from_ms]
 
 
+def gather_rests(session: Session, unit_ids: Iterable[int]) -> None:
+    """Have what was declared of several units at hand while a look lasts."""
+    gather(session, _OF_UNIT, _IN_ORDER, Event.unit_id, unit_ids)
+
+
 def rest_at(session: Session, unit_id: int | None, at_ms: int) -> Rest | None:
     """Return why a unit is out of use at an instant [ms], ``None`` while it is in use."""
     return next((rest for rest in rests(session, unit_id, at_ms, at_ms) if rest.covers(at_ms)), None)
@@ -160,11 +172,17 @@ def next_change_ms(session: Session, unit_id: int, now_ms: int) -> int | None:
 
 def _declared(session: Session, unit_id: int | None) -> list[Event]:
     """Return what was declared of a unit, or of all at once, in order of the instants."""
+    own = at_hand(session, _OF_UNIT, unit_id)
+    if own is None:
+        return _asked(session, unit_id)
+    return sorted([*own, *_asked(session, None)], key=lambda event: (event.at_ms, id_of(event)))
+
+
+@asked_once
+def _asked(session: Session, unit_id: int | None) -> list[Event]:
     whole_site = col(Event.unit_id).is_(None)
     about = whole_site if unit_id is None else or_(whole_site, col(Event.unit_id) == unit_id)
-    kinds = [EventKind.OUT_OF_USE.value, EventKind.BACK_IN_USE.value]
-    query = select(Event).where(col(Event.kind).in_(kinds), about)
-    return list(session.exec(query.order_by(col(Event.at_ms), col(Event.id))))
+    return list(session.exec(_IN_ORDER.where(about)))
 
 
 def _rest(event: Event, ends: Iterable[int]) -> Rest:

@@ -7,6 +7,7 @@ from holdwatch.language import LANGUAGES, N_, _, check_language
 from holdwatch.people.roles import PersonRole
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.look import asked_once
 from holdwatch.storage.names import check_choice, check_name, check_scale, unknown
 from holdwatch.storage.people_tables import Person, PinTry, TryOutcome
 from holdwatch.storage.tables import EventKind
@@ -28,6 +29,7 @@ __all__ = [
 _MOST_INITIALS = 4
 
 
+@asked_once
 def people(session: Session, *, ended: bool = False) -> list[Person]:
     """Return who works here at present, by name; with `ended`, everyone who ever did."""
     query = select(Person).order_by(col(Person.name))

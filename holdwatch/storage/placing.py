@@ -5,17 +5,23 @@ at that very instant. Placing a probe ends what it did until then; placing it at
 placements puts the new one in front of that, or, where both are of the same thing, sets that one's start back.
 """
 
+from collections.abc import Iterable
+
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.errors import ConfigError, NameTakenError, StorageError
 from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
-from holdwatch.storage.ids import id_of
+from holdwatch.storage.ids import id_of, numbered
+from holdwatch.storage.look import asked_once, at_hand, gather
 from holdwatch.storage.names import check_instant
 from holdwatch.storage.tables import Batch, EventKind, Placement, Probe, Unit
 
-__all__ = ["close_placement", "place", "placements", "take_out"]
+__all__ = ["close_placement", "gather_placements", "place", "placements", "take_out"]
+
+_OF_BATCH, _OF_UNIT = "placements of a batch", "placements of a unit"
+_IN_ORDER = select(Placement).order_by(col(Placement.from_ms), col(Placement.id))
 
 
 def place(
@@ -131,7 +137,33 @@ def placements(
     open_only: bool = False,
 ) -> list[Placement]:
     """Return placements in order of their starts."""
-    query = select(Placement).order_by(col(Placement.from_ms), col(Placement.id))
+    near = at_hand(session, _OF_BATCH, batch_id)
+    if near is None:
+        near = at_hand(session, _OF_UNIT, unit_id)
+    if near is None:
+        return _asked(session, probe_id, unit_id, batch_id, open_only)
+    return [
+        placed
+        for placed in near
+        if (probe_id is None or placed.probe_id == probe_id)
+        and (unit_id is None or placed.unit_id == unit_id)
+        and (batch_id is None or placed.batch_id == batch_id)
+        and (not open_only or placed.to_ms is None)
+    ]
+
+
+def gather_placements(session: Session, *, batch_ids: Iterable[int] = (), unit_ids: Iterable[int] = ()) -> None:
+    """Have the placements of several batches or units at hand while a look lasts, and the probes that they are of."""
+    placed = gather(session, _OF_BATCH, _IN_ORDER, Placement.batch_id, batch_ids)
+    placed += gather(session, _OF_UNIT, _IN_ORDER, Placement.unit_id, unit_ids)
+    numbered(session, Probe, {each.probe_id for each in placed})
+
+
+@asked_once
+def _asked(
+    session: Session, probe_id: int | None, unit_id: int | None, batch_id: int | None, open_only: bool
+) -> list[Placement]:
+    query = _IN_ORDER
     if probe_id is not None:
         query = query.where(Placement.probe_id == probe_id)
     if unit_id is not None:

@@ -11,6 +11,7 @@ from holdwatch.errors import ConfigError, UnknownNameError
 from holdwatch.language import N_, _
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.look import asked_once
 from holdwatch.storage.names import check_instant, check_name, unknown
 from holdwatch.storage.product_tables import ProductVersion
 from holdwatch.storage.site import unit_named
@@ -82,12 +83,15 @@ def product_at(session: Session, name: str, at_ms: int) -> "Product | None":
 
 def version_at(session: Session, name: str, at_ms: int) -> ProductVersion | None:
     """Return the version of a product that was in force at an instant [ms], ``None`` where there was none."""
-    latest = session.exec(
-        select(ProductVersion)
-        .where(ProductVersion.folded == _folded(name), ProductVersion.from_ms <= at_ms)
-        .order_by(col(ProductVersion.from_ms).desc(), col(ProductVersion.id).desc())
-    ).first()
+    latest = next((version for version in _newest_first(session, _folded(name)) if version.from_ms <= at_ms), None)
     return None if latest is None or latest.retired else latest
+
+
+@asked_once
+def _newest_first(session: Session, folded: str) -> list[ProductVersion]:
+    """Return every version of a product."""
+    newest = col(ProductVersion.from_ms).desc(), col(ProductVersion.id).desc()
+    return list(session.exec(select(ProductVersion).where(ProductVersion.folded == folded).order_by(*newest)))
 
 
 def product_named(session: Session, name: str, at_ms: int) -> "Product":

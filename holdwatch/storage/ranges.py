@@ -1,7 +1,6 @@
 """Reading a probe's range out of the store as arrays, and its last readings."""
 
 from collections.abc import Iterable
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,9 +9,10 @@ from sqlmodel import Session, col, func, select
 from holdwatch.readings import Series
 from holdwatch.storage.corrections import corrected as measured
 from holdwatch.storage.corrections import corrections_of
+from holdwatch.storage.driver import fetch
 from holdwatch.storage.tables import Probe, Reading, ReadingFlag
 
-__all__ = ["JUDGED", "count_readings", "fetch", "last_readings", "load_series", "recent_instants"]
+__all__ = ["JUDGED", "count_readings", "last_readings", "load_series", "recent_instants"]
 
 _PAIR = np.dtype([("at_ms", np.int64), ("celsius", np.float64)])
 _READINGS = "SELECT at_ms, celsius FROM reading WHERE probe_id = ? AND at_ms >= ? AND at_ms <= ?{judged} ORDER BY at_ms"
@@ -77,14 +77,3 @@ def count_readings(session: Session, probe_id: int | None = None) -> int:
     """Return how many readings are kept; it walks the table, so do not ask at every look."""
     query = select(func.count()).select_from(Reading)
     return session.exec(query if probe_id is None else query.where(Reading.probe_id == probe_id)).one()
-
-
-def fetch(session: Session, sql: str, parameters: tuple[Any, ...], row: np.dtype[Any]) -> NDArray[Any]:
-    """Return the rows of a query as an array, straight from the driver: a month is a quarter of a million rows."""
-    connection = session.connection()
-    driver: Any = connection.connection.driver_connection
-    if connection.dialect.name == "sqlite":
-        return np.fromiter(driver.execute(sql, parameters), dtype=row)
-    with driver.cursor(binary=True) as cursor:
-        cursor.execute(sql.replace("?", "%s"), parameters)
-        return np.fromiter(cursor.fetchall(), dtype=row)  # one row at a time it takes twice as long

@@ -4,11 +4,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Series
 from holdwatch.storage.events import events
-from holdwatch.storage.ids import id_of
+from holdwatch.storage.ids import id_of, numbered
 from holdwatch.storage.placing import placements
 from holdwatch.storage.ranges import load_series
 from holdwatch.storage.tables import Batch, Event, EventKind, Placement, Probe, Unit
@@ -47,7 +47,7 @@ def record_of_vessel(session: Session, batch: Batch, vessel: int, until_ms: int)
     in air or in a simulated product does only where no food probe ever was in it.
     """
     placed = [p for p in placements(session, batch_id=id_of(batch)) if p.vessel == vessel and p.from_ms <= until_ms]
-    probes = {probe.id: probe for probe in _probes(session, {p.probe_id for p in placed})}
+    probes = numbered(session, Probe, {p.probe_id for p in placed})
     medium = _medium(Medium(probe.medium) for probe in probes.values())
     placed = [p for p in placed if probes[p.probe_id].medium == medium and not _is_void(p)]
     noted = events(session, batch_id=id_of(batch), until_ms=until_ms)
@@ -103,10 +103,6 @@ def _readings(session: Session, placement: Placement, first_ms: int, last_ms: in
 def _is_void(placement: Placement) -> bool:
     """Tell whether a placement was taken back: it ends where it begins."""
     return placement.to_ms is not None and placement.to_ms <= placement.from_ms
-
-
-def _probes(session: Session, probe_ids: set[int]) -> list[Probe]:
-    return list(session.exec(select(Probe).where(col(Probe.id).in_(probe_ids))))
 
 
 def _medium(mediums: Iterable[Medium]) -> Medium:
@@ -169,8 +165,8 @@ def _air_in(session: Session, unit_id: int, stay: _Stay) -> list[Series]:
         for p in placements(session, unit_id=unit_id)
         if p.from_ms <= stay.last_ms and (p.to_ms is None or p.to_ms >= stay.first_ms) and not _is_void(p)
     ]
-    airy = {probe.id for probe in _probes(session, {p.probe_id for p in placed}) if probe.medium == Medium.AIR}
-    placed = [p for p in placed if p.probe_id in airy]
+    probes = numbered(session, Probe, {p.probe_id for p in placed})
+    placed = [p for p in placed if probes[p.probe_id].medium == Medium.AIR]
     first = placed[:1]  # two air probes in one unit differ: only one is followed
     return [_readings(session, p, stay.first_ms, stay.last_ms) for p in placed if p.probe_id == first[0].probe_id]
 

@@ -17,8 +17,8 @@ from sqlmodel import Session, col, delete, func, select
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR
 from holdwatch.storage.chain import head
 from holdwatch.storage.chain_tables import LateReading, Seal
+from holdwatch.storage.driver import fetch
 from holdwatch.storage.engine import Store
-from holdwatch.storage.ranges import fetch
 from holdwatch.storage.tables import Probe, Reading
 from holdwatch.trust.keys import public_hex
 from holdwatch.trust.lines import canonical

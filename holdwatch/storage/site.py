@@ -12,6 +12,7 @@ from holdwatch.storage.events import record_event
 from holdwatch.storage.hours import check_quiet
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.inforce import keep_limits
+from holdwatch.storage.look import asked_once
 from holdwatch.storage.names import (
     check_choice,
     check_code,
@@ -64,14 +65,18 @@ def site_at(session: Session, at_ms: int | None) -> SiteVersion:
     StoreMissingError
         If no site was ever set.
     """
-    newest = select(SiteVersion).order_by(col(SiteVersion.from_ms).desc(), col(SiteVersion.id).desc())
-    query = newest if at_ms is None else newest.where(SiteVersion.from_ms <= at_ms)
-    found = session.exec(query.limit(1)).first()
-    if found is None:
-        found = session.exec(select(SiteVersion).order_by(col(SiteVersion.from_ms), col(SiteVersion.id).desc())).first()
-    if found is None:
+    versions = _site_versions(session)
+    if not versions:
         raise StoreMissingError("the store knows no site yet: run `holdwatch init --site NAME --timezone AREA/CITY`")
-    return found
+    found = next((version for version in versions if at_ms is None or version.from_ms <= at_ms), None)
+    first_ms = versions[-1].from_ms
+    return found if found is not None else next(version for version in versions if version.from_ms == first_ms)
+
+
+@asked_once
+def _site_versions(session: Session) -> list[SiteVersion]:
+    """Return every version of the site, the newest first; of two from one instant on, the one recorded last."""
+    return list(session.exec(select(SiteVersion).order_by(col(SiteVersion.from_ms).desc(), col(SiteVersion.id).desc())))
 
 
 def set_site(

@@ -1,10 +1,12 @@
 """The latest answers of the watch; they can always be computed again from what was kept."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from sqlmodel import Session, col, delete, select
+from sqlmodel.sql.expression import SelectOfScalar
 
+from holdwatch.storage.look import at_hand, gather
 from holdwatch.storage.tables import ClauseState, ForecastState, WatchState
 
 __all__ = [
@@ -13,12 +15,19 @@ __all__ = [
     "drop_forecasts",
     "due_watch_states",
     "forecasts",
+    "gather_days",
+    "gather_states",
     "next_watch_ms",
     "save_clause",
     "save_forecast",
     "set_watch_state",
     "watch_state",
 ]
+
+_OF_BATCH, _OF_UNIT = "verdicts of a batch", "verdicts of a unit from {first} to {last}"
+_FORECASTS_OF_BATCH = "forecasts of a batch"
+_IN_ORDER = select(ClauseState).order_by(col(ClauseState.day), col(ClauseState.subject), col(ClauseState.id))
+_FORECASTS = select(ForecastState).order_by(col(ForecastState.vessel), col(ForecastState.id))
 
 
 def save_clause(
@@ -68,18 +77,49 @@ def clause_states(
     last_day: str | None = None,
 ) -> list[ClauseState]:
     """Return the latest verdicts, in the order the clauses were first judged; days are ISO dates, both included."""
-    query = select(ClauseState).order_by(col(ClauseState.day), col(ClauseState.subject), col(ClauseState.id))
+    near = at_hand(session, _OF_BATCH, batch_id)
+    if near is None:
+        near = at_hand(session, _OF_UNIT.format(first=first_day, last=last_day), unit_id)
+    if near is not None:
+        return [
+            state
+            for state in near
+            if (batch_id is None or state.batch_id == batch_id)
+            and (unit_id is None or state.unit_id == unit_id)
+            and (subject is None or state.subject == subject)
+            and (first_day is None or state.day >= first_day)
+            and (last_day is None or "" != state.day <= last_day)
+        ]
+    query = _in_days(first_day, last_day)
     if batch_id is not None:
         query = query.where(ClauseState.batch_id == batch_id)
     if unit_id is not None:
         query = query.where(ClauseState.unit_id == unit_id)
     if subject is not None:
         query = query.where(ClauseState.subject == subject)
+    return list(session.exec(query))
+
+
+def gather_days(session: Session, unit_ids: Iterable[int], first_day: str, last_day: str) -> None:
+    """Have the verdicts of several units on some days at hand while a look lasts."""
+    what = _OF_UNIT.format(first=first_day, last=last_day)
+    gather(session, what, _in_days(first_day, last_day), ClauseState.unit_id, unit_ids)
+
+
+def _in_days(first_day: str | None, last_day: str | None) -> SelectOfScalar[ClauseState]:
+    query = _IN_ORDER
     if first_day is not None:
         query = query.where(ClauseState.day >= first_day)
     if last_day is not None:
         query = query.where(ClauseState.day <= last_day, ClauseState.day != "")
-    return list(session.exec(query))
+    return query
+
+
+def gather_states(session: Session, batch_ids: Iterable[int]) -> None:
+    """Have the verdicts and the forecasts of several batches at hand while a look lasts."""
+    batch_ids = list(batch_ids)
+    gather(session, _OF_BATCH, _IN_ORDER, ClauseState.batch_id, batch_ids)
+    gather(session, _FORECASTS_OF_BATCH, _FORECASTS, ForecastState.batch_id, batch_ids)
 
 
 def drop_clauses(session: Session, subject: str, clauses: list[str], day: str = "") -> None:
@@ -125,8 +165,8 @@ def save_forecast(
 
 def forecasts(session: Session, batch_id: int) -> list[ForecastState]:
     """Return the latest forecasts for a batch, by vessel."""
-    query = select(ForecastState).where(ForecastState.batch_id == batch_id)
-    return list(session.exec(query.order_by(col(ForecastState.vessel), col(ForecastState.id))))
+    near = at_hand(session, _FORECASTS_OF_BATCH, batch_id)
+    return near if near is not None else list(session.exec(_FORECASTS.where(ForecastState.batch_id == batch_id)))
 
 
 def drop_forecasts(session: Session, subject: str) -> None:

@@ -13,10 +13,10 @@ from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.readings import Series
-from holdwatch.storage.corrections import corrected, corrections_of, edges_of
-from holdwatch.storage.ranges import fetch, load_series
+from holdwatch.storage.corrections import Corrected, corrected, corrections_of, edges_of
+from holdwatch.storage.driver import fetch, tuples
+from holdwatch.storage.ranges import load_series
 from holdwatch.storage.rollups import HOUR_MS, SHORT_MS, bucket_of
-from holdwatch.storage.tables import Correction
 
 __all__ = ["Trace", "load_buckets", "load_trace"]
 
@@ -39,7 +39,7 @@ _BUCKETS = (
     " WHERE probe_id = ? AND bucket_ms >= ? AND bucket_ms < ? ORDER BY bucket_ms"
 )
 # In order, and whether judged or not: so both databases walk the key and stop, and neither plans for a whole year.
-_FEW = "SELECT 1 FROM reading WHERE probe_id = ? AND at_ms >= ? AND at_ms <= ? ORDER BY at_ms LIMIT ?"
+_FEW = "SELECT 1 FROM reading WHERE probe_id = ? AND at_ms >= ? AND at_ms <= ? ORDER BY at_ms LIMIT 1 OFFSET ?"
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,8 +86,7 @@ def load_buckets(session: Session, probe_id: int, first_ms: int, last_ms: int) -
 
 
 def _is_few(session: Session, probe_id: int, first_ms: int, last_ms: int, limit: int) -> bool:
-    found = fetch(session, _FEW, (probe_id, first_ms, last_ms, limit + 1), np.dtype([("one", np.int64)]))
-    return len(found) <= limit
+    return not tuples(session, _FEW, (probe_id, first_ms, last_ms, limit))
 
 
 def _raw(series: Series) -> Trace:
@@ -112,7 +111,7 @@ def _rows(session: Session, probe_id: int, first_ms: int, last_ms: int, width: i
     return joined[np.argsort(joined["first_ms"], kind="stable")]
 
 
-def _shift(rows: NDArray[np.void], corrections: list[Correction]) -> None:
+def _shift(rows: NDArray[np.void], corrections: list[Corrected]) -> None:
     for name in ("min_c", "mean_c", "max_c"):  # no slope turns a scale round, so the least stays the least
         rows[name] = corrected(corrections, rows["bucket_ms"], rows[name])
 

@@ -14,17 +14,18 @@ from holdwatch.rules.facts import from_facts
 from holdwatch.rules.verdicts import COLD_IN_TIME, ClauseVerdict, Matter, Process, Verdict
 from holdwatch.storage.alone import lone_spans
 from holdwatch.storage.batching import batches
-from holdwatch.storage.events import events
+from holdwatch.storage.events import events, gather_events
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.look import one_look
 from holdwatch.storage.measured import Measured, measured_of
 from holdwatch.storage.people import initials
-from holdwatch.storage.placing import placements
-from holdwatch.storage.states import clause_states
+from holdwatch.storage.placing import gather_placements, placements
+from holdwatch.storage.states import clause_states, gather_states
 from holdwatch.storage.tables import Batch, ClauseState, Event, EventKind, FindingKind, Placement, Probe, Unit
 from holdwatch.views.alone import lone_mark
 from holdwatch.views.curves import curve_view
 from holdwatch.views.discard import discard_times
-from holdwatch.views.findings import finding_views
+from holdwatch.views.findings import open_findings_of
 from holdwatch.views.inherited import allergens_of, findings_of_parts
 from holdwatch.views.model import (
     BatchView,
@@ -72,15 +73,19 @@ _GONE_IN_TIME = frozenset(
 )
 
 
+_AT_ONCE = 50
+"""Ours: of so many batches what is kept is gathered in one question and held at once; a paper may tell of thousands."""
+
+
 def batch_view(session: Session, batch_id: int, now_ms: int) -> BatchView | None:
     """Return a batch, or ``None`` if there is none of that number."""
     batch = session.get(Batch, batch_id)
-    return None if batch is None else _view(session, batch, now_ms)
+    return None if batch is None else _views(session, [batch], now_ms)[0]
 
 
 def running(session: Session, now_ms: int) -> list[BatchView]:
     """Return the batches that run, as the Bench lists them: what is due next first, what has no limit due last."""
-    views = [_view(session, batch, now_ms) for batch in batches(session, running_only=True)]
+    views = _views(session, batches(session, running_only=True), now_ms)
     return sorted(views, key=lambda view: (view.due_ms is None, view.due_ms or 0, view.started_ms, view.id))
 
 
@@ -91,7 +96,9 @@ def batch_views(session: Session, now_ms: int, first_ms: int, last_ms: int) -> l
         .where(Batch.started_ms <= last_ms, or_(col(Batch.ended_ms).is_(None), col(Batch.ended_ms) >= first_ms))
         .order_by(col(Batch.started_ms), col(Batch.id))
     )
-    return [_view(session, batch, now_ms) for batch in session.exec(query)]
+    rows = list(session.exec(query))
+    some = (rows[first : first + _AT_ONCE] for first in range(0, len(rows), _AT_ONCE))
+    return [view for each in some for view in _views(session, each, now_ms)]
 
 
 def clause_rows(view: BatchView) -> list[ClauseRow]:
@@ -108,13 +115,22 @@ def _clause_mark(clause: ClauseVerdict, curve: CurveView) -> Mark:
     return Mark.SOON if soon else mark_of(clause.verdict)
 
 
-def _view(session: Session, batch: Batch, now_ms: int) -> BatchView:
+def _views(session: Session, rows: list[Batch], now_ms: int) -> list[BatchView]:
+    with one_look(session):
+        numbers = [id_of(batch) for batch in rows]
+        gather_events(session, numbers)
+        gather_placements(session, batch_ids=numbers)
+        gather_states(session, numbers)
+        found = open_findings_of(session, numbers)
+        return [_view(session, batch, now_ms, found[id_of(batch)]) for batch in rows]
+
+
+def _view(session: Session, batch: Batch, now_ms: int, found: tuple[FindingView, ...]) -> BatchView:
     batch_id = id_of(batch)
     site = site_view(session, batch.started_ms)
     states = clause_states(session, batch_id=batch_id)
     placed = placements(session, batch_id=batch_id)
     noted = events(session, batch_id=batch_id)
-    found = tuple(finding_views(session, open_only=True, batch_id=batch_id))
     curves = tuple(curve_view(session, batch, vessel, now_ms) for vessel in _vessels(placed, noted, states))
     measured = measured_of(session, batch, placed, noted)
     verdict = batch_verdict((Verdict(s.verdict) for s in states), speaks_for_all=measured.speaks_for_all)

@@ -48,7 +48,7 @@ def curve_view(
     from_ms, until_ms : int or None. [ms], the span to draw; by default what `window_of` chooses.
     """
     subject = f"batch:{id_of(batch)}:{vessel}"
-    states = clause_states(session, subject=subject)
+    states = [state for state in clause_states(session, batch_id=id_of(batch)) if state.subject == subject]
     clauses = tuple(from_facts(row.facts) for row in states)
     record = contents_of(session, batch, vessel, now_ms)[0].record  # a part shows the course that its clock comes from
     last = _last(record)
@@ -76,7 +76,9 @@ def curve_view(
         sparse=sparse,
         live=live,
         soon=frozenset(
-            row.clause for row in findings(session, subject=subject, open_only=True) if row.kind == FindingKind.SOON
+            row.clause
+            for row in findings(session, batch_id=id_of(batch), open_only=True)
+            if row.subject == subject and row.kind == FindingKind.SOON
         ),
         last_ms=last[0] if last else None,
         last_c=last[1] if last else None,

@@ -1,25 +1,24 @@
 """Findings with their versions and the alerts they caused."""
 
+from collections.abc import Iterable
+
 from sqlmodel import Session
 
 from holdwatch.alerts.offers import no_way_back, offered, to_do
 from holdwatch.language import _
-from holdwatch.people.handling import Handling
 from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.alone import LoneSpan, lone_spans
-from holdwatch.storage.findings import findings, versions_of
-from holdwatch.storage.handling import acts_of, handlings, needs_somebody, noted_of
+from holdwatch.storage.findings import findings, gather_open_findings
+from holdwatch.storage.handling import Told, needs_somebody, told_of
 from holdwatch.storage.ids import id_of, numbered
 from holdwatch.storage.outbox import alerts_about
-from holdwatch.storage.people_tables import Signature
-from holdwatch.storage.signing import signatures
-from holdwatch.storage.tables import Alert, Batch, Contact, Event, EventKind, Finding, FindingVersion, Unit
+from holdwatch.storage.tables import Alert, Batch, Contact, EventKind, Finding, FindingVersion, Unit
 from holdwatch.storage.unsettled import for_the_page
 from holdwatch.views.alone import lone_mark
 from holdwatch.views.model import AlertView, EntryView, FindingView, VersionView
 from holdwatch.views.words import event_words, mark_of_finding
 
-__all__ = ["alert_view", "finding_view", "finding_views", "findings_page"]
+__all__ = ["alert_view", "finding_view", "finding_views", "findings_page", "open_findings_of"]
 
 _VERDICTS = {verdict.value for verdict in Verdict}
 
@@ -48,6 +47,17 @@ def finding_views(
         session, open_only=open_only, since_ms=since_ms, until_ms=until_ms, batch_id=batch_id, unit_id=unit_id
     )
     return _views(session, sorted(rows, key=_open_first), now_ms)
+
+
+def open_findings_of(session: Session, batch_ids: Iterable[int]) -> dict[int, tuple[FindingView, ...]]:
+    """Return the open findings of each of several batches, by its number, the newest first."""
+    ids = list(batch_ids)
+    gather_open_findings(session, ids)
+    rows = [row for number in ids for row in findings(session, open_only=True, batch_id=number)]
+    found: dict[int, list[FindingView]] = {number: [] for number in ids}
+    for view in _views(session, sorted(rows, key=_open_first), None):
+        found[view.batch_id or 0].append(view)
+    return {number: tuple(each) for number, each in found.items()}
 
 
 def findings_page(session: Session, newest: int, now_ms: int | None = None) -> list[FindingView]:
@@ -84,12 +94,8 @@ def alert_view(session: Session, alert: Alert) -> AlertView:
 def _views(session: Session, rows: list[Finding], now_ms: int | None) -> list[FindingView]:
     if not rows:  # most batches have none, and a page or paper of many would ask in vain for each
         return []
-    ids = [id_of(row) for row in rows]
-    stands, about, noted = handlings(session, rows), acts_of(session, ids), noted_of(session, rows)
-    acts = {number: sorted([*noted.get(number, []), *about.get(number, [])], key=_recorded) for number in ids}
-    signed = signatures(session, [id_of(event) for each in acts.values() for event in each])
-    alone = lone_spans(session) if any(acts.values()) else []
-    versions, alerts = versions_of(session, ids), alerts_about(session, ids)
+    told, alerts = told_of(session, rows), alerts_about(session, [id_of(row) for row in rows])
+    alone = lone_spans(session) if any(each.entries for each in told.values()) else []
     batches = numbered(session, Batch, {row.batch_id for row in rows})
     units = numbered(session, Unit, {row.unit_id for row in rows})
     return [
@@ -98,25 +104,20 @@ def _views(session: Session, rows: list[Finding], now_ms: int | None) -> list[Fi
             row,
             batches.get(row.batch_id or 0),
             units.get(row.unit_id or 0),
-            stands[number],
-            _entries(acts[number], signed, alone),
-            versions.get(number, []),
-            alerts.get(number, []),
+            told[id_of(row)],
+            alone,
+            alerts.get(id_of(row), []),
             now_ms,
         )
-        for number, row in zip(ids, rows, strict=True)
+        for row in rows
     ]
 
 
-def _recorded(event: Event) -> tuple[int, int]:
-    return event.recorded_ms, id_of(event)
-
-
-def _entries(acts: list[Event], signed: dict[int, Signature], alone: list[LoneSpan]) -> tuple[EntryView, ...]:
-    corrected = {event.replaces_id for event in acts}
+def _entries(told: Told, alone: list[LoneSpan]) -> tuple[EntryView, ...]:
+    corrected = {event.replaces_id for event in told.entries}
     found = []
-    for event in acts:
-        name = signed[id_of(event)].initials if id_of(event) in signed else ""
+    for event in told.entries:
+        name = told.signed[id_of(event)].initials if id_of(event) in told.signed else ""
         found.append(
             EntryView(
                 id=id_of(event),
@@ -139,9 +140,8 @@ def _view(
     row: Finding,
     batch: Batch | None,
     unit: Unit | None,
-    stands: Handling,
-    entries: tuple[EntryView, ...],
-    versions: list[FindingVersion],
+    told: Told,
+    alone: list[LoneSpan],
     alerts: list[Alert],
     now_ms: int | None,
 ) -> FindingView:
@@ -173,11 +173,11 @@ def _view(
         todo=to_do(session, row, now_ms),
         offers=offered(row, now_ms),
         no_way_back=no_way_back(row, now_ms),
-        versions=tuple(_version(version) for version in versions),
+        versions=tuple(_version(version) for version in told.versions),
         alerts=tuple(alert_view(session, alert) for alert in alerts),
-        handling=stands,
-        entries=entries,
-        wants_somebody=needs_somebody(row, stands),
+        handling=told.handling,
+        entries=_entries(told, alone),
+        wants_somebody=needs_somebody(row, told.handling),
     )
 
 

@@ -10,6 +10,7 @@ from holdwatch.errors import LimitsError
 from holdwatch.language import _
 from holdwatch.limits import Confidence, Limits, Standing
 from holdwatch.storage.inforce import Confirmation, FileNow, confirmation_of, file_now, limits_of
+from holdwatch.storage.look import once
 from holdwatch.storage.tables import Answer, SiteVersion
 
 __all__ = ["Governing", "governing", "unseen_words", "versions"]
@@ -131,7 +132,11 @@ def governing(session: Session, site: SiteVersion) -> Governing:
     LimitsError
         If the limits cannot be used.
     """
-    return Governing(site, limits_of(session, site), confirmation_of(session, site), file_now(session, site))
+
+    def ask() -> Governing:
+        return Governing(site, limits_of(session, site), confirmation_of(session, site), file_now(session, site))
+
+    return once(session, ("governing", site.id), ask) if site.id is not None else ask()
 
 
 def versions(session: Session) -> list[Governing]:

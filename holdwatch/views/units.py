@@ -1,5 +1,7 @@
 """Units over a span: each probe's trace, the days' verdicts and the spells beyond the limit."""
 
+from collections.abc import Mapping, Sequence
+
 import numpy as np
 from sqlmodel import Session
 
@@ -12,10 +14,12 @@ from holdwatch.readings import Medium
 from holdwatch.rules.facts import from_facts
 from holdwatch.rules.verdicts import Process, Spell, Verdict, worst
 from holdwatch.storage.ids import id_of, numbered
-from holdwatch.storage.placing import placements
+from holdwatch.storage.look import one_look
+from holdwatch.storage.out_of_use import gather_rests
+from holdwatch.storage.placing import gather_placements, placements
 from holdwatch.storage.readings import load_series, recent_instants
 from holdwatch.storage.register import units
-from holdwatch.storage.states import clause_states
+from holdwatch.storage.states import clause_states, gather_days
 from holdwatch.storage.tables import ClauseState, FindingKind, Placement, Probe, Unit
 from holdwatch.storage.traces import Trace, load_trace
 from holdwatch.views.estimates import with_estimate
@@ -36,7 +40,7 @@ def unit_rows(session: Session, now_ms: int) -> list[UnitView]:
     found: dict[int | None, list[FindingView]] = {}
     for finding in finding_views(session, since_ms=first_ms, until_ms=now_ms):  # one question for all of them
         found.setdefault(finding.unit_id, []).append(finding)
-    return [_view(session, unit, (first_ms, now_ms), now_ms, tuple(found.get(id_of(unit), ()))) for unit in rows]
+    return _views(session, rows, (first_ms, now_ms), now_ms, found)
 
 
 def unit_view(session: Session, unit_id: int, first_ms: int, last_ms: int, now_ms: int) -> UnitView | None:
@@ -46,12 +50,34 @@ def unit_view(session: Session, unit_id: int, first_ms: int, last_ms: int, now_m
         return None
     last_ms = max(first_ms, min(last_ms, now_ms))
     found = finding_views(session, unit_id=unit_id, since_ms=first_ms, until_ms=last_ms)
-    return _view(session, unit, (first_ms, last_ms), now_ms, tuple(found))
+    return _views(session, [unit], (first_ms, last_ms), now_ms, {unit_id: found})[0]
 
 
-def _view(session: Session, unit: Unit, span: tuple[int, int], now_ms: int, found: tuple[FindingView, ...]) -> UnitView:
+def _views(
+    session: Session,
+    rows: list[Unit],
+    span: tuple[int, int],
+    now_ms: int,
+    found: Mapping[int | None, Sequence[FindingView]],
+) -> list[UnitView]:
+    numbers = [id_of(unit) for unit in rows]
+    with one_look(session):
+        site = site_view(session, span[1])
+        gather_days(session, numbers, local_day(span[0], site.zone), local_day(span[1], site.zone))
+        gather_placements(session, unit_ids=numbers)
+        gather_rests(session, numbers)
+        return [_view(session, unit, span, now_ms, site, tuple(found.get(id_of(unit), ()))) for unit in rows]
+
+
+def _view(
+    session: Session,
+    unit: Unit,
+    span: tuple[int, int],
+    now_ms: int,
+    site: SiteView,
+    found: tuple[FindingView, ...],
+) -> UnitView:
     unit_id, (first_ms, last_ms) = id_of(unit), span
-    site = site_view(session, last_ms)
     first_day, last_day = local_day(first_ms, site.zone), local_day(last_ms, site.zone)
     states = clause_states(session, unit_id=unit_id, first_day=first_day, last_day=last_day)
     codes = {number: probe.code for number, probe in numbered(session, Probe, {s.probe_id for s in states}).items()}
