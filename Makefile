@@ -10,8 +10,9 @@ PYTHON ?= $(shell scripts/find_python.sh)
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input
 # commands start sooner where nothing has to be compiled first, also where Python is told to write nothing by itself
 COMPILE := $(BIN)/python -m compileall -q holdwatch dashboards devices
-# as many test processes as there are cores; files stay whole, so that what a file shares is made once
-TESTS ?= -n auto --dist loadfile
+# as many test processes as there are cores; files stay whole, so that what a file shares is made once, and the long
+# ones come first (tests/conftest.py)
+TESTS ?= -n auto --dist loadfile --no-loadscope-reorder
 
 .PHONY: help demo test check format docs words screenshots bench soak mutants clean
 

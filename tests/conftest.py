@@ -6,7 +6,9 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from argon2 import PasswordHasher
 
+from holdwatch.people import pins
 from holdwatch.storage import engine
 from holdwatch.storage.engine import Store, store_url
 from holdwatch.storage.migrating import bring_up
@@ -19,6 +21,11 @@ __all__ = ["pytest_make_collect_report", "pytest_runtest_makereport"]
 def pytest_configure() -> None:
     """Put the directories of the tests where they are made and removed soonest."""
     os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(temporary_root()))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the files that take longest, so that no process is left alone with one of them at the end."""
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
 
 
 @pytest.fixture(autouse=True)
@@ -42,6 +49,16 @@ def _new_stores_are_copies(monkeypatch: pytest.MonkeyPatch) -> None:
         bring_up(store)
 
     monkeypatch.setattr(engine, "_migrate", copy_or_bring_up)
+
+
+@pytest.fixture(autouse=True)
+def _pins_are_hashed_lightly(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hash PINs by Argon2id with its least cost, a thousand times sooner: most tests are about who may do what.
+
+    What tests the cost itself has a fixture of this name that does nothing.
+    """
+    light = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+    monkeypatch.setattr(pins, "_hasher", lambda: light)
 
 
 @cache

@@ -19,7 +19,7 @@ from tests.support.screens import browser, served
 
 __all__ = ["browser"]
 
-pytestmark = [pytest.mark.browser, pytest.mark.timeout(290)]
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(290), pytest.mark.long]
 
 PAGES = [
     "/",

@@ -10,7 +10,7 @@ from tests.support.screens import browser, served
 
 __all__ = ["browser"]
 
-pytestmark = [pytest.mark.browser, pytest.mark.timeout(280)]
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(280), pytest.mark.long]
 
 LAPTOP, PHONE = (1280, 900), (390, 844)
 BOTH = pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])

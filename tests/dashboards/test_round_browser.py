@@ -11,7 +11,7 @@ from tests.support.screens import browser, served
 
 __all__ = ["browser"]
 
-pytestmark = [pytest.mark.browser, pytest.mark.timeout(280)]
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(280), pytest.mark.long]
 
 SIZES = pytest.mark.parametrize("size", [(1280, 900), (390, 844)], ids=["laptop", "phone"])
 

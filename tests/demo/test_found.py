@@ -3,6 +3,8 @@
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from devices.simulator.device import Device
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.demo.live import LiveKitchen
@@ -15,6 +17,8 @@ from holdwatch.storage.tables import ClauseState
 from holdwatch.watch.rounds import Watch
 from tests.demo.conftest import T0, Demo, copied
 from tests.support.agreement import INSTANTS_INSIDE, agreeing_clauses
+
+pytestmark = pytest.mark.long
 
 
 def test_watch_finds_in_the_demonstration_what_went_wrong(watched: Demo) -> None:

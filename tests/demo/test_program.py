@@ -18,6 +18,8 @@ from holdwatch.storage.engine import open_store
 from holdwatch.storage.readings import count_readings
 from holdwatch.storage.register import batches
 
+pytestmark = pytest.mark.long
+
 
 def _start(data: Path, log: Path) -> "subprocess.Popen[bytes]":
     with log.open("ab") as out:

@@ -13,7 +13,7 @@ from tests.support.agreement import assert_live_and_file_agree
 from tests.support.chromium import chromium_path
 from tests.support.waiting import wait_for
 
-pytestmark = [pytest.mark.broker, pytest.mark.timeout(280)]
+pytestmark = [pytest.mark.broker, pytest.mark.timeout(280), pytest.mark.long]
 
 STAGE_1 = "3-501.14(A)(1)"  # FDA Food Code 2022: 135 °F to 70 °F within 2 h
 LOT = "C-104"

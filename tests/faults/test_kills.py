@@ -17,7 +17,7 @@ from tests.intake.conftest import is_ready, listen_status
 from tests.support.mosquitto import Mosquitto
 from tests.support.waiting import wait_for
 
-pytestmark = pytest.mark.broker
+pytestmark = [pytest.mark.broker, pytest.mark.long]
 
 KILLS = 20
 SENTINEL_C = 299.5

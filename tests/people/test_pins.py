@@ -8,6 +8,11 @@ from holdwatch.errors import ConfigError
 from holdwatch.people.pins import check_new_pin, hash_pin, is_pin, outdated
 
 
+@pytest.fixture(autouse=True)
+def _pins_are_hashed_lightly() -> None:
+    """As in a kitchen: the cost is what is tested here."""
+
+
 @pytest.mark.parametrize("pin", ["2739", " 2739 ", "905172", "112233445566"])
 def test_digits_make_a_pin(pin: str) -> None:
     """Digits make a pin."""

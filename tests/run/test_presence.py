@@ -23,7 +23,7 @@ from tests.support.commands import start
 from tests.support.mosquitto import Mosquitto, free_port, mosquitto
 from tests.support.waiting import wait_for
 
-pytestmark = pytest.mark.broker
+pytestmark = [pytest.mark.broker, pytest.mark.long]
 
 
 @pytest.fixture

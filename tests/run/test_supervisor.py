@@ -24,6 +24,8 @@ from tests.support.commands import holdwatch, start
 from tests.support.mosquitto import mosquitto, require_mosquitto
 from tests.support.waiting import wait_for
 
+pytestmark = pytest.mark.long
+
 PARTS = {"listen", "watch", "notify"}
 SLOW_S = 60.0  # how long a busy machine may take over anything
 

@@ -19,6 +19,8 @@ from holdwatch.storage.register import add_correction
 from holdwatch.storage.tables import ReadingFlag, Rollup1h, Rollup5m
 from tests.storage.kitchen import BY, NOW, open_kitchen
 
+pytestmark = pytest.mark.long
+
 HOUR = 3_600_000
 EVER = (0, 2**60)
 

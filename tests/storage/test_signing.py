@@ -19,6 +19,11 @@ from tests.storage.kitchen import BY, NOW
 SECOND = 1000
 
 
+@pytest.fixture(autouse=True)
+def _pins_are_hashed_lightly() -> None:
+    """As in a kitchen: many at once, and what weaker parameters mean, are tested here."""
+
+
 @pytest.fixture
 def cook(store: Store) -> int:
     """A cook with the PIN 2739, and a manager."""

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -18,6 +19,8 @@ from holdwatch.rules.verdicts import Judgement, Process
 from holdwatch.storage.engine import store_url
 from holdwatch.storage.tables import EventKind
 from tests.watch.kitchen import HOUR, MIN, T0, Kitchen, Pair
+
+pytestmark = pytest.mark.long
 
 LIMITS = load_limits("us-food-code-2022")
 SLOW = settings(

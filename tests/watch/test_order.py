@@ -13,7 +13,9 @@ from holdwatch.storage.outbox import alerts_of
 from tests.watch.day import END_MS, Message, Standing, answers, messages, send, set_up, shuffled, standing
 from tests.watch.kitchen import MIN, T0, Kitchen
 
-GROUP = 180
+pytestmark = pytest.mark.long
+
+GROUP = 360
 
 
 class Killed(BaseException):
