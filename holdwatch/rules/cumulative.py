@@ -2,13 +2,14 @@
 
 Between two neighbouring readings the time outside is known only in part. It counts in the shortest possible sum
 where both are outside and no further apart than the largest gap; in the longest possible sum wherever it may have
-been outside: one reading outside, the two on different sides, or a hole. Cooling has its own clause and does not
-count: from a declared ``left-heat`` to the first reading at the cold level, while the cooling allowance runs.
+been outside: one reading outside, the two on different sides, or a hole. In a hole it may also have been back at the
+cold level, and out of it again. Cooling has its own clause and does not count: from a declared ``left-heat`` to the
+first reading at the cold level, while the cooling allowance runs.
 
 =========  =====================================================================================
 missed     the shortest sum reaches the allowance; or the food is back at the cold level after the
            shortest sum has reached the time within which it may go back
-unproven   only the longest sum reaches either; or the start or everything is unknown
+unproven   only the longest sum reaches either, at a reading or in a hole; or the start or everything is unknown
 met        otherwise, with the band told
 =========  =====================================================================================
 """
@@ -69,8 +70,12 @@ class _Sums:
     longest: NDArray[np.int64]
     back: NDArray[np.bool_]
     """Which readings are at the cold level: after a time outside, the food back there."""
+    hole: NDArray[np.bool_]
+    """Before which readings more than the largest gap lies."""
     ends_shortest: int
     ends_longest: int
+    ends_hole: bool
+    """Whether more than the largest gap lies after the last reading."""
     bounded: bool
     """Whether the longest sums have a bound: the time outside did not begin before anything is known."""
 
@@ -95,13 +100,15 @@ def _sums(
     shortest = np.cumsum(np.where(both, length, 0))
     longest = np.cumsum(np.where(never, 0, length))
     tail_ms = context.until_ms - last
-    tail_counts = where[-1] == _OUTSIDE or tail_ms > gap.at(bool(by_hand[-1]))
+    ends_hole = tail_ms > gap.at(bool(by_hand[-1]))
     return _Sums(
         shortest=shortest,
         longest=longest,
         back=where == _COLD,
+        hole=hole,
         ends_shortest=int(shortest[-1]),
-        ends_longest=int(longest[-1]) + (tail_ms if tail_counts else 0),
+        ends_longest=int(longest[-1]) + (tail_ms if ends_hole or where[-1] == _OUTSIDE else 0),
+        ends_hole=ends_hole,
         bounded=where[0] != _OUTSIDE or (begins is not None and begins <= first),
     )
 
@@ -176,6 +183,10 @@ def _not_shown(limit: CumulativeLimits, series: Series, sums: _Sums, context: Co
     if _reaches(sums.ends_longest, limit.within, inclusive=limit.within_inclusive):
         said = _("It may have been outside for as much as {length} in all. Last {reading}.")
         return Verdict.UNPROVEN, said.format(length=format_duration(sums.ends_longest), reading=last)
+    unseen_ms = _back_unseen(limit, sums)
+    if unseen_ms is not None:
+        said = _("In a gap of the readings it may have been back after as much as {length} outside. Last {reading}.")
+        return Verdict.UNPROVEN, said.format(length=format_duration(unseen_ms), reading=last)
     if len(series) == 1 and sums.ends_longest == 0:
         return Verdict.UNPROVEN, _("There is only one reading, {reading}.").format(reading=last)
     return None
@@ -203,3 +214,10 @@ def _back_too_late(limit: CumulativeLimits, sums: _Sums, shown: NDArray[np.int64
     bound = limit.back_within.ms
     late = sums.back & (shown > bound if limit.back_within_inclusive else shown >= bound)
     return int(late.argmax()) if late.any() else None
+
+
+def _back_unseen(limit: CumulativeLimits, sums: _Sums) -> int | None:
+    """Return the longest time outside at the end of the first hole in which the food may have been back too late."""
+    ends = np.append(sums.longest[sums.hole], [sums.ends_longest] if sums.ends_hole else [])
+    late = ends > limit.back_within.ms  # to be back it was cold for an instant at least
+    return int(ends[late.argmax()]) if late.any() else None

@@ -128,6 +128,39 @@ def test_cumulative_back_in_the_fridge_after_two_hours(out: int, verdict: Verdic
     assert said in clause.reason
 
 
+@pytest.mark.parametrize(
+    ("out", "gap", "verdict", "said"),
+    [
+        # out from 0 or 1; outside again after a hole in which it may have been cold for an instant
+        (90, 30, MET, "Outside for 2 h in all at most"),  # up to 2 h less that instant
+        (
+            90,
+            31,
+            UNPROVEN,
+            "In a gap of the readings it may have been back after as much as 2 h 01 min outside. Last 15.0",
+        ),
+        (130, 20, MET, "Outside for 2 h 30 min in all at most"),  # no more than the largest gap
+        (130, 21, UNPROVEN, "may have been back after as much as 2 h 31 min outside"),
+        (30, 30, MET, "Outside for 1 h in all at most"),
+    ],
+)
+def test_cumulative_back_in_a_hole_after_two_hours(out: int, gap: int, verdict: Verdict, said: str) -> None:
+    """Put back and taken out again where nothing was read, or not: what nobody saw is not shown."""
+    for clause in (
+        told(stay(0, 0, IN), stay(1, out, OUT), at(out + gap, OUT)),
+        told(stay(0, 0, IN), stay(1, out, OUT), until=out + gap),
+    ):
+        assert clause.verdict is verdict
+        assert said in clause.reason
+
+
+def test_cumulative_hole_before_two_hours_is_no_late_return() -> None:
+    """A hole early on, then outside without a gap: nothing was unseen after two hours."""
+    clause = told(stay(0, 0, IN), at(30, OUT), stay(31, 180, OUT))
+    assert clause.verdict is MET
+    assert "between 2 h and 4 h" in clause.reason
+
+
 def test_cumulative_back_too_late_needs_no_known_beginning() -> None:
     """Outside for two hours since the first reading is two hours, whatever was before it."""
     late = (stay(0, 125, OUT), stay(126, 166, IN))

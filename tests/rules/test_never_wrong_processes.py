@@ -7,7 +7,7 @@ a level. Where the truth breaks a clause the verdict is never ``met``; where it 
 import math
 from dataclasses import dataclass
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from holdwatch.limits import load_limits
@@ -85,8 +85,11 @@ def _sampled(curve: Curve, steps: list[float], *, corners: bool = True) -> Serie
 
 
 steps = st.lists(st.floats(0.05, 19), min_size=1, max_size=120)
+# cold for two readings only, which look like a spike: without them the return lies in a hole
+UNSEEN = Curve(((0.0, 34.0), (16.0, 60.0), (136.0, 39.0), (137.0, 34.0), (138.0, 55.0)))
 
 
+@example(UNSEEN, [1.0])
 @settings(max_examples=150, deadline=None)
 @given(swings(34, 60), steps)
 def test_cumulative_time_is_never_against_the_curve(curve: Curve, apart: list[float]) -> None:
