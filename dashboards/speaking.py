@@ -41,15 +41,20 @@ def repeated(every_s: float) -> Callable[[Callable[..., None]], Callable[..., No
     return made
 
 
-def chooser(site_scale: str) -> None:
+def chooser(shown: str) -> None:
     """Offer the languages, each by its own name, and °F or °C: for as long as this browser shows the page.
 
-    Whoever is alone before it may keep what they chose, for every screen of theirs.
+    Whoever is alone before it may keep what they chose, for every screen of theirs. Where the degrees are not the site's,
+    it says in which the watch's own sentences are.
     """
     with st.container(horizontal=True, key="speaking"):
         _choice("Language · Idioma · Langue", dict(LANGUAGES), spoken(), _LANGUAGE)
-        _choice("°F °C", {"F": "°F", "C": "°C"}, site_scale, _DEGREES)
+        _choice("°F °C", {"F": "°F", "C": "°C"}, shown, _DEGREES)
         _keep()
+    own = speaking_data.site_speaks()[1]
+    if own != shown:
+        kept = _("reasons that were kept stand as they were written, in °{scale}").format(scale=own)
+        st.html(sheet.quiet(f"{sheet.sentence(kept)}."))
 
 
 def _keep() -> None:

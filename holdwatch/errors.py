@@ -25,6 +25,8 @@ Each message says what was wrong, where, and what to do, in words that may be sh
 A programmer's mistake is a ``ValueError`` or ``TypeError``, never one of these.
 """
 
+from holdwatch.language import _, decimals
+
 
 class HoldwatchError(Exception):
     """Raised for anything a person can put right; the message is one line for that person."""
@@ -76,8 +78,19 @@ class OutOfRangeError(HoldwatchError):
 
     def __init__(self, name: str, value: float, low: float, high: float, unit: str) -> None:
         """Keep the facts beside the sentence."""
-        super().__init__(f"{name} is {value:g} {unit}; the source covers {low:g} to {high:g} {unit}")
+        super().__init__(
+            _("{name} is {value}; the source covers {low} to {high}").format(
+                name=name,
+                value=f"{_figure(value)} {unit}",
+                low=_figure(low),
+                high=f"{_figure(high)} {unit}",
+            )
+        )
         self.name, self.value, self.low, self.high, self.unit = name, value, low, high, unit
+
+
+def _figure(value: float) -> str:
+    return decimals(f"{value:g}")
 
 
 class StorageError(HoldwatchError):

@@ -16,14 +16,11 @@ from gettext import GNUTranslations
 from importlib.resources import files
 from io import BytesIO
 
-from holdwatch.errors import ConfigError
-
 __all__ = [
     "ENGLISH",
     "LANGUAGES",
     "N_",
     "_",
-    "check_language",
     "decimals",
     "degrees",
     "explained",
@@ -36,6 +33,7 @@ __all__ = [
     "speaking",
     "spoken",
     "thousands",
+    "written_day",
 ]
 
 ENGLISH = "en"
@@ -74,21 +72,6 @@ def speaking(language: str, degrees: str = "") -> Iterator[None]:
     finally:
         _spoken.reset(before)
         _degrees.reset(shown)
-
-
-def check_language(language: str) -> str:
-    """Return a language that can be spoken.
-
-    Raises
-    ------
-    ConfigError
-        If there is none of that name; it lists those that there are.
-    """
-    code = language.strip().casefold()
-    if code not in LANGUAGES:
-        known = ", ".join(f"{each} ({name})" for each, name in LANGUAGES.items())
-        raise ConfigError(f"{language!r} is no language that is spoken here: {known}")
-    return code
 
 
 def _(message: str) -> str:
@@ -142,6 +125,11 @@ def short_day(day: date, *, weekday: bool = True, year: bool = False) -> str:
     if language == ENGLISH:
         return f"{f'{day:%a} ' if weekday else ''}{day.day} {day:%b}{f' {day.year}' if year else ''}"
     return _day(language, f"{'y' if year else ''}MMM{'E' if weekday else ''}d", day)
+
+
+def written_day(day: date | str) -> str:
+    """Write a day that stands in the calendar, also one kept as ``2026-11-01``: ``1 Nov 2026`` or ``1 nov. 2026``."""
+    return short_day(date.fromisoformat(day) if isinstance(day, str) else day, weekday=False, year=True)
 
 
 def short_month(day: date) -> str:

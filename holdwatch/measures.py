@@ -3,6 +3,7 @@
 import re
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 
 __all__ = ["altitude_m", "difference_c", "grams", "length_m", "percent", "pressure_pa"]
 
@@ -30,42 +31,42 @@ def _figure(text: str) -> float:
     return float(text.replace("\u2212", "-"))
 
 
-def _read(text: str, units: dict[str, float], what: str, such_as: str) -> float:
+def _read(text: str, units: dict[str, float], no_such: str) -> float:
     match = re.fullmatch(rf"{_NUMBER}°?\s*(?P<unit>[A-Za-z]+)\s*", text)
     factor = units.get(match["unit"].lower()) if match else None
     if match is None or factor is None:
-        raise ConfigError(f"{text!r} is not {what} such as {such_as}")
+        raise ConfigError(no_such.format(text=text))
     return _figure(match["value"]) * factor
 
 
 def pressure_pa(text: str) -> float:
     """Read ``835 hPa``, ``83.5kPa`` or ``24.6 inHg``; returns Pa."""
-    return _read(text, _PRESSURES, "a pressure", "835hPa, 83.5kPa or 24.66inHg")
+    return _read(text, _PRESSURES, _("{text!r} is not a pressure such as 835hPa, 83.5kPa or 24.66inHg"))
 
 
 def altitude_m(text: str) -> float:
     """Read ``5280 ft`` or ``1609m``; returns m."""
-    return _read(text, _ALTITUDES, "an altitude", "5280ft or 1609m")
+    return _read(text, _ALTITUDES, _("{text!r} is not an altitude such as 5280ft or 1609m"))
 
 
 def length_m(text: str) -> float:
     """Read ``2 in``, ``5cm`` or ``50 mm``; returns m."""
-    return _read(text, _LENGTHS, "a length", "2in, 5cm or 50mm")
+    return _read(text, _LENGTHS, _("{text!r} is not a length such as 2in, 5cm or 50mm"))
 
 
 def grams(text: str) -> float:
     """Read ``300 g``, ``1.2kg`` or ``8 oz``; returns g."""
-    return _read(text, _WEIGHTS, "a weight", "300g, 1.2kg or 8oz")
+    return _read(text, _WEIGHTS, _("{text!r} is not a weight such as 300g, 1.2kg or 8oz"))
 
 
 def difference_c(text: str) -> float:
     """Read a difference of temperature, ``1 °C`` or ``2F``; returns °C."""
-    return _read(text, _DIFFERENCES, "a difference of temperature", "1C or 2F")
+    return _read(text, _DIFFERENCES, _("{text!r} is not a difference of temperature such as 1C or 2F"))
 
 
 def percent(text: str) -> float:
     """Read ``85%`` or ``85``; returns per cent."""
     match = re.fullmatch(rf"{_NUMBER}%?\s*", text)
     if match is None:
-        raise ConfigError(f"{text!r} is not a share such as 85%")
+        raise ConfigError(_("{text!r} is not a share such as 85%").format(text=text))
     return _figure(match["value"])

@@ -13,12 +13,12 @@ from zoneinfo import ZoneInfo
 
 from holdwatch.clock import to_ms
 from holdwatch.errors import RecordFileError
+from holdwatch.language import _
 from holdwatch.quantities import Scale, celsius_of_f
 from holdwatch.readings import Series
 from holdwatch.sieve.sifting import COLDEST_C, NOT_A_TEMPERATURE, WARMEST_C
 
 __all__ = [
-    "NOT_A_ZONE",
     "DateOrder",
     "RecordFile",
     "RejectedRow",
@@ -26,6 +26,7 @@ __all__ = [
     "is_slashed",
     "parse_instant",
     "read_record_file",
+    "row_words",
 ]
 
 TIME = "time"
@@ -33,7 +34,6 @@ COLUMNS = {"temperature_c": Scale.C, "temperature_f": Scale.F}
 ABSOLUTE_ZERO_C = -273.15
 FIRST_YEAR, LAST_YEAR = 1900, 2999  # what a record can be of, with room for what falls due after it
 SHOWN = 40  # characters of a bad value that a reason repeats
-NOT_A_ZONE = "no offset, and no --timezone was given"
 
 _TIME_OF_DAY = re.compile(r"[T ]\d{2}", re.IGNORECASE)
 _SLASHED = re.compile(
@@ -65,6 +65,11 @@ class RecordFile:
     rejected: tuple[RejectedRow, ...]
 
 
+def row_words(rejected: RejectedRow) -> str:
+    """Say which row holds no reading, and why."""
+    return _("line {row}: {reason}").format(row=rejected.row, reason=rejected.reason)
+
+
 class _RowError(ValueError):
     """Raised when a row holds no reading; the message is the reason."""
 
@@ -91,7 +96,9 @@ def read_record_file(
     header = next(rows, None)
     if header is None:
         raise RecordFileError(
-            f"{path}: the file is empty; it needs a header with time and temperature_c or temperature_f"
+            _("{path}: the file is empty; it needs a header with time and temperature_c or temperature_f").format(
+                path=path
+            )
         )
     columns = _columns(path, header[1])
     pairs: list[tuple[int, float]] = []
@@ -105,8 +112,12 @@ def read_record_file(
             _refuse_other_header(path, line, cells, header[1])
             rejected.append(RejectedRow(line, str(problem)))
     if not pairs:
-        first = f"; line {rejected[0].row}: {rejected[0].reason}" if rejected else ""
-        raise RecordFileError(f"{path}: no row can be used ({len(rejected)} rejected{first})")
+        first = f"; {row_words(rejected[0])}" if rejected else ""
+        raise RecordFileError(
+            _("{path}: no row can be used ({rejected} rejected{first})").format(
+                path=path, rejected=len(rejected), first=first
+            )
+        )
     return RecordFile(Series.of(pairs), tuple(rejected))
 
 
@@ -121,7 +132,9 @@ def find_timezone(name: str) -> ZoneInfo:
     try:
         return ZoneInfo(name)
     except (ValueError, OSError, LookupError) as exc:
-        raise RecordFileError(f"no time zone called {name!r}: use a name such as America/Denver") from exc
+        raise RecordFileError(
+            _("no time zone called {name!r}: use a name such as America/Denver").format(name=name)
+        ) from exc
 
 
 def parse_instant(text: str, timezone: ZoneInfo | None = None) -> int:
@@ -133,19 +146,19 @@ def parse_instant(text: str, timezone: ZoneInfo | None = None) -> int:
         If it is no such time, or has no offset and no zone, or does not exist or is ambiguous there.
     """
     if _TIME_OF_DAY.search(text.strip()) is None:
-        raise _RowError(f"not a time: {_shown(text)}")
+        raise _RowError(_("not a time: {text}").format(text=_shown(text)))
     try:
         at = datetime.fromisoformat(text.strip())
     except ValueError as exc:
-        raise _RowError(f"not a time: {_shown(text)}") from exc
+        raise _RowError(_("not a time: {text}").format(text=_shown(text))) from exc
     if not FIRST_YEAR <= at.year <= LAST_YEAR:
-        raise _RowError(f"not a time of a record: {_shown(text)}")
+        raise _RowError(_("not a time of a record: {text}").format(text=_shown(text)))
     if at.tzinfo is None:
         at = _located(at, text, timezone)
     try:
         return to_ms(at)
     except OverflowError as exc:
-        raise _RowError(f"not a time: {_shown(text)}") from exc
+        raise _RowError(_("not a time: {text}").format(text=_shown(text))) from exc
 
 
 def is_slashed(text: str) -> bool:
@@ -171,15 +184,23 @@ def _in_order(text: str, dates: DateOrder | None) -> str:
 def _located(at: datetime, text: str, timezone: ZoneInfo | None) -> datetime:
     """Give a time without an offset the zone's, where the zone has exactly one for it."""
     if timezone is None:
-        raise _RowError(f"time {_shown(text)} has {NOT_A_ZONE}")
+        raise _RowError(_("time {text} has no offset, and no --timezone was given").format(text=_shown(text)))
     earlier, later = at.replace(tzinfo=timezone, fold=0), at.replace(tzinfo=timezone, fold=1)
     try:
         if earlier.astimezone(UTC).astimezone(timezone).replace(tzinfo=None) != at:
-            raise _RowError(f"time {_shown(text)} does not exist in {timezone.key}: the clocks were put forward")
+            raise _RowError(
+                _("time {text} does not exist in {zone}: the clocks were put forward").format(
+                    text=_shown(text), zone=timezone.key
+                )
+            )
     except OverflowError as exc:
-        raise _RowError(f"not a time: {_shown(text)}") from exc
+        raise _RowError(_("not a time: {text}").format(text=_shown(text))) from exc
     if earlier.utcoffset() != later.utcoffset():
-        raise _RowError(f"time {_shown(text)} is ambiguous in {timezone.key}: the clocks were put back")
+        raise _RowError(
+            _("time {text} is ambiguous in {zone}: the clocks were put back").format(
+                text=_shown(text), zone=timezone.key
+            )
+        )
     return earlier
 
 
@@ -187,9 +208,9 @@ def _text(path: Path) -> str:
     try:
         return path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as exc:
-        raise RecordFileError(f"{path}: not UTF-8 text; save it as CSV in UTF-8") from exc
+        raise RecordFileError(_("{path}: not UTF-8 text; save it as CSV in UTF-8").format(path=path)) from exc
     except OSError as exc:
-        raise RecordFileError(f"{path}: cannot be read: {exc.strerror or exc}") from exc
+        raise RecordFileError(_("{path}: cannot be read: {what}").format(path=path, what=exc.strerror or exc)) from exc
 
 
 def _rows(path: Path, text: str) -> Iterator[tuple[int, list[str]]]:
@@ -203,7 +224,9 @@ def _rows(path: Path, text: str) -> Iterator[tuple[int, list[str]]]:
             begins = reader.line_num + 1
     except csv.Error as exc:
         raise RecordFileError(
-            f"{path}: the row that begins on line {begins} is not CSV ({exc}): look for a stray quotation mark"
+            _(
+                "{path}: the row that begins on line {begins} is not CSV ({exc}): look for a stray quotation mark"
+            ).format(path=path, begins=begins, exc=exc)
         ) from exc
 
 
@@ -223,7 +246,9 @@ def _columns(path: Path, header: list[str]) -> _Columns:
     if names.count(TIME) != 1 or len(temperatures) != 1:
         seen = ", ".join(name or "(empty)" for name in names[:8]) or "nothing"
         raise RecordFileError(
-            f"{path}: the header needs one column time and one of temperature_c or temperature_f; it has {_shown(seen, 120)}"
+            _(
+                "{path}: the header needs one column time and one of temperature_c or temperature_f; it has {seen}"
+            ).format(path=path, seen=_shown(seen, 120))
         )
     return _Columns(names.index(TIME), names.index(temperatures[0]), COLUMNS[temperatures[0]], len(names))
 
@@ -234,11 +259,15 @@ def _reading(
     """Return the instant (ms) and °C of a row."""
     if len(cells) > columns.count and any(cell.strip() for cell in cells[columns.value + 1 :]):
         # A decimal comma splits a number in two: 41,5 would be read as 41.
-        raise _RowError(f"{len(cells)} cells under {columns.count} columns: write decimals with a point")
-    at_ms = parse_instant(_in_order(_cell(cells, columns.time, "time"), dates), timezone)
-    celsius = _celsius(_cell(cells, columns.value, "temperature"), columns.scale)
+        raise _RowError(
+            _("{cells} cells under {columns} columns: write decimals with a point").format(
+                cells=len(cells), columns=columns.count
+            )
+        )
+    at_ms = parse_instant(_in_order(_cell(cells, columns.time, _("no time")), dates), timezone)
+    celsius = _celsius(_cell(cells, columns.value, _("no temperature")), columns.scale)
     if by_hand and not COLDEST_C <= celsius <= WARMEST_C:
-        raise _RowError(NOT_A_TEMPERATURE)
+        raise _RowError(_(NOT_A_TEMPERATURE))
     return at_ms, celsius
 
 
@@ -246,22 +275,26 @@ def _refuse_other_header(path: Path, line: int, cells: list[str], header: list[s
     """Refuse a file in which another header begins: what follows may be in another unit."""
     names, first = ([name.strip().casefold() for name in row] for row in (cells, header))
     if TIME in names and names != first and any(name in COLUMNS for name in names):
-        raise RecordFileError(f"{path}: line {line} is a second header, unlike the first: make two files of it")
+        raise RecordFileError(
+            _("{path}: line {line} is a second header, unlike the first: make two files of it").format(
+                path=path, line=line
+            )
+        )
 
 
-def _cell(cells: list[str], column: int, name: str) -> str:
+def _cell(cells: list[str], column: int, no_value: str) -> str:
     if column >= len(cells) or not cells[column].strip():
-        raise _RowError(f"no {name}")
+        raise _RowError(no_value)
     return cells[column].strip()
 
 
 def _celsius(text: str, scale: Scale) -> float:
     if _NUMBER.fullmatch(text) is None:
-        raise _RowError(f"not a number: {_shown(text)}")
+        raise _RowError(_("not a number: {text}").format(text=_shown(text)))
     value = float(text.replace("\u2212", "-"))
     celsius = celsius_of_f(value) if scale is Scale.F else value
     if not math.isfinite(celsius) or celsius < ABSOLUTE_ZERO_C:
-        raise _RowError(f"not a possible temperature: {_shown(text)}")
+        raise _RowError(_("not a possible temperature: {text}").format(text=_shown(text)))
     return celsius
 
 

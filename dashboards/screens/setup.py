@@ -4,7 +4,7 @@ import streamlit as st
 
 from dashboards import data, limits_data
 from dashboards.parts import contacts, equipment, forms, keeping, people, plan, sheet, site_speaks
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, written_day
 from holdwatch.limits import known_limits, load_limits
 from holdwatch.limits.authorities import codes_for
 from holdwatch.limits.telling import NAMES, how_read
@@ -171,7 +171,7 @@ def parts() -> None:
 def in_words(found: Governing) -> None:
     """Draw every limit in a sentence, with its clause and how surely it was read."""
     st.html(sheet.heading(_("The limits in words"), 2))
-    st.html(sheet.small_print(found.limits.caution))
+    st.html(sheet.small_print(found.limits.cautions))
     figures = found.limits.figures()
     rows = []
     for part, name in NAMES.items():
@@ -217,7 +217,7 @@ def history(site: SiteView) -> None:
         st.html(sheet.heading(_("Confirmed"), 2))
         rows = [
             [
-                sheet.esc(each.on.isoformat()),
+                sheet.esc(written_day(each.on)),
                 sheet.esc(f"{each.person}, {each.authority}{f' ({each.how})' if each.how else ''}"),
                 sheet.esc(_("{limits}, text {digest}").format(limits=each.limits, digest=each.digest[:12])),
                 sheet.esc(each.by),

@@ -7,6 +7,7 @@ outside. Its own thread makes it: an address that hangs delays no alert.
 import logging
 import threading
 from collections.abc import Callable
+from contextvars import copy_context
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
@@ -14,6 +15,7 @@ from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND, to_iso
 from holdwatch.errors import DeliveryError
+from holdwatch.language import _, decimals
 from holdwatch.storage.chain import head
 from holdwatch.storage.engine import Store
 from holdwatch.storage.register import site_at
@@ -60,13 +62,16 @@ def call(url: str, content: dict[str, Any]) -> None:
         with requests.post(url, json=content, timeout=CALL_TIMEOUT_S, stream=True) as answer:
             status = answer.status_code
     except requests.Timeout as exc:
-        raise DeliveryError(f"no answer within {CALL_TIMEOUT_S:g} s", retryable=True) from exc
+        raise DeliveryError(
+            _("no answer within {seconds} s").format(seconds=decimals(f"{CALL_TIMEOUT_S:g}")),
+            retryable=True,
+        ) from exc
     except requests.exceptions.SSLError as exc:
-        raise DeliveryError("its certificate cannot be trusted", retryable=True) from exc
+        raise DeliveryError(_("its certificate cannot be trusted"), retryable=True) from exc
     except requests.RequestException as exc:
-        raise DeliveryError("no connection to it", retryable=True) from exc
+        raise DeliveryError(_("no connection to it"), retryable=True) from exc
     if status not in _ENOUGH:
-        raise DeliveryError(f"it answered {status}", retryable=True)
+        raise DeliveryError(_("it answered {status}").format(status=status), retryable=True)
 
 
 def told_calls(facts: dict[str, Any]) -> Calls | None:
@@ -109,11 +114,16 @@ class Alive:
             unwell = _unwell(session, now_ms)
             if unwell:
                 if calls.failing_since_ms is None:
-                    self._calls = replace(calls, problem=f"not called: {unwell}")
+                    self._calls = replace(calls, problem=_("not called: {why}").format(why=unwell))
                 return
             content = _content(session, now_ms)
         self._tried_ms = now_ms
-        self._thread = threading.Thread(target=self._call, args=(content, now_ms), name="alive", daemon=True)
+        self._thread = threading.Thread(
+            target=copy_context().run,  # it speaks as this thread does
+            args=(self._call, content, now_ms),
+            name="alive",
+            daemon=True,
+        )
         self._thread.start()
 
     def finish(self) -> None:
@@ -131,8 +141,8 @@ class Alive:
         if calls is None or not calls.problem:
             return "", ""
         if calls.failing_since_ms is None:
-            return "ready", f"the outside address is {calls.problem}"
-        return "trouble", f"the outside address cannot be reached: {calls.problem}"
+            return "ready", _("the outside address is {problem}").format(problem=calls.problem)
+        return "trouble", _("the outside address cannot be reached: {problem}").format(problem=calls.problem)
 
     def _due(self, calls: Calls, now_ms: int) -> bool:
         last_ms = calls.ok_ms if self._tried_ms is None else self._tried_ms
@@ -153,7 +163,7 @@ class Alive:
         except Exception:  # noqa: BLE001  a fault of ours must not look like a call that was taken
             _log.exception("calling the outside address failed")
             since_ms = now_ms if calls.failing_since_ms is None else calls.failing_since_ms
-            self._calls = Calls(calls.ok_ms, since_ms, "the call failed, see notify.log")
+            self._calls = Calls(calls.ok_ms, since_ms, _("the call failed, see notify.log"))
         else:
             if calls.failing_since_ms is not None:
                 _log.info("the outside address is reached again")
@@ -169,12 +179,12 @@ def _told_before(session: Session) -> Calls:
 def _unwell(session: Session, now_ms: int) -> str:
     """Return why nobody should believe that all is well; empty where listener and watch are."""
     told = {status.role: status for status in statuses(session)}
-    for role, name in ((Role.LISTEN, "the listener"), (Role.WATCH, "the watch")):
+    for role, name in ((Role.LISTEN, _("the listener")), (Role.WATCH, _("the watch"))):
         status = told.get(role.value)
         if status is None or status.state == "stopped" or now_ms - status.at_ms > _HEARD_WITHIN_MS:
-            return f"{name} is not heard"
+            return _("{name} is not heard").format(name=name)
         if role is Role.WATCH and status.state == "trouble":
-            return f"{name} is in trouble"
+            return _("{name} is in trouble").format(name=name)
     return ""
 
 

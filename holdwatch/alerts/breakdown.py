@@ -13,6 +13,7 @@ from sqlmodel import Session
 
 from holdwatch.alerts.acts import act
 from holdwatch.errors import ConfigError, RefusedError
+from holdwatch.language import _, explained, many
 from holdwatch.people.handling import Act, Disposition
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.batching import batch_named, end_batch, note, note_unit
@@ -67,24 +68,30 @@ def record_breakdown(
     there = {id_of(batch) for batch in standing(session, unit, now_ms, perhaps=True)}
     rows = [(line, _batch(session, unit, line, there)) for line in sheet]
     if not rows:
-        raise ConfigError("nothing is decided on this sheet: say of at least one batch what becomes of it")
-    twice = [lot for lot, count in Counter(batch.lot for _, batch in rows).items() if count > 1]
+        raise ConfigError(_("nothing is decided on this sheet: say of at least one batch what becomes of it"))
+    twice = [lot for lot, count in Counter(batch.lot for _line, batch in rows).items() if count > 1]
     if twice:
-        raise ConfigError(f"{twice[0]} stands on the sheet twice: decide it once")
-    for line, _ in rows:
+        raise ConfigError(_("{twice} stands on the sheet twice: decide it once").format(twice=twice[0]))
+    for line, _found in rows:
         _allow(session, line, signer)
     own = _findings(session, unit_id=id_of(unit))
     for line, batch in rows:
         try:
             _decide(session, unit, batch, line, signer, now_ms=now_ms, base_url="" if own else base_url, told=not own)
         except ConfigError as exc:
-            raise ConfigError(f"{batch.lot}: {exc}") from exc
-    counts = Counter(line.disposition for line, _ in rows)
-    said = ", ".join(f"{counts[each]} {each.value}" for each in Disposition if counts[each])
-    left = [batch for batch in standing(session, unit, now_ms) if batch.lot not in {each.lot for _, each in rows}]
-    words = f"breakdown of {unit.name}, {len(rows)} {'batch' if len(rows) == 1 else 'batches'}: {said}"
+            raise ConfigError(explained(batch.lot, str(exc))) from exc
+    counts = Counter(line.disposition for line, _found in rows)
+    said = ", ".join(f"{counts[each]} {_(each.value)}" for each in Disposition if counts[each])
+    left = [batch for batch in standing(session, unit, now_ms) if batch.lot not in {each.lot for _line, each in rows}]
+    words = many(
+        "breakdown of {unit}, {count} batch: {said}",
+        "breakdown of {unit}, {count} batches: {said}",
+        len(rows),
+        unit=unit.name,
+        said=said,
+    )
     if left:
-        words += f"; not decided yet: {', '.join(batch.lot for batch in left)}"
+        words += "; " + _("not decided yet: {lots}").format(lots=", ".join(batch.lot for batch in left))
     _unit(session, unit, own, counts, signer, words, decided=not left, now_ms=now_ms, base_url=base_url)
     return words
 
@@ -93,11 +100,17 @@ def _batch(session: Session, unit: Unit, line: Decided, there: Collection[int]) 
     """Return the batch of a line, if it can stand in the unit."""
     batch = batch_named(session, line.lot)
     if batch.ended_ms is not None:
-        raise ConfigError(f"{batch.lot} has ended: there is nothing to decide")
+        raise ConfigError(_("{lot} has ended: there is nothing to decide").format(lot=batch.lot))
     if batch.id not in there:
-        raise ConfigError(f"{batch.lot} stands elsewhere by what was recorded: record its move into {unit.name} first")
+        raise ConfigError(
+            _("{lot} stands elsewhere by what was recorded: record its move into {unit} first").format(
+                lot=batch.lot, unit=unit.name
+            )
+        )
     if line.place.strip() and unit_named(session, line.place).id == unit.id:
-        raise ConfigError(f"{batch.lot} cannot be put into {unit.name}: that is the unit that broke down")
+        raise ConfigError(
+            _("{lot} cannot be put into {unit}: that is the unit that broke down").format(lot=batch.lot, unit=unit.name)
+        )
     return batch
 
 
@@ -106,11 +119,13 @@ def _allow(session: Session, line: Decided, signer: Signer) -> None:
     if line.disposition is not Disposition.KEEP:
         return
     if signer.person is not None and not may(PersonRole(signer.person.role), Right.KEEP):
-        raise RefusedError(f"{line.lot}: to keep food is a manager's", who=signer.by, what="keep")
+        raise RefusedError(_("{lot}: to keep food is a manager's").format(lot=line.lot), who=signer.by, what="keep")
     if not signer.signed and people(session):
-        raise RefusedError(f"{line.lot}: to keep food needs a manager's PIN", who=signer.by, what="keep")
+        raise RefusedError(
+            _("{lot}: to keep food needs a manager's PIN").format(lot=line.lot), who=signer.by, what="keep"
+        )
     if not line.text.strip():
-        raise ConfigError(f"{line.lot}: food is kept for a reason: say which")
+        raise ConfigError(_("{lot}: food is kept for a reason: say which").format(lot=line.lot))
 
 
 def _decide(
@@ -122,7 +137,7 @@ def _decide(
         note(session, batch, EventKind.READING, by=signer.by, celsius=line.celsius, vessel=line.vessel, **at)
     if line.place.strip():
         note(session, batch, EventKind.MOVED, by=signer.by, unit=unit_named(session, line.place), **at)
-    words = "; ".join(part for part in (f"{unit.name} broke down", line.text.strip()) if part)
+    words = "; ".join(part for part in (_("{unit} broke down").format(unit=unit.name), line.text.strip()) if part)
     found = _findings(session, batch_id=id_of(batch))
     for each in found:
         done = Act.HOLD if line.disposition is Disposition.HOLD else Act.ACTION

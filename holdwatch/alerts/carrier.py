@@ -11,6 +11,7 @@ from urllib.parse import unquote, unquote_plus
 
 from holdwatch.alerts.message import Message
 from holdwatch.errors import ConfigError, DeliveryError
+from holdwatch.language import _, decimals
 
 __all__ = ["SEND_TIMEOUT_S", "fitted", "mask", "send", "validate_url"]
 
@@ -61,8 +62,10 @@ def send(url: str, message: Message, timeout_s: float = SEND_TIMEOUT_S) -> None:
     )
     if not result:
         said = "; ".join(dict.fromkeys(entry.message for entry in result.logs()))
-        reason = _scrub(said, url) or f"the channel did not answer within {timeout_s:g} s"
-        raise DeliveryError(f"{mask(url)} did not take it: {reason}", retryable=True)
+        reason = _scrub(said, url) or _("the channel did not answer within {seconds} s").format(
+            seconds=decimals(f"{timeout_s:g}")
+        )
+        raise DeliveryError(_("{url} did not take it: {reason}").format(url=mask(url), reason=reason), retryable=True)
 
 
 def fitted(message: Message, longest: int) -> Message:
@@ -112,8 +115,12 @@ def _service(url: str) -> Any:
             quiet.addHandler(logging.NullHandler())
     service = apprise.Apprise.instantiate(url)
     if service is None:
-        message = f"no alert channel understands the URL {mask(url)}: check it against the list of Apprise ({_EXAMPLES}), and quote it in the shell"
-        raise ConfigError(message)
+        raise ConfigError(
+            _(
+                "no alert channel understands the URL {url}: check it against the list of Apprise ({examples}), and "
+                "quote it in the shell"
+            ).format(url=mask(url), examples=_EXAMPLES)
+        )
     return service
 
 

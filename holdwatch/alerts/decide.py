@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Self
 
+from holdwatch.language import _, many
 from holdwatch.people.handling import Handling, Stage
 from holdwatch.storage.findings import GRAVITY
 from holdwatch.storage.tables import Finding, FindingKind
@@ -84,9 +85,16 @@ def not_needed(reason: Reason, wait_ms: int, now: Handling) -> str:
     as undelivered.
     """
     if reason is Reason.CHECK_DUE and now.check_ms is None:
-        return "the promised check was recorded"
+        return _("the promised check was recorded")
     if not wait_ms or reason in {Reason.CLOSED, Reason.HELD, Reason.HANDLED, Reason.CHECK_DUE}:
         return ""
     if now.settled:
-        return f"{', '.join(now.handled_by) or 'somebody'} has handled it"
-    return f"{now.seen_by or 'somebody'} has seen it" if now.stage in {Stage.SEEN, Stage.PROMISED} else ""
+        return many(
+            "{names} has handled it",
+            "{names} have handled it",
+            max(1, len(now.handled_by)),
+            names=", ".join(now.handled_by) or _("somebody"),
+        )
+    if now.stage in {Stage.SEEN, Stage.PROMISED}:
+        return _("{name} has seen it").format(name=now.seen_by or _("somebody"))
+    return ""

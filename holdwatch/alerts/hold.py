@@ -90,9 +90,9 @@ def hold_of(session: Session, alert: Alert, finding: Finding, now_ms: int) -> He
     """Return what an alert that is due has to wait for, ``None`` where it rings now."""
     if finding.facts.get("process") == "signal" and alert.reason != Reason.CLOSED and not alert.attempts:
         if finding.closed_ms is not None and alert.held == Hold.BROKER:
-            return Held(Hold.BROKER, 0, "it was heard again when the broker was back", drop=True)
+            return Held(Hold.BROKER, 0, _("it was heard again when the broker was back"), drop=True)
         if findings(session, subject="system:broker", open_only=True):
-            why = "the broker is away, so no probe can be heard: that is told once"
+            why = _("the broker is away, so no probe can be heard: that is told once")
             return Held(Hold.BROKER, now_ms + _RECOVER_MS, why)
     site = site_at(session, now_ms)
     if not site.quiet:
@@ -100,7 +100,7 @@ def hold_of(session: Session, alert: Alert, finding: Finding, now_ms: int) -> He
     opens_ms = opening_ms(Quiet(*quiet_minutes(site.quiet)), site.timezone, now_ms)
     if opens_ms is None or can_help(finding, Reason(alert.reason), now_ms):
         return None
-    return Held(Hold.MORNING, opens_ms, "nothing helps before the kitchen opens")
+    return Held(Hold.MORNING, opens_ms, _("nothing helps before the kitchen opens"))
 
 
 def can_help(finding: Finding, reason: Reason, now_ms: int) -> bool:

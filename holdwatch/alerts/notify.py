@@ -15,6 +15,7 @@ from holdwatch.alerts.reminders import remind
 from holdwatch.alerts.sending import Outbox, Send
 from holdwatch.clock import MS_PER_SECOND
 from holdwatch.errors import StorageError, StoreVersionError
+from holdwatch.language import _, many, speak
 from holdwatch.settings import Settings
 from holdwatch.storage.engine import Store, open_store, store_url
 from holdwatch.storage.outbox import waiting_alerts
@@ -86,6 +87,7 @@ def _loop(store: Store, outbox: Outbox, alive: Alive | None, stop: threading.Eve
     while not stop.is_set():
         try:
             outbox.start()
+            speak(outbox.language)
             if abs(clock.now_ms() - reminded_ms) >= _REMIND_EVERY_MS:
                 remind(store, clock.now_ms(), base_url)
                 reminded_ms = clock.now_ms()
@@ -121,10 +123,12 @@ def _delivering(store: Store) -> tuple[str, str]:
         waiting = waiting_alerts(session)
     failing = [alert for alert in waiting if alert.attempts]
     if not failing:
-        return "ready", f"{len(waiting)} to send" if waiting else "nothing to send"
+        return "ready", _("{count} to send").format(count=len(waiting)) if waiting else _("nothing to send")
     undelivered = sum(alert.state == AlertState.UNDELIVERED for alert in waiting)
-    count = f"{len(failing)} not taken yet" + (f", {undelivered} undelivered" if undelivered else "")
-    return "trouble", f"{count}; last: {failing[-1].last_error}"
+    count = _("{count} not taken yet").format(count=len(failing))
+    if undelivered:
+        count += ", " + many("{count} undelivered", "{count} undelivered", undelivered)
+    return "trouble", _("{count}; last: {error}").format(count=count, error=failing[-1].last_error)
 
 
 def _report(store: Store, state: str, detail: str, alive: Alive | None) -> None:

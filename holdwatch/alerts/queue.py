@@ -6,7 +6,7 @@ from holdwatch.alerts.decide import Reason, Told, decide
 from holdwatch.alerts.message import compose
 from holdwatch.alerts.offers import to_do
 from holdwatch.alerts.routing import Route, told
-from holdwatch.language import speaking
+from holdwatch.language import _, speaking
 from holdwatch.storage.contacts import contacts
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.outbox import NEVER_MS, alerts_of, queue_alert
@@ -116,7 +116,7 @@ def replace_waiting(alerts: list[Alert], now_ms: int) -> int:
             if alert.wait_ms and not alert.attempts:
                 was_due_ms = min(was_due_ms, alert.next_try_ms)
             alert.state = AlertState.REPLACED
-            alert.last_error = "a newer message about the same finding took its place"
+            alert.last_error = _("a newer message about the same finding took its place")
     return was_due_ms
 
 

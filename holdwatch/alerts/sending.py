@@ -21,7 +21,7 @@ from holdwatch.alerts.hold import Hold, hold_of, morning
 from holdwatch.alerts.message import Message, again, late
 from holdwatch.alerts.retry import NextTry, next_try
 from holdwatch.errors import DeliveryError, StorageError
-from holdwatch.language import speaking
+from holdwatch.language import ENGLISH, _, speaking
 from holdwatch.storage.engine import Store
 from holdwatch.storage.handling import handling
 from holdwatch.storage.outbox import drop_alert, due_contacts, due_ms, hold_alert, lease_due, record_attempt, wake
@@ -71,6 +71,8 @@ class Outbox:
         self._pool = ThreadPoolExecutor(max_workers=_SENDERS, thread_name_prefix="sender")
         self._busy: dict[int, Future[None]] = {}
         self._counting = threading.Lock()
+        self.language = ENGLISH
+        """What the site speaks, as it was last looked up."""
         self.taken = 0
         """How many alerts channels have taken so far."""
 
@@ -78,7 +80,8 @@ class Outbox:
         """Begin to send to every contact for whom something is due and to whom nothing is being sent."""
         self._busy = {contact: task for contact, task in self._busy.items() if not task.done()}
         with self._store.read() as session:
-            due = due_contacts(session, self._now())
+            now_ms = self._now()
+            self.language, due = site_at(session, now_ms).language, due_contacts(session, now_ms)
         for contact_id in due:
             if contact_id not in self._busy:
                 self._busy[contact_id] = self._pool.submit(self._empty, contact_id)
@@ -96,15 +99,19 @@ class Outbox:
     def _empty(self, contact_id: int) -> None:
         """Send all that is due to a contact, in its order; after the first that is not taken, put the rest off."""
         try:
-            again_ms: int | None = None
-            while (jobs := self._lease(contact_id)) is not None:
-                for job in jobs:
-                    if again_ms is None:
-                        again_ms = self._try(job)
-                    else:
-                        self._put_off(job, again_ms)
+            with speaking(self.language):
+                self._send_all(contact_id)
         except StorageError as exc:
             _log.warning("what was sent cannot be recorded, it will be sent again: %s", exc)
+
+    def _send_all(self, contact_id: int) -> None:
+        again_ms: int | None = None
+        while (jobs := self._lease(contact_id)) is not None:
+            for job in jobs:
+                if again_ms is None:
+                    again_ms = self._try(job)
+                else:
+                    self._put_off(job, again_ms)
 
     # ------------------------------------------------------------ leasing
 
@@ -148,13 +155,12 @@ class Outbox:
         contact = session.get_one(Contact, first.contact_id)
         message = Message(first.title, first.body)
         site = site_at(session, now_ms)
-        with speaking(site.language):
-            if len(told) > 1:
-                message = morning(told, site, self._base_url)
-            if (late_ms := now_ms - due_ms(first)) >= LATE_MS:
-                message = late(message, late_ms)
-            if before:
-                message = again(message)
+        if len(told) > 1:
+            message = morning(told, site, self._base_url)
+        if (late_ms := now_ms - due_ms(first)) >= LATE_MS:
+            message = late(message, late_ms)
+        if before:
+            message = again(message)
         retired = contact.retired_ms is not None
         passed = all(f.kind in {FindingKind.SOON, FindingKind.SYSTEM} and f.closed_ms is not None for _, f in told)
         alerts = tuple(alert for alert, _ in told)
@@ -180,7 +186,7 @@ class Outbox:
 
     def _hand_over(self, job: _Job) -> None:
         if job.retired:
-            raise DeliveryError("the contact was retired", retryable=False)
+            raise DeliveryError(_("the contact was retired"), retryable=False)
         self._send(job.url, job.message)
 
     def _record(self, job: _Job, exc: DeliveryError) -> int:

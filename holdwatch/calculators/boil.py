@@ -58,7 +58,9 @@ def boiling_answer(
         if shown is None:
             continue
         if not COLDEST_C <= shown <= HOTTEST_C:
-            raise OutOfRangeError(f"what the probe shows in {name}", shown, COLDEST_C, HOTTEST_C, "°C")
+            raise OutOfRangeError(
+                _("what the probe shows in {name}").format(name=_(name)), shown, COLDEST_C, HOTTEST_C, "°C"
+            )
         off = shown - true
         word = within_asked(off, sure, ASKED_C[scale])
         rows.append(

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from holdwatch.calculators.boil import ASKED_C, COLDEST_C, HOTTEST_C, ICE_C, POT_C, boiling_error_c, within_asked
 from holdwatch.calculators.place import Place
 from holdwatch.errors import ConfigError, OutOfRangeError
-from holdwatch.language import N_
+from holdwatch.language import N_, _, decimals
 from holdwatch.quantities import Scale
 from holdwatch.readings import Medium
 from holdwatch.science.boiling import ICE_POINT_C, boiling_point_c
@@ -85,7 +85,7 @@ class Point:
     def __post_init__(self) -> None:
         """Refuse what is no temperature."""
         if not COLDEST_C <= self.shows_c <= HOTTEST_C:
-            raise OutOfRangeError("what the probe shows", self.shows_c, COLDEST_C, HOTTEST_C, "°C")
+            raise OutOfRangeError(_("what the probe shows"), self.shows_c, COLDEST_C, HOTTEST_C, "°C")
 
 
 @dataclass(frozen=True)
@@ -114,7 +114,10 @@ def reference(shows_c: float, true_c: float, sure_c: float) -> Point:
     """Return the point of a probe beside a better thermometer, which shows `true_c` give or take `sure_c`."""
     if not 0 <= sure_c < asked_c(Medium.FOOD, Scale.C):
         raise ConfigError(
-            f"a reference that may itself be {sure_c:g} °C off proves nothing: use one that is sure to half a degree or better"
+            _(
+                "a reference that may itself be {sure_c} °C off proves nothing: use one that is sure "
+                "to half a degree or better"
+            ).format(sure_c=decimals(f"{sure_c:g}"))
         )
     return Point(Method.REFERENCE, true_c, sure_c, shows_c)
 
@@ -141,7 +144,9 @@ def outcome_of(points: Sequence[Point], asked: float, corrected: Line) -> Outcom
         If there is no point.
     """
     if not points:
-        raise ConfigError("a check needs a point: what the probe shows in ice, in boiling water, or beside a reference")
+        raise ConfigError(
+            _("a check needs a point: what the probe shows in ice, in boiling water, or beside a reference")
+        )
     words = {Outcome(within_asked(corrected.of(point.shows_c) - point.true_c, point.sure_c, asked)) for point in points}
     return next(word for word in (Outcome.BEYOND, Outcome.UNCLEAR, Outcome.WITHIN) if word in words)
 
@@ -160,7 +165,9 @@ def line_through(points: Sequence[Point]) -> Line:
         case [low, high]:
             return _through(low, high)
         case _:
-            raise ConfigError(f"a correction is made from one point or two, not from {len(points)}")
+            raise ConfigError(
+                _("a correction is made from one point or two, not from {points}").format(points=len(points))
+            )
 
 
 def error_of(points: Sequence[Point]) -> Line:
@@ -177,8 +184,12 @@ def error_of(points: Sequence[Point]) -> Line:
 
 def _through(low: Point, high: Point) -> Line:
     if high.true_c - low.true_c < LEAST_APART_C or high.shows_c <= low.shows_c:
-        raise ConfigError(f"the two points are too near to each other: choose two at least {LEAST_APART_C:g} °C apart")
+        raise ConfigError(
+            _("the two points are too near to each other: choose two at least {least_apart_c} °C apart").format(
+                least_apart_c=decimals(f"{LEAST_APART_C:g}")
+            )
+        )
     slope = (high.true_c - low.true_c) / (high.shows_c - low.shows_c)
     if abs(slope - 1) > LARGEST_SLOPE:
-        raise ConfigError("between the two points its scale is more than a tenth off: replace the probe")
+        raise ConfigError(_("between the two points its scale is more than a tenth off: replace the probe"))
     return Line(slope, low.true_c - slope * low.shows_c)

@@ -3,6 +3,7 @@
 import re
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.measures import length_m
 from holdwatch.science.cooling_time import Pan, Pot
 
@@ -41,4 +42,8 @@ def read_container(text: str) -> Pan | Pot:
             length_m(found["length"] + (found["own"] or found["unit"])), length_m(found["width"] + found["unit"])
         )
     known = ", ".join(CONTAINERS)
-    raise ConfigError(f"{text!r} is no container: write one of {known}; or its size, such as round 8in or 20x12in")
+    raise ConfigError(
+        _("{text!r} is no container: write one of {known}; or its size, such as round 8in or 20x12in").format(
+            text=text, known=known
+        )
+    )

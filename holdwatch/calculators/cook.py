@@ -37,7 +37,9 @@ def read_medium(text: str) -> EggMedium:
     """
     found = MEDIA.get(text.strip().lower())
     if found is None:
-        raise ConfigError(f"{text!r} is no egg mixture known here; write one of: {', '.join(MEDIA)}")
+        raise ConfigError(
+            _("{text!r} is no egg mixture known here; write one of: {known}").format(text=text, known=", ".join(MEDIA))
+        )
     return found
 
 

@@ -61,11 +61,13 @@ def cool_faster_answer(cooling: Cooling, asked: Sequence[Asked], scale: Scale = 
         If depth, container or a temperature is outside what the formula covers.
     """
     if not cooling.start_c <= HOTTEST_C:
-        raise OutOfRangeError("the temperature at the start", cooling.start_c, 0, HOTTEST_C, "°C")
+        raise OutOfRangeError(_("the temperature at the start"), cooling.start_c, 0, HOTTEST_C, "°C")
     wanted = [each for each in asked if each.level.celsius < cooling.start_c]
     if not wanted:
         start = format_temperature(cooling.start_c, scale, 0)
-        raise ConfigError(f"there is nothing to cool: no level asked is below {start}; name one, such as 41F")
+        raise ConfigError(
+            _("there is nothing to cool: no level asked is below {start}; name one, such as 41F").format(start=start)
+        )
     rows = sorted(_rows(cooling, wanted, scale), key=lambda row: (row.whole[-1].middle, row.whole[0].middle))
     return Answer(
         says=_says(cooling, wanted, rows, scale),

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from holdwatch.errors import ConfigError
-from holdwatch.language import N_
+from holdwatch.language import N_, _
 from holdwatch.science.cooling_time import Range, Surroundings
 
 __all__ = ["PLACES", "CoolingPlace", "Shelf", "Way", "read_shelf", "surroundings_of"]
@@ -91,7 +91,9 @@ def read_shelf(text: str) -> Shelf:
     try:
         return Shelf(text.strip().lower())
     except ValueError:
-        raise ConfigError(f"{text!r} is no shelf: write rack, where air passes underneath, or solid") from None
+        raise ConfigError(
+            _("{text!r} is no shelf: write rack, where air passes underneath, or solid").format(text=text)
+        ) from None
 
 
 def surroundings_of(way: Way, celsius: float | None = None, shelf: Shelf = Shelf.RACK) -> Surroundings:
@@ -104,7 +106,7 @@ def surroundings_of(way: Way, celsius: float | None = None, shelf: Shelf = Shelf
     middle = place.celsius if celsius is None else celsius
     bath = way in (Way.ICE, Way.STIRRED)
     if bath and middle < 0:
-        raise ConfigError("an ice bath is not below 0 °C: ice with salt is none that is reckoned here")
+        raise ConfigError(_("an ice bath is not below 0 °C: ice with salt is none that is reckoned here"))
     low = max(middle - place.off_c, 0.0) if bath else middle - place.off_c  # ice and water are not below 0 °C
     around = Surroundings(Range(low, middle, middle + place.off_c), place.h_w_m2k)
     return replace(around, both_faces=shelf is Shelf.RACK and not bath, mixed=way is Way.STIRRED)

@@ -6,6 +6,7 @@ import numpy as np
 
 from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.quantities import Duration, Temperature
 from holdwatch.readings import Series
 
@@ -49,11 +50,15 @@ def read_points(typed: list[str]) -> Series:
 def _points(text: str) -> tuple[list[int], list[float]]:
     points = [_AT.fullmatch(part.strip()) for part in text.split(",")]
     if len(points) < 2 or any(point is None for point in points):  # noqa: PLR2004  a course has two ends
-        raise ConfigError(f"{text!r} is no course: write 155F for 17 s, or 68F at 0, 140F at 4, 160F at 9 (minutes)")
+        raise ConfigError(
+            _("{text!r} is no course: write 155F for 17 s, or 68F at 0, 140F at 4, 160F at 9 (minutes)").format(
+                text=text
+            )
+        )
     found = [point for point in points if point is not None]
     at_ms = [round(float(point["minute"]) * MS_PER_MINUTE) for point in found]
     if sorted(set(at_ms)) != at_ms or at_ms[-1] > _LONGEST_MS:
-        raise ConfigError(f"{text!r}: the minutes are to run on, over a day at most")
+        raise ConfigError(_("{text!r}: the minutes are to run on, over a day at most").format(text=text))
     return at_ms, [_celsius(point["temperature"]) for point in found]
 
 
@@ -92,5 +97,5 @@ def _length_ms(text: str) -> int:
     except ValueError as exc:
         raise ConfigError(str(exc)) from exc
     if length_ms > _LONGEST_MS:
-        raise ConfigError(f"{text!r} is longer than a day")
+        raise ConfigError(_("{text!r} is longer than a day").format(text=text))
     return length_ms

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 
 from holdwatch.errors import ConfigError, OutOfRangeError
-from holdwatch.language import N_
+from holdwatch.language import N_, _, decimals
 from holdwatch.measures import percent
 from holdwatch.science.properties import Makeup, Properties, thermal_properties
 
@@ -87,7 +87,11 @@ def read_food(text: str) -> Food:
     if word in FOODS:
         return FOODS[word]
     if not any(character.isdigit() for character in text):
-        raise ConfigError(f"{text!r} is no food known here; write one of: {', '.join(FOODS)}; or what it is made of")
+        raise ConfigError(
+            _("{text!r} is no food known here; write one of: {known}; or what it is made of").format(
+                text=text, known=", ".join(FOODS)
+            )
+        )
     return Food(N_("the food described"), read_makeup(text), N_("composition as given"), _MAY_BE_LIQUID, stirs=True)
 
 
@@ -105,14 +109,20 @@ def read_makeup(text: str) -> Makeup:
         name = match["name"].lower().replace("fiber", "fibre") if match else ""
         if match is None or name not in _NAMES or name in shares:
             raise ConfigError(
-                f"{part.strip()!r} is no part of a food: write water 66, protein 4.5, {', '.join(_NAMES[2:])} …"
+                _("{part!r} is no part of a food: write water 66, protein 4.5, {known} …").format(
+                    part=part.strip(), known=", ".join(_NAMES[2:])
+                )
             )
         shares[name] = percent(match["share"]) / 100
     try:
         return Makeup(**shares)
     except OutOfRangeError as exc:
         total = 100 * sum(shares.values())
-        raise ConfigError(f"the parts of the food add up to {total:g} %, not to 100 %: {text.strip()!r}") from exc
+        raise ConfigError(
+            _("the parts of the food add up to {total} %, not to 100 %: {text!r}").format(
+                total=decimals(f"{total:g}"), text=text.strip()
+            )
+        ) from exc
 
 
 def properties_of(food: Food) -> Properties:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from holdwatch.errors import ConfigError, OutOfRangeError
-from holdwatch.language import _
+from holdwatch.language import N_, _
 from holdwatch.science.atmosphere import (
     WEATHER_SHARE,
     geopotential_altitude_m,
@@ -20,7 +20,9 @@ BAROMETER_PA = 150.0
 REPORT_PA = 400.0
 """How far a reduced pressure, turned back, may be from that of the room: services reduce in several ways."""
 
-ASK = "say where: the altitude of the kitchen, such as 5280ft, or what a barometer in the room shows, such as 834hPa"
+ASK = N_(
+    "say where: the altitude of the kitchen, such as 5280ft, or what a barometer in the room shows, such as 834hPa"
+)
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,9 @@ def place(
     """
     if pressure_pa is not None:
         if altitude_m is not None or reported_pa is not None:
-            raise ConfigError("give the pressure in the room alone, or the altitude with or without a weather report")
+            raise ConfigError(
+                _("give the pressure in the room alone, or the altitude with or without a weather report")
+            )
         return Place(
             _of_a_room(pressure_pa),
             BAROMETER_PA,
@@ -60,8 +64,10 @@ def place(
         )
     if altitude_m is None:
         if reported_pa is not None:
-            raise ConfigError("a reported pressure is reduced to sea level: give the altitude of the kitchen with it")
-        raise ConfigError(ASK)
+            raise ConfigError(
+                _("a reported pressure is reduced to sea level: give the altitude of the kitchen with it")
+            )
+        raise ConfigError(_(ASK))
     height = geopotential_altitude_m(altitude_m)
     where = f"{altitude_m:.0f} m ({altitude_m / 0.3048:.0f} ft)"
     if reported_pa is not None:
@@ -79,5 +85,7 @@ def place(
 
 def _of_a_room(pressure_pa: float) -> float:
     if not LOWEST_PA <= pressure_pa <= HIGHEST_PA:
-        raise OutOfRangeError("the pressure in the room", pressure_pa / 100, LOWEST_PA / 100, HIGHEST_PA / 100, "hPa")
+        raise OutOfRangeError(
+            _("the pressure in the room"), pressure_pa / 100, LOWEST_PA / 100, HIGHEST_PA / 100, "hPa"
+        )
     return pressure_pa

@@ -10,6 +10,7 @@
 from collections.abc import Iterable
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.measures import grams, percent
 from holdwatch.science.recipe import Composition, Ingredient, find_ingredient
 from holdwatch.science.water_activity import SOLUTES
@@ -37,7 +38,7 @@ def read_lines(lines: Iterable[str]) -> list[Ingredient]:
         try:
             found.append(_read(text))
         except ConfigError as exc:
-            raise ConfigError(f"line {number} of the recipe: {exc}") from None
+            raise ConfigError(_("line {number} of the recipe: {exc}").format(number=number, exc=exc)) from None
     return found
 
 
@@ -45,7 +46,7 @@ def _read(text: str) -> Ingredient:
     name, equals, rest = text.partition("=")
     plain = " ".join(name.split())
     if not equals or not plain:
-        raise ConfigError(f"{text!r} is no ingredient with a weight, such as 'butter = 227 g'")
+        raise ConfigError(_("{text!r} is no ingredient with a weight, such as 'butter = 227 g'").format(text=text))
     weight, *parts = (part.strip() for part in rest.split(";"))
     return Ingredient(_stated(plain, parts) if any(parts) else find_ingredient(plain), grams(weight))
 
@@ -54,14 +55,18 @@ def _stated(name: str, parts: list[str]) -> Composition:
     """Read what a label says; what it does not name counts as nothing dissolved."""
     shares: dict[str, float] = {}
     for part in filter(None, parts):
-        word, _, share = part.partition(" ")
+        word, _space, share = part.partition(" ")
         if word.lower() not in _PARTS:
-            raise ConfigError(f"{part!r} is no part of {name}: write one of {', '.join(_PARTS)}, such as 'water 30%'")
+            raise ConfigError(
+                _("{part!r} is no part of {name}: write one of {known}, such as 'water 30%'").format(
+                    part=part, name=name, known=", ".join(_PARTS)
+                )
+            )
         if word.lower() in shares:
-            raise ConfigError(f"{word.lower()} of {name} is stated twice")
+            raise ConfigError(_("{word} of {name} is stated twice").format(word=word.lower(), name=name))
         shares[word.lower()] = _share(share)
     if "water" not in shares:
-        raise ConfigError(f"how much water is in {name}? Add '; water 30%'")
+        raise ConfigError(_("how much water is in {name}? Add '; water 30%'").format(name=name))
     water = shares.pop("water")
     return Composition(name, water, STATED, **shares)
 
@@ -70,5 +75,5 @@ def _share(text: str) -> float:
     """Read a share of the weight, 0 to 100 %."""
     share = percent(text)
     if not 0 <= share <= _WHOLE_PCT:
-        raise ConfigError(f"{text.strip()!r} is no share of a weight: write 0% to 100%")
+        raise ConfigError(_("{text!r} is no share of a weight: write 0% to 100%").format(text=text.strip()))
     return share

@@ -128,8 +128,12 @@ def _of(at_c: float, here: Place, scale: Scale) -> tuple[str, dict[str, Any]]:
     if not ends[0] <= at_c <= ends[1]:
         low, high = (format_temperature(end, scale) for end in ends)
         raise ConfigError(
-            f"no syrup boils at {format_temperature(at_c, scale)} here: they boil from {low}, as water, to {high}, "
-            f"at {_HIGHEST_PCT:g} % sugar; above that the sugar breaks down"
+            _(
+                "no syrup boils at {at_c} here: they boil from {low}, as water, to {high}, at "
+                "{highest_pct} % sugar; above that the sugar breaks down"
+            ).format(
+                at_c=format_temperature(at_c, scale), low=low, high=high, highest_pct=decimals(f"{_HIGHEST_PCT:g}")
+            )
         )
     share = sucrose_share_pct(at_c, here.pressure_pa)
     error = share_error_pct(share, here.pressure_pa)

@@ -36,7 +36,9 @@ class Measured:
     def __post_init__(self) -> None:
         if not 0 <= self.error <= _FOURTEEN:
             raise ConfigError(
-                f"an uncertainty of {self.error} cannot be: write 0 or more, and no more than the scale has"
+                _("an uncertainty of {error} cannot be: write 0 or more, and no more than the scale has").format(
+                    error=self.error
+                )
             )
 
     def ends(self, most: Decimal) -> tuple[Decimal, Decimal]:
@@ -47,7 +49,7 @@ class Measured:
         return f"{self.value} ± {self.error}" if self.error else str(self.value)
 
 
-def read_number(text: str, what: str = "the figure") -> Decimal:
+def read_number(text: str, what: str = N_("the figure")) -> Decimal:
     """Read a bare number exactly as it is written, with a point or a comma.
 
     Raises
@@ -60,7 +62,7 @@ def read_number(text: str, what: str = "the figure") -> Decimal:
     except InvalidOperation:
         figure = Decimal("NaN")
     if not figure.is_finite():
-        raise ConfigError(f"{what} is {text!r}: that is not a number such as 4.6")
+        raise ConfigError(_("{what} is {text!r}: that is not a number such as 4.6").format(what=_(what), text=text))
     return figure
 
 
@@ -75,7 +77,9 @@ def read_made(text: str) -> Heated:
     try:
         return Heated(text)
     except ValueError:
-        raise ConfigError(f"{text!r} is not how a food is made; write one of: {', '.join(Heated)}") from None
+        raise ConfigError(
+            _("{text!r} is not how a food is made; write one of: {known}").format(text=text, known=", ".join(Heated))
+        ) from None
 
 
 def between(ph: tuple[Decimal, Decimal], water: tuple[Decimal, Decimal], heated: Heated) -> tuple[Control, bool]:

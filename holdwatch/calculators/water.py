@@ -55,7 +55,7 @@ def water_answer(
     """
     made = mix(recipe, final_g)
     if made.water_g <= 0:
-        raise ConfigError("there is no water in the recipe: without water there is no water activity to reckon")
+        raise ConfigError(_("there is no water in the recipe: without water there is no water activity to reckon"))
     found = estimate_water_activity(made.solutes_g, made.water_g)
     ends = _outward(found)
     acid = _HIGHEST_PH if ph is None else ph.ends(Decimal(14))

@@ -12,7 +12,7 @@ from typing import Any
 from holdwatch.charts.curves import Hole
 from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, day_words, local, span_words, zone_words
 from holdwatch.charts.theme import HATCH, INK, MUTED, Look
-from holdwatch.language import _
+from holdwatch.language import _, decimals
 from holdwatch.quantities import Scale, format_temperature, to_scale
 
 __all__ = [
@@ -184,7 +184,7 @@ def value_axis(frame: Frame, levels_c: Sequence[float]) -> dict[str, Any]:
 
 
 def _degree(tick: float) -> str:
-    return f"{tick:.1f}".removesuffix(".0").replace("-", "\u2212") + "°"
+    return decimals(f"{tick:.1f}".removesuffix(".0")).replace("-", "\u2212") + "°"
 
 
 def _value_words(frame: Frame, levels_c: Sequence[float]) -> list[Written]:

@@ -249,8 +249,8 @@ def _caution(judgement: "Judgement", limits: "Limits") -> str:
         if figure.clause in asked and figure.confidence is not Confidence.SEEN
     ]
     if not unseen:
-        return limits.caution
-    return f"{limits.caution} Not seen in the code's own text: {', '.join(dict.fromkeys(unseen))}."
+        return limits.cautions
+    return f"{limits.cautions} Not seen in the code's own text: {', '.join(dict.fromkeys(unseen))}."
 
 
 def _clause(clause: ClauseVerdict) -> dict[str, Any]:

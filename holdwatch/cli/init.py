@@ -11,7 +11,8 @@ import typer
 from holdwatch import clock
 from holdwatch.cli.common import ByOption, DataOption, recorded_by, settings_for
 from holdwatch.errors import ConfigError
-from holdwatch.language import ENGLISH, LANGUAGES, check_language
+from holdwatch.language import ENGLISH, LANGUAGES
+from holdwatch.storage.names import check_language
 
 if TYPE_CHECKING:
     from holdwatch.cli.questions import Answers

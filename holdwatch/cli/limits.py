@@ -257,4 +257,4 @@ def _tell(limits: "Limits") -> None:
     for sentence in sentences(limits):
         typer.echo(f"  {sentence}")
     typer.echo()
-    typer.echo(limits.caution)
+    typer.echo(limits.cautions)

@@ -7,6 +7,7 @@ import typer
 
 from holdwatch import clock
 from holdwatch.cli.common import ByOption, DataOption, JsonOption, iso, opened, print_json, recorded_by
+from holdwatch.language import N_
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -138,7 +139,7 @@ def round_nothing_cooled(
     now_ms = clock.now_ms()
     with opened(data) as store, store.write() as session:
         zone = site_at(session, None).timezone
-        of = local_date(now_ms, zone) if not day else date.fromisoformat(check_day("day", day))
+        of = local_date(now_ms, zone) if not day else date.fromisoformat(check_day(N_("day"), day))
         say_nothing_cooled(session, of, day_bounds(of, zone), now_ms=now_ms, by=recorded_by(by), text=text)
     typer.echo(f"For {of.isoformat()} it is recorded that nothing was cooled.")
 

@@ -5,6 +5,7 @@ from datetime import tzinfo
 from holdwatch.clock import to_datetime
 from holdwatch.intake.address import BrokerAddress
 from holdwatch.intake.link import LinkState
+from holdwatch.language import _
 
 __all__ = ["describe", "is_unmarked"]
 
@@ -28,31 +29,39 @@ def describe(
     """Return the state (``starting``, ``ready``, ``trouble``) and its sentence, the worst thing first."""
     if problem:
         since = _local(problem_since_ms, zone)
-        return "trouble", f"readings have waited since {since}, nothing is lost, trying again: {problem}"
+        return "trouble", _("readings have waited since {time}, nothing is lost, trying again: {problem}").format(
+            time=since, problem=problem
+        )
     said = _describe_link(address, link, zone)
     if said is not None:
         return said
     if unfit:
-        return "trouble", f"probes on a topic that can bring no reading: {', '.join(unfit)}; give them another"
-    return "ready", f"connected to {address}"
+        return "trouble", _("probes on a topic that can bring no reading: {codes}; give them another").format(
+            codes=", ".join(unfit)
+        )
+    return "ready", _("connected to {address}").format(address=address)
 
 
 def _describe_link(address: BrokerAddress, link: LinkState, zone: tzinfo) -> tuple[str, str] | None:
     """Return what is to be said of the connection; None if all is well."""
     if not link.connected:
         if not link.problem:
-            return "starting", f"connecting to {address}"
+            return "starting", _("connecting to {address}").format(address=address)
         since = _local(link.since_ms, zone)
-        return "trouble", f"cannot reach the broker at {address} since {since} ({link.problem}), trying again"
-    if link.refused:
-        return "trouble", f"the broker at {address} refuses our subscription to {', '.join(link.refused)}: allow it"
-    if not link.subscribed:
-        return "starting", f"subscribing at {address}"
-    if is_unmarked(link):
-        return "trouble", (
-            f"the broker at {address} keeps our markers from us, so readings without an instant are not judged: "
-            "allow us to write and read holdwatch/marker/#, or see what slows the broker"
+        return "trouble", _("cannot reach the broker at {address} since {time} ({problem}), trying again").format(
+            address=address, time=since, problem=_(link.problem)
         )
+    if link.refused:
+        return "trouble", _("the broker at {address} refuses our subscription to {topics}: allow it").format(
+            address=address, topics=", ".join(link.refused)
+        )
+    if not link.subscribed:
+        return "starting", _("subscribing at {address}").format(address=address)
+    if is_unmarked(link):
+        return "trouble", _(
+            "the broker at {address} keeps our markers from us, so readings without an instant are not judged: "
+            "allow us to write and read holdwatch/marker/#, or see what slows the broker"
+        ).format(address=address)
     return None
 
 

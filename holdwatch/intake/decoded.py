@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
 
+from holdwatch.language import _, thousands
 from holdwatch.quantities import celsius_of_f
 
 __all__ = [
@@ -18,6 +19,7 @@ __all__ = [
     "excerpt",
     "keep_or_refuse",
     "to_celsius",
+    "too_large",
 ]
 
 COLDEST_C = -60.0
@@ -112,6 +114,13 @@ def excerpt(value: object) -> str:
     return shown if len(shown) <= _SHOWN_CHARACTERS else shown[: _SHOWN_CHARACTERS - 1] + "…"
 
 
+def too_large(payload: bytes) -> str:
+    """Say why a message is not read at all."""
+    return _("the message has {count} bytes; at most {most} are read").format(
+        count=thousands(len(payload)), most=thousands(LONGEST_PAYLOAD)
+    )
+
+
 def to_celsius(value: float, unit: str) -> float | None:
     """Return the value in °C, or None where the unit is not one of temperature that we know."""
     known = _UNITS.get(unit.strip().lower())
@@ -127,16 +136,20 @@ def to_celsius(value: float, unit: str) -> float | None:
 def keep_or_refuse(value: object, unit: str, at_ms: int | None, offset_ms: int = 0) -> Decoded | Refused:
     """Hold one value and its unit against what a kitchen's temperature can be."""
     if isinstance(value, bool) or not isinstance(value, int | float):
-        return Refused(AsideReason.NOT_A_NUMBER, f"the value is {excerpt(value)}; send a number", at_ms)
+        return Refused(
+            AsideReason.NOT_A_NUMBER, _("the value is {text}; send a number").format(text=excerpt(value)), at_ms
+        )
     try:
         number = float(value)
     except OverflowError:
         number = math.inf
     if not math.isfinite(number):
-        return Refused(AsideReason.NOT_A_NUMBER, "the value is not finite; send a number", at_ms)
+        return Refused(AsideReason.NOT_A_NUMBER, _("the value is not finite; send a number"), at_ms)
     celsius = to_celsius(number, unit)
     if celsius is None:
-        detail = f"the value {number:g} is in {excerpt(unit)}; temperatures come in °C, °F or K"
+        detail = _("the value {number} is in {unit}; temperatures come in °C, °F or K").format(
+            number=f"{number:g}", unit=excerpt(unit)
+        )
         return Refused(AsideReason.OTHER_UNIT, detail, at_ms)
     if not COLDEST_C <= celsius <= HOTTEST_C:
         return Refused(AsideReason.IMPOSSIBLE_VALUE, _impossible(number, unit, celsius), at_ms)
@@ -146,6 +159,8 @@ def keep_or_refuse(value: object, unit: str, at_ms: int | None, offset_ms: int =
 def _impossible(number: float, unit: str, celsius: float) -> str:
     """Say why a value cannot be a temperature in a kitchen."""
     if _DISCONNECTED_C in (number, celsius):
-        return "−127 is what libraries answer for a DS18B20 that is not connected: look at its wiring"
-    outside = f"outside {COLDEST_C:.0f} to {HOTTEST_C:.0f} °C".replace("-", "−")
-    return f"the value {number:g} ({unit}) is {outside}: an error code, or another unit than the probe was added with"
+        return _("−127 is what libraries answer for a DS18B20 that is not connected: look at its wiring")
+    return _(
+        "the value {number} ({unit}) is outside {coldest} to {hottest} °C: an error code, or another unit than the probe "
+        "was added with"
+    ).format(number=f"{number:g}", unit=unit, coldest=f"{COLDEST_C:.0f}".replace("-", "−"), hottest=f"{HOTTEST_C:.0f}")

@@ -16,6 +16,7 @@ from holdwatch.intake.payloads import decode
 from holdwatch.intake.proposing import Proposal, propose
 from holdwatch.intake.roster import Roster, Speaker
 from holdwatch.intake.slots import Cursors, Slots
+from holdwatch.language import _, explained
 from holdwatch.storage.aside import Aside, printable, set_aside_all
 from holdwatch.storage.heard import keep_heard
 from holdwatch.storage.readings import NewReading, write_readings
@@ -109,7 +110,7 @@ class Keeper:
             whole = Refused(AsideReason(exc.reason), str(exc))
         except Exception as exc:  # noqa: BLE001  a decoder's own mistake must not stop every other probe
             _log.exception("a message on %s could not be decoded", message.topic)
-            whole = Refused(AsideReason.UNREADABLE, f"it could not be read ({type(exc).__name__})")
+            whole = Refused(AsideReason.UNREADABLE, _unread(exc))
         return Prepared(message, speaker, whole=whole)
 
     @staticmethod
@@ -119,7 +120,7 @@ class Keeper:
             return propose(message.payload, message.arrival_ms)
         except Exception as exc:  # noqa: BLE001  as above
             _log.exception("no proposal could be made of a message on %s", message.topic)
-            return Proposal(problem=f"it could not be read ({type(exc).__name__})")
+            return Proposal(problem=_unread(exc))
 
     def _meet(self, session: Session, group: Sequence[Prepared]) -> Sequence[Prepared]:
         """Read the register again when somebody speaks whom we do not know yet."""
@@ -138,7 +139,7 @@ class Keeper:
         """Return the temperatures of a message; set aside what is none."""
         message, speaker = prepared.message, prepared.speaker
         if speaker is None:
-            detail = "no probe speaks on this topic; see it with: holdwatch probe heard"
+            detail = _("no probe speaks on this topic; see it with: holdwatch probe heard")
             self._set_aside(message, Refused(AsideReason.UNKNOWN_PROBE, detail), kept)
             return
         if prepared.whole is not None:
@@ -153,7 +154,7 @@ class Keeper:
     @staticmethod
     def _set_aside(message: Message, refused: Refused, kept: Kept, speaker: Speaker | None = None) -> None:
         """Note a message, or a value of one, among those to be set aside."""
-        detail = refused.detail if speaker is None else f"{speaker.code}: {refused.detail}"
+        detail = refused.detail if speaker is None else explained(speaker.code, refused.detail)
         kept.aside.append(Aside(message.topic, message.payload, refused.reason.value, detail, message.arrival_ms))
 
     def _place(self, session: Session, values: Sequence[_Value]) -> Iterable[NewReading]:
@@ -167,6 +168,11 @@ class Keeper:
             elif flag != ReadingFlag.OWN_INSTANT:
                 at_ms = slots.claim_unknown(probe_id, at_ms)
             yield NewReading(probe_id, at_ms, value.decoded.celsius, value.message.arrival_ms, int(flag))
+
+
+def _unread(exc: Exception) -> str:
+    """Say that a decoder failed, and how."""
+    return _("it could not be read ({error})").format(error=type(exc).__name__)
 
 
 def _heard(group: Sequence[Prepared]) -> list[Heard]:

@@ -21,6 +21,7 @@ from holdwatch.intake.address import BrokerAddress
 from holdwatch.intake.liveness import Liveness
 from holdwatch.intake.message import Message
 from holdwatch.intake.roster import LISTENED_TREE, MARKER_TREE
+from holdwatch.language import N_
 
 __all__ = ["Link", "LinkState"]
 
@@ -239,7 +240,7 @@ def _why(error: BaseException | None) -> str:
     """Say in a few words why a connection failed."""
     if isinstance(error, OSError) and error.strerror:
         return error.strerror.lower()
-    return str(error).lower() if error is not None and str(error) else "no answer"
+    return str(error).lower() if error is not None and str(error) else N_("no answer")
 
 
 def _guarded(callback: Callable[_P, None]) -> Callable[_P, None]:

@@ -26,6 +26,7 @@ from holdwatch.intake.link import Link
 from holdwatch.intake.message import Message
 from holdwatch.intake.roster import Roster
 from holdwatch.intake.writer import Writer
+from holdwatch.language import speak
 from holdwatch.storage.engine import Store, open_store, store_url
 from holdwatch.storage.lock import listener_lock
 from holdwatch.storage.register import site_at
@@ -163,11 +164,13 @@ class Listener:
         self._report_when_due(now_ms)
 
     def _read_register(self) -> None:
-        """Learn of new probes, and of the site's time zone."""
+        """Learn of new probes, and of the site's time zone and language."""
         self._read_ms = clock.monotonic_ms()
         with self._store.read() as session:
             self._roster.read(session)
-            self._zone = ZoneInfo(site_at(session, None).timezone)
+            site = site_at(session, None)
+        self._zone, self.writer.language = ZoneInfo(site.timezone), site.language
+        speak(site.language)
         self.link.listen_to(self._roster.topics_outside())
 
     def _report_when_due(self, now_ms: int) -> None:

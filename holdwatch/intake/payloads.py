@@ -19,10 +19,12 @@ from holdwatch.intake.decoded import (
     Refused,
     excerpt,
     keep_or_refuse,
+    too_large,
 )
 from holdwatch.intake.pointer import point
 from holdwatch.intake.senml import SenmlRecord, resolve
 from holdwatch.intake.strict_json import read_json, read_text
+from holdwatch.language import _, decimals
 from holdwatch.storage.tables import Payload
 
 __all__ = ["decode", "read_instant"]
@@ -43,15 +45,16 @@ def decode(payload: bytes, profile: ProbeProfile) -> list[Decoded | Refused]:
         If the message as a whole is not of the profile's format.
     """
     if len(payload) > LONGEST_PAYLOAD:
-        detail = f"the message has {len(payload)} bytes; at most {LONGEST_PAYLOAD} are read"
-        raise MalformedPayloadError(detail, AsideReason.TOO_LARGE)
+        raise MalformedPayloadError(too_large(payload), AsideReason.TOO_LARGE)
     if profile.payload == Payload.SENML:
         return _decode_senml(payload, profile)
     if profile.payload == Payload.JSON:
         return [_decode_json(payload, profile)]
     if profile.payload == Payload.NUMBER:
         return [_decode_number(payload, profile)]
-    raise MalformedPayloadError(f"the probe's format {excerpt(profile.payload)} is not one we read")
+    raise MalformedPayloadError(
+        _("the probe's format {payload} is not one we read").format(payload=excerpt(profile.payload))
+    )
 
 
 def read_instant(stated: Any) -> int | None:
@@ -67,9 +70,11 @@ def read_instant(stated: Any) -> int | None:
     if isinstance(stated, str):
         return _read_iso(stated)
     if isinstance(stated, bool) or not isinstance(stated, int | float):
-        raise MalformedPayloadError(f"the instant is {excerpt(stated)}; send epoch seconds or ISO 8601")
+        raise MalformedPayloadError(
+            _("the instant is {stated}; send epoch seconds or ISO 8601").format(stated=excerpt(stated))
+        )
     if not abs(stated) <= _LAST_EXACT:  # also NaN
-        raise MalformedPayloadError(f"the instant {excerpt(stated)} is too large")
+        raise MalformedPayloadError(_("the instant {stated} is too large").format(stated=excerpt(stated)))
     return round(stated if abs(stated) >= _FIRST_MS else stated * 1_000)
 
 
@@ -78,9 +83,11 @@ def _read_iso(stated: str) -> int:
     try:
         at = datetime.fromisoformat(stated)
     except ValueError as exc:
-        raise MalformedPayloadError(f"the instant {excerpt(stated)} is not ISO 8601") from exc
+        raise MalformedPayloadError(_("the instant {stated} is not ISO 8601").format(stated=excerpt(stated))) from exc
     if at.tzinfo is None:
-        raise MalformedPayloadError(f"the instant {excerpt(stated)} has no offset; write it with Z or +00:00")
+        raise MalformedPayloadError(
+            _("the instant {stated} has no offset; write it with Z or +00:00").format(stated=excerpt(stated))
+        )
     return to_ms(at)
 
 
@@ -90,10 +97,14 @@ def _decode_number(payload: bytes, profile: ProbeProfile) -> Decoded | Refused:
     if _NUMBER.fullmatch(text):
         return keep_or_refuse(float(text), profile.unit, None)
     if text.strip("+-").lower() in {"nan", "inf", "infinity"}:
-        return Refused(AsideReason.NOT_A_NUMBER, f"the value is {text}; send a number")
+        return Refused(AsideReason.NOT_A_NUMBER, _("the value is {text}; send a number").format(text=text))
     if _NUMBER.fullmatch(text.replace(",", ".", 1)):
-        raise MalformedPayloadError(f"{excerpt(text)} has a comma; send the number with a point, as in 21.4")
-    raise MalformedPayloadError(f"{excerpt(text)} is no number; the probe was added as sending a bare number")
+        raise MalformedPayloadError(
+            _("{text} has a comma; send the number with a point, as in 21.4").format(text=excerpt(text))
+        )
+    raise MalformedPayloadError(
+        _("{text} is no number; the probe was added as sending a bare number").format(text=excerpt(text))
+    )
 
 
 def _decode_json(payload: bytes, profile: ProbeProfile) -> Decoded | Refused:
@@ -101,12 +112,16 @@ def _decode_json(payload: bytes, profile: ProbeProfile) -> Decoded | Refused:
     document = read_json(payload)
     value = point(document, profile.pointer)
     if isinstance(value, dict | list):
-        where = excerpt(profile.pointer) if profile.pointer else "the whole message"
-        raise MalformedPayloadError(f"{where} is no number but holds others; name the value with its JSON Pointer")
+        where = excerpt(profile.pointer) if profile.pointer else _("the whole message")
+        raise MalformedPayloadError(
+            _("{where} is no number but holds others; name the value with its JSON Pointer").format(where=where)
+        )
     at_ms = read_instant(point(document, profile.time_pointer)) if profile.time_pointer else None
     unit = point(document, profile.unit_pointer) if profile.unit_pointer else profile.unit
     if not isinstance(unit, str):
-        return Refused(AsideReason.OTHER_UNIT, f"the unit is {excerpt(unit)}; send C, F or K", at_ms)
+        return Refused(
+            AsideReason.OTHER_UNIT, _("the unit is {unit}; send C, F or K").format(unit=excerpt(unit)), at_ms
+        )
     return keep_or_refuse(value, unit, at_ms)
 
 
@@ -116,15 +131,21 @@ def _decode_senml(payload: bytes, profile: ProbeProfile) -> list[Decoded | Refus
     if profile.senml_name:
         chosen = [record for record in records if record.name == profile.senml_name]
         if not chosen:
-            names = ", ".join(sorted({record.name for record in records})) or "no record at all"
-            raise MalformedPayloadError(f"the pack has no {excerpt(profile.senml_name)}; it holds {excerpt(names)}")
+            names = ", ".join(sorted({record.name for record in records})) or _("no record at all")
+            raise MalformedPayloadError(
+                _("the pack has no {senml_name}; it holds {names}").format(
+                    senml_name=excerpt(profile.senml_name), names=excerpt(names)
+                )
+            )
         return [_senml_value(record) for record in chosen]
     if not records:
-        raise MalformedPayloadError("the pack holds no record")
+        raise MalformedPayloadError(_("the pack holds no record"))
     warm = {record.name for record in records if record.value is not None and record.unit in _SENML_UNITS}
     if len(warm) > 1:
         shown = excerpt(", ".join(sorted(warm)))
-        raise MalformedPayloadError(f"the pack holds temperatures of several names ({shown}); say which is this probe")
+        raise MalformedPayloadError(
+            _("the pack holds temperatures of several names ({shown}); say which is this probe").format(shown=shown)
+        )
     return [_senml_value(record) for record in records]
 
 
@@ -136,11 +157,18 @@ def _senml_value(record: SenmlRecord) -> Decoded | Refused:
     else:
         at_ms = _whole_ms(record.time_s)
     if record.value is None:
-        other = next((v for v in (record.text, record.truth, record.data) if v is not None), "a sum")
-        return Refused(AsideReason.NOT_A_NUMBER, f"{record.name} is {excerpt(other)}; send a number", at_ms)
+        other = next((v for v in (record.text, record.truth, record.data) if v is not None), _("a sum"))
+        return Refused(
+            AsideReason.NOT_A_NUMBER,
+            _("{record} is {other}; send a number").format(record=record.name, other=excerpt(other)),
+            at_ms,
+        )
     if record.unit not in _SENML_UNITS:
-        unit = f"the unit {excerpt(record.unit)}" if record.unit else "no unit"
-        detail = f"{excerpt(record.name)} has {unit}; a temperature comes as Cel or K"
+        detail = (
+            _("{name} has the unit {unit}; a temperature comes as Cel or K")
+            if record.unit
+            else _("{name} has no unit; a temperature comes as Cel or K")
+        ).format(name=excerpt(record.name), unit=excerpt(record.unit))
         return Refused(AsideReason.OTHER_UNIT, detail, at_ms)
     return keep_or_refuse(record.value, record.unit, at_ms, offset_ms)
 
@@ -148,5 +176,5 @@ def _senml_value(record: SenmlRecord) -> Decoded | Refused:
 def _whole_ms(seconds: float) -> int:
     """Return seconds as whole milliseconds."""
     if not math.isfinite(seconds) or abs(seconds) * 1_000 > _LAST_EXACT:
-        raise MalformedPayloadError(f"the time {seconds:g} s is too large")
+        raise MalformedPayloadError(_("the time {seconds} s is too large").format(seconds=decimals(f"{seconds:g}")))
     return round(seconds * 1_000)

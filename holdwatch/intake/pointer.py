@@ -10,6 +10,7 @@ from typing import Any
 
 from holdwatch.errors import MalformedPayloadError
 from holdwatch.intake.decoded import excerpt
+from holdwatch.language import _
 
 __all__ = ["point", "pointer_tokens"]
 
@@ -53,5 +54,9 @@ def point(document: Any, pointer: str) -> Any:
         elif isinstance(found, list) and _INDEX.fullmatch(token) and int(token) < len(found):
             found = found[int(token)]
         else:
-            raise MalformedPayloadError(f"the message has nothing at {excerpt(pointer)} (no {excerpt(token)})")
+            raise MalformedPayloadError(
+                _("the message has nothing at {pointer} (no {token})").format(
+                    pointer=excerpt(pointer), token=excerpt(token)
+                )
+            )
     return found

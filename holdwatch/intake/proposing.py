@@ -10,11 +10,12 @@ from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from holdwatch.errors import MalformedPayloadError
-from holdwatch.intake.decoded import LONGEST_PAYLOAD, Refused, to_celsius
+from holdwatch.intake.decoded import LONGEST_PAYLOAD, Refused, to_celsius, too_large
 from holdwatch.intake.instants import is_plausible
 from holdwatch.intake.payloads import decode, read_instant
 from holdwatch.intake.senml import SenmlRecord, resolve
 from holdwatch.intake.strict_json import read_json
+from holdwatch.language import _
 from holdwatch.storage.tables import Payload
 
 __all__ = ["Proposal", "propose"]
@@ -66,7 +67,7 @@ class _Leaf(NamedTuple):
 def propose(payload: bytes, arrival_ms: int) -> Proposal:
     """Tell how a message seems to be written; whatever it holds, nothing is raised because of it."""
     if len(payload) > LONGEST_PAYLOAD:
-        return Proposal(problem=f"the message has {len(payload)} bytes; at most {LONGEST_PAYLOAD} are read")
+        return Proposal(problem=too_large(payload))
     try:
         return _tried(_written(payload, arrival_ms), payload)
     except MalformedPayloadError as exc:
@@ -112,7 +113,7 @@ def _pack(records: list[SenmlRecord]) -> Proposal:
         senml_name=warm[0] if warm and len({each.name for each in records}) > 1 else "",
         battery=_of_pack(records, _SENML_BATTERY, _BATTERY),
         signal=_of_pack(records, _SENML_SIGNAL, _SIGNAL),
-        problem="" if warm else "the pack holds no temperature (Cel or K)",
+        problem="" if warm else _("the pack holds no temperature (Cel or K)"),
     )
 
 
@@ -134,7 +135,7 @@ def _document(leaves: list[_Leaf], arrival_ms: int) -> Proposal:
     found = _temperature(numbers)
     battery, signal = _told(leaves, _BATTERY), _told(leaves, _SIGNAL)
     if found is None:
-        problem = "no value in the message is called a temperature; say where it stands with its JSON Pointer"
+        problem = _("no value in the message is called a temperature; say where it stands with its JSON Pointer")
         return Proposal(battery=battery, signal=signal, problem=problem)
     named = next((leaf for leaf in leaves if leaf.name in _UNITS and _is_unit(leaf.value)), None)
     dated = next((leaf for leaf in leaves if leaf.name in _TIMES and _is_now(leaf.value, arrival_ms)), None)
@@ -193,7 +194,7 @@ def _is_now(value: Any, arrival_ms: int) -> bool:
 def _leaves(document: Any) -> Iterator[_Leaf]:
     """Return the values of a document, those further out first; of a huge one only the first."""
     level, found = [("", "", document)], 0
-    for _ in range(_DEEPEST + 1):
+    for _depth in range(_DEEPEST + 1):
         below: list[tuple[str, str, Any]] = []
         for pointer, name, value in level:
             if isinstance(value, dict | list):

@@ -19,6 +19,7 @@ from typing import Any
 
 from holdwatch.errors import MalformedPayloadError
 from holdwatch.intake.decoded import excerpt
+from holdwatch.language import _
 
 __all__ = ["FIRST_ABSOLUTE_S", "VERSION", "SenmlRecord", "resolve"]
 
@@ -72,7 +73,7 @@ def resolve(pack: Any) -> list[SenmlRecord]:
         If it is no SenML pack, of a newer version, or says something that must be understood and is not.
     """
     if not isinstance(pack, list) or not pack:
-        raise MalformedPayloadError("a SenML pack is a list of records")
+        raise MalformedPayloadError(_("a SenML pack is a list of records"))
     bases, resolved = _Bases(), []
     _check_version(pack)
     for number, record in enumerate(pack, start=1):
@@ -88,27 +89,49 @@ def _check_version(pack: Sequence[Any]) -> None:
     """Refuse a version that we do not know, and a pack of several."""
     versions = {excerpt(r["bver"]): r["bver"] for r in pack if isinstance(r, dict) and "bver" in r}
     if len(versions) > 1:
-        raise MalformedPayloadError(f"the pack states several versions: {', '.join(versions)}")
+        raise MalformedPayloadError(_("the pack states several versions: {known}").format(known=", ".join(versions)))
     for version in versions.values():
         if isinstance(version, bool) or not isinstance(version, int) or version < 1:
-            raise MalformedPayloadError(f"the pack's version is {excerpt(version)}; it must be a whole number")
+            raise MalformedPayloadError(
+                _("the pack's version is {version}; it must be a whole number").format(version=excerpt(version))
+            )
         if version > VERSION:
-            raise MalformedPayloadError(f"the pack is of version {excerpt(version)}; we read up to {VERSION}")
+            raise MalformedPayloadError(
+                _("the pack is of version {version}; we read up to {most}").format(
+                    version=excerpt(version), most=VERSION
+                )
+            )
 
 
 def _check(record: Any, number: int) -> None:
     """Refuse a record whose labels are not of their types."""
     if not isinstance(record, dict):
-        raise MalformedPayloadError(f"record {number} is no object")
+        raise MalformedPayloadError(_("record {number} is no object").format(number=number))
     for label, value in record.items():
         if label.endswith("_") and label not in _KNOWN:
-            raise MalformedPayloadError(f"record {number} has {excerpt(label)}, which must be understood and is not")
+            raise MalformedPayloadError(
+                _("record {number} has {label}, which must be understood and is not").format(
+                    number=number, label=excerpt(label)
+                )
+            )
         if label in _TEXT_LABELS and not isinstance(value, str):
-            raise MalformedPayloadError(f"record {number}: {label} is {excerpt(value)}; it must be text")
+            raise MalformedPayloadError(
+                _("record {number}: {label} is {value}; it must be text").format(
+                    number=number, label=label, value=excerpt(value)
+                )
+            )
         if label in _NUMBER_LABELS and not _is_number(value):
-            raise MalformedPayloadError(f"record {number}: {label} is {excerpt(value)}; it must be a number")
+            raise MalformedPayloadError(
+                _("record {number}: {label} is {value}; it must be a number").format(
+                    number=number, label=label, value=excerpt(value)
+                )
+            )
         if label == "vb" and not isinstance(value, bool):
-            raise MalformedPayloadError(f"record {number}: vb is {excerpt(value)}; it must be true or false")
+            raise MalformedPayloadError(
+                _("record {number}: vb is {value}; it must be true or false").format(
+                    number=number, value=excerpt(value)
+                )
+            )
 
 
 def _is_number(value: Any) -> bool:
@@ -137,13 +160,19 @@ def _apply(bases: _Bases, record: dict[str, Any], number: int) -> SenmlRecord:
     """Resolve one record against the base fields in force."""
     name = bases.name + record.get("n", "")
     if not _NAME.fullmatch(name):
-        raise MalformedPayloadError(f"record {number}: {excerpt(name)} is no SenML name")
+        raise MalformedPayloadError(
+            _("record {number}: {name} is no SenML name").format(number=number, name=excerpt(name))
+        )
     present = [label for label in _VALUES if label in record]
     if len(present) > 1:
-        raise MalformedPayloadError(f"record {number} has several values: {', '.join(present)}")
+        raise MalformedPayloadError(
+            _("record {number} has several values: {known}").format(number=number, known=", ".join(present))
+        )
     total = _added(bases.sum, record.get("s"))
     if not present and total is None and bases.value is None:
-        raise MalformedPayloadError(f"record {number} ({excerpt(name)}) has no value")
+        raise MalformedPayloadError(
+            _("record {number} ({name}) has no value").format(number=number, name=excerpt(name))
+        )
     time_s = bases.time_s + float(record.get("t", 0.0))
     numeric = "v" in record or not present
     return SenmlRecord(

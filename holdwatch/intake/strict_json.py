@@ -5,6 +5,7 @@ from typing import Any, NoReturn
 
 from holdwatch.errors import MalformedPayloadError
 from holdwatch.intake.decoded import excerpt
+from holdwatch.language import _
 
 __all__ = ["read_json", "read_text"]
 
@@ -18,11 +19,13 @@ def read_text(payload: bytes) -> str:
         If it is empty or not UTF-8.
     """
     if not payload.strip():
-        raise MalformedPayloadError("the message is empty")
+        raise MalformedPayloadError(_("the message is empty"))
     try:
         return payload.decode("utf-8")
     except UnicodeDecodeError as exc:
-        raise MalformedPayloadError(f"the message is not text in UTF-8 (byte {exc.start})") from exc
+        raise MalformedPayloadError(
+            _("the message is not text in UTF-8 (byte {start})").format(start=exc.start)
+        ) from exc
 
 
 def read_json(payload: bytes) -> Any:
@@ -37,16 +40,18 @@ def read_json(payload: bytes) -> Any:
     try:
         return _DECODER.decode(text)
     except json.JSONDecodeError as exc:
-        raise MalformedPayloadError(f"the message is not JSON: {exc.msg} at character {exc.pos + 1}") from exc
+        raise MalformedPayloadError(
+            _("the message is not JSON: {msg} at character {pos}").format(msg=exc.msg, pos=exc.pos + 1)
+        ) from exc
     except RecursionError as exc:
-        raise MalformedPayloadError("the message is nested too deep") from exc
+        raise MalformedPayloadError(_("the message is nested too deep")) from exc
     except ValueError as exc:  # a whole number of thousands of digits
-        raise MalformedPayloadError("the message holds a number that is too long") from exc
+        raise MalformedPayloadError(_("the message holds a number that is too long")) from exc
 
 
 def _refuse_constant(name: str) -> NoReturn:
     """Refuse NaN and Infinity, which are no JSON."""
-    raise MalformedPayloadError(f"the message holds {name}, which is no number", "not-a-number")
+    raise MalformedPayloadError(_("the message holds {name}, which is no number").format(name=name), "not-a-number")
 
 
 def _refuse_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -54,7 +59,7 @@ def _refuse_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:
         if key in found:
-            raise MalformedPayloadError(f"the message names {excerpt(key)} twice")
+            raise MalformedPayloadError(_("the message names {key} twice").format(key=excerpt(key)))
         found[key] = value
     return found
 

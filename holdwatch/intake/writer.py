@@ -19,6 +19,7 @@ from holdwatch import clock
 from holdwatch.errors import StorageError
 from holdwatch.intake.keeper import Keeper, Kept
 from holdwatch.intake.message import Message
+from holdwatch.language import ENGLISH, _, speak
 from holdwatch.storage.engine import Store
 
 __all__ = ["LARGEST_GROUP", "Confirm", "Writer"]
@@ -47,6 +48,8 @@ class Writer:
         self._thread = threading.Thread(target=self._run, name="holdwatch-writer", daemon=True)
         self.problem = ""
         self.problem_since_ms = 0
+        self.language = ENGLISH
+        """In which it says why something is set aside: the site's."""
         self.readings = 0
         self.set_aside = 0
         self.last_arrival_ms = 0
@@ -105,6 +108,7 @@ class Writer:
 
     def _settle(self, group: list[Message]) -> list[Message]:
         """Bring a group to disk; return what is still to be done."""
+        speak(self.language)
         try:
             self._keep(group)
         except StorageError as exc:
@@ -114,7 +118,7 @@ class Writer:
             _log.exception("a group of %d messages was not taken", len(group))
             left = self._settle_singly(group)
             if left:
-                self._trouble(f"the store did not take a message ({type(exc).__name__})")
+                self._trouble(_("the store did not take a message ({error})").format(error=type(exc).__name__))
             return left
         self._fine()
         return []
@@ -152,7 +156,7 @@ class Writer:
     def _refuse(self, message: Message, error: str) -> None:
         """Set aside a message that breaks its own transaction, and acknowledge it."""
         with self._store.write() as session:
-            self._keeper.refuse(session, message, f"the store did not take it ({error})")
+            self._keeper.refuse(session, message, _("the store did not take it ({error})").format(error=error))
         self._confirm([message], Kept(set_aside=1))
         self.set_aside += 1
 

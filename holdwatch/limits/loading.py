@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Any
 
 from holdwatch.errors import LimitsError
+from holdwatch.language import _
 from holdwatch.limits.model import Cited, Limits, NoFigure, Standing
 from holdwatch.limits.parts import PARTS, cold_holding, cooling, hot_holding
 from holdwatch.limits.plans import on_base, read_laxer
@@ -70,7 +71,11 @@ def read_limits(name_or_path: str) -> LimitsFile:
     path = Path(name_or_path)
     if not path.is_file():
         known = ", ".join(known_limits())
-        raise LimitsError(f"no limits called {name_or_path!r}: use one of {known}, or the path of a limits file")
+        raise LimitsError(
+            _("no limits called {name_or_path!r}: use one of {known}, or the path of a limits file").format(
+                name_or_path=name_or_path, known=known
+            )
+        )
     text = _text(path)
     base = _parsed(path, text).get("base")
     return LimitsFile(name_or_path, text, _text(_CODES / f"{base}.toml") if base in known_limits() else "")
@@ -106,16 +111,18 @@ def _text(path: Path) -> str:
     try:
         return path.read_bytes().decode("utf-8")
     except OSError as exc:
-        raise LimitsError(f"cannot read limits file {path}: {exc.strerror}") from exc
+        raise LimitsError(
+            _("cannot read limits file {path}: {strerror}").format(path=path, strerror=exc.strerror)
+        ) from exc
     except UnicodeDecodeError as exc:
-        raise LimitsError(f"limits file {path} is not UTF-8 text: save it as UTF-8") from exc
+        raise LimitsError(_("limits file {path} is not UTF-8 text: save it as UTF-8").format(path=path)) from exc
 
 
 def _parsed(path: Path, text: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as exc:
-        raise LimitsError(f"limits file {path} is not TOML: {exc}") from exc
+        raise LimitsError(_("limits file {path} is not TOML: {exc}").format(path=path, exc=exc)) from exc
 
 
 def _limits(table: Table) -> Limits:

@@ -7,7 +7,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import TypeVar
 
-from holdwatch.language import N_
+from holdwatch.language import N_, _, written_day
 from holdwatch.quantities import Duration, Level
 from holdwatch.readings import Medium
 
@@ -249,8 +249,10 @@ class Limits:
     """The code that a plan is made from: what the plan does not say, the code says."""
     laxer: Laxer | None = None
     """Where a plan is laxer than its base."""
-    laxer_told: str = ""
-    """The same in a sentence, for every screen and paper that uses the plan."""
+    laxer_than: str = ""
+    """The title of that base."""
+    laxer_in: tuple[str, ...] = ()
+    """By the names of the parts in the file."""
     digest: str = ""
     """SHA-256 of the file as it was read, with its base where it has one: which version this is. [hex]"""
     places: tuple[str, ...] = ()
@@ -262,6 +264,29 @@ class Limits:
     """By the name of the part in the file: every other figure."""
     no_figure: Mapping[str, NoFigure] = field(default_factory=lambda: MappingProxyType({}))
     """By the name of the part: where the code gives no figure."""
+
+    @property
+    def laxer_told(self) -> str:
+        """That a plan is laxer, and who answers for it, for every screen and paper that uses it; else empty."""
+        if self.laxer is None:
+            return ""
+        return _(
+            "This plan is LAXER than {base} in {parts}: by {author} on {day}, because {reason}; approved by {approver} "
+            "on {approved}."
+        ).format(
+            base=self.laxer_than,
+            parts=", ".join(self.laxer_in),
+            author=self.laxer.author,
+            day=written_day(self.laxer.on),
+            reason=self.laxer.reason.rstrip("."),
+            approver=self.laxer.approved_by,
+            approved=written_day(self.laxer.approved_on),
+        )
+
+    @property
+    def cautions(self) -> str:
+        """The caution of the file, and that it is laxer where it is."""
+        return f"{self.caution} {self.laxer_told}".strip()
 
     def part(self, name: str, kind: type[_Kind]) -> _Kind | None:
         """Return a part of the file, or ``None`` where it has none."""

@@ -47,7 +47,6 @@ def on_base(plan: Limits, base: Limits, table: Table) -> Limits:
     said = {*plan.parts(), *plan.no_figure}
     more = {name: part for name, part in base.more.items() if name not in said}
     none = {name: words for name, words in base.no_figure.items() if name not in said}
-    told = "" if plan.laxer is None else _told(plan.laxer, laxer, base)
     return replace(
         plan,
         cooling=base.cooling if "cooling" not in said else plan.cooling,
@@ -55,14 +54,6 @@ def on_base(plan: Limits, base: Limits, table: Table) -> Limits:
         hot_holding=base.hot_holding if "hot-holding" not in said else plan.hot_holding,
         more=MappingProxyType({**more, **plan.more}),
         no_figure=MappingProxyType({**none, **plan.no_figure}),
-        caution=f"{plan.caution} {told}".strip(),
-        laxer_told=told,
-    )
-
-
-def _told(answers: Laxer, parts: tuple[str, ...], base: Limits) -> str:
-    """Say on every page that uses it that a plan is laxer, and who answers for it."""
-    return (
-        f"This plan is LAXER than {base.title} in {', '.join(parts)}: by {answers.author} on {answers.on.isoformat()}, "
-        f"because {answers.reason.rstrip('.')}; approved by {answers.approved_by} on {answers.approved_on.isoformat()}."
+        laxer_than="" if plan.laxer is None else base.title,
+        laxer_in=laxer,
     )

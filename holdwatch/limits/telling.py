@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, written_day
 from holdwatch.limits.model import Cited, Confidence, Limits, NoFigure, Standing
 
 __all__ = ["NAMES", "heading", "how_read", "not_seen", "sentences"]
@@ -74,8 +74,8 @@ def how_read(figure: Cited) -> str:
     """Say where a figure was read, or that it was not."""
     places = "; ".join(figure.read_at)
     if figure.confidence is Confidence.SEEN:
-        return _("Read on {day} in {places}.").format(day=figure.read_on.isoformat(), places=places)
-    return f"{_(_NOT_SEEN[figure.confidence])}, {figure.read_on.isoformat()}: {places}."
+        return _("Read on {day} in {places}.").format(day=written_day(figure.read_on), places=places)
+    return f"{_(_NOT_SEEN[figure.confidence])}, {written_day(figure.read_on)}: {places}."
 
 
 def _without(name: str, without: NoFigure) -> str:

@@ -111,7 +111,11 @@ def read_contains(text: str) -> tuple[Contains, ...]:
         word = "" if match is None else match["word"].casefold()
         if match is None or word not in set(Allergen):
             known = ", ".join(Allergen)
-            raise ConfigError(f"{part.strip()!r} is no allergen: write none, or some of {known}, as gluten (wheat)")
+            raise ConfigError(
+                _("{part!r} is no allergen: write none, or some of {known}, as gluten (wheat)").format(
+                    part=part.strip(), known=known
+                )
+            )
         found[Allergen(word)] = Contains(Allergen(word), " ".join((match["named"] or "").split()))
     return tuple(found[each] for each in Allergen if each in found)
 

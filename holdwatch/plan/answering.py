@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from holdwatch.calculators.tcs import Measured, read_made, read_number, tables_answer
 from holdwatch.errors import ConfigError, HoldwatchError
-from holdwatch.language import N_
+from holdwatch.language import N_, _
 from holdwatch.plan.allergens import read_contains
 from holdwatch.plan.model import ASKS, HOW, Answer, Asked, Product
 from holdwatch.rules.tcs import Heated
@@ -47,7 +47,11 @@ def read_answer(asked: Asked, text: str) -> str:
     said = text.strip()
     if asked in CHOICES:
         if said.casefold() not in CHOICES[asked]:
-            raise ConfigError(f"{text!r} does not answer: {ASKS[asked]} Write {HOW[asked]}")
+            raise ConfigError(
+                _("{text!r} does not answer: {asks} Write {how}").format(
+                    text=text, asks=_(ASKS[asked]), how=_(HOW[asked])
+                )
+            )
         return said.casefold()
     if asked is Asked.ALLERGENS:
         return ", ".join(map(str, read_contains(said))) or "none"
@@ -107,13 +111,21 @@ def figures_of(product: Product) -> Figures | None:
 def _must_ask(product: Product, asked: Asked) -> None:
     if not product.asks(asked):
         asks = ", ".join(each.asked.value for each in product.questions)
-        raise ConfigError(f"{asked.value!r} is not asked of {product.name}: it is asked {asks}")
+        raise ConfigError(
+            _("{asked!r} is not asked of {product}: it is asked {asks}").format(
+                asked=asked.value, product=product.name, asks=asks
+            )
+        )
 
 
 def _figures(text: str) -> Figures:
     match = _FIGURES.fullmatch(text)
     if match is None:
-        raise ConfigError(f"{text!r} does not answer: {ASKS[Asked.PH_AND_AW]} Write {HOW[Asked.PH_AND_AW]}")
+        raise ConfigError(
+            _("{text!r} does not answer: {asks} Write {how}").format(
+                text=text, asks=_(ASKS[Asked.PH_AND_AW]), how=_(HOW[Asked.PH_AND_AW])
+            )
+        )
     ph, ph_error, water, water_error, made = match.groups()
     try:
         figures = Figures(
@@ -123,5 +135,5 @@ def _figures(text: str) -> Figures:
         )
         tables_answer(figures.ph, figures.water_activity, figures.heated)
     except HoldwatchError as exc:
-        raise ConfigError(f"{text!r} cannot be: {exc}") from exc
+        raise ConfigError(_("{text!r} cannot be: {exc}").format(text=text, exc=exc)) from exc
     return figures

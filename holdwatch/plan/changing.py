@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from holdwatch.errors import ConfigError
-from holdwatch.language import speaking, spoken
+from holdwatch.language import _, speaking, spoken
 from holdwatch.plan.model import PlanStep, Product
 from holdwatch.plan.starters import starter
 
@@ -38,7 +38,11 @@ def step_numbered(product: Product, number: int) -> PlanStep:
         If it has none of that number.
     """
     if not 1 <= number <= len(product.steps):
-        raise ConfigError(f"{product.name} has no step {number}: give one from 1 to {len(product.steps)}")
+        raise ConfigError(
+            _("{product} has no step {number}: give one from 1 to {steps}").format(
+                product=product.name, number=number, steps=len(product.steps)
+            )
+        )
     return product.steps[number - 1]
 
 
@@ -56,7 +60,11 @@ def with_step_instead(product: Product, number: int, step: PlanStep) -> Product:
 def with_new_step(product: Product, number: int, step: PlanStep) -> Product:
     """Return the product with one more step, which has this number afterwards."""
     if not 1 <= number <= len(product.steps) + 1:
-        raise ConfigError(f"a new step of {product.name} cannot be number {number}: it has {len(product.steps)}")
+        raise ConfigError(
+            _("a new step of {product} cannot be number {number}: it has {steps}").format(
+                product=product.name, number=number, steps=len(product.steps)
+            )
+        )
     return replace(product, steps=(*product.steps[: number - 1], step, *product.steps[number - 1 :]))
 
 
@@ -70,5 +78,7 @@ def without_step(product: Product, number: int) -> Product:
     """
     step_numbered(product, number)
     if len(product.steps) == 1:
-        raise ConfigError(f"{product.name} has one step only: change it, or retire the product")
+        raise ConfigError(
+            _("{product} has one step only: change it, or retire the product").format(product=product.name)
+        )
     return replace(product, steps=(*product.steps[: number - 1], *product.steps[number:]))

@@ -2,6 +2,7 @@
 
 from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.quantities import Duration
 
 __all__ = ["MOST_IN_USE_MS", "in_use_ms"]
@@ -21,7 +22,11 @@ def in_use_ms(text: str) -> int:
     try:
         length_ms = Duration.parse(text.strip()).ms
     except ValueError as exc:
-        raise ConfigError(f"{text!r} is no time in use: write it as 4 h or 90 min") from exc
+        raise ConfigError(_("{text!r} is no time in use: write it as 4 h or 90 min").format(text=text)) from exc
     if not 0 < length_ms <= MOST_IN_USE_MS:
-        raise ConfigError(f"{text!r} is no time in use: write more than nothing and at most 7 days, as 4 h or 90 min")
+        raise ConfigError(
+            _("{text!r} is no time in use: write more than nothing and at most 7 days, as 4 h or 90 min").format(
+                text=text
+            )
+        )
     return length_ms

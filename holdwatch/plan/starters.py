@@ -52,7 +52,9 @@ def texts() -> tuple[str, ...]:
 @cache
 def _written(word: str) -> Product:
     if word not in known_starters():
-        raise ConfigError(f"no starter is called {word!r}: use one of {', '.join(known_starters())}")
+        raise ConfigError(
+            _("no starter is called {word!r}: use one of {known}").format(word=word, known=", ".join(known_starters()))
+        )
     return read_product_file(_HERE / f"{word}.toml")
 
 
@@ -95,9 +97,11 @@ def read_product_file(path: Path) -> Product:
     try:
         data = tomllib.loads(path.read_bytes().decode("utf-8"))
     except OSError as exc:
-        raise ConfigError(f"cannot read product file {path}: {exc.strerror}") from exc
+        raise ConfigError(
+            _("cannot read product file {path}: {strerror}").format(path=path, strerror=exc.strerror)
+        ) from exc
     except UnicodeDecodeError as exc:
-        raise ConfigError(f"product file {path} is not UTF-8 text: save it as UTF-8") from exc
+        raise ConfigError(_("product file {path} is not UTF-8 text: save it as UTF-8").format(path=path)) from exc
     except tomllib.TOMLDecodeError as exc:
-        raise ConfigError(f"product file {path} is not TOML: {exc}") from exc
+        raise ConfigError(_("product file {path} is not TOML: {exc}").format(path=path, exc=exc)) from exc
     return product_of(Table(path, "", data, what="product file", error=ConfigError))

@@ -46,9 +46,13 @@ def print_blank(store: Store, out: Path, *, pages: int = 2, paper: str = "letter
 def blank_pdf(store: Store, *, pages: int, paper: str, by: str, now_ms: int) -> bytes:
     """Return a blank log sheet as a PDF; see `print_blank`."""
     if paper not in PAPERS:
-        raise ConfigError(f"there is no paper called {paper!r}: use a4 or letter")
+        raise ConfigError(_("there is no paper called {paper!r}: use a4 or letter").format(paper=paper))
     if not 1 <= pages <= MOST_PAGES:
-        raise ConfigError(f"{pages} ruled pages cannot be: give a number from 1 to {MOST_PAGES}")
+        raise ConfigError(
+            _("{pages} ruled pages cannot be: give a number from 1 to {most_pages}").format(
+                pages=pages, most_pages=MOST_PAGES
+            )
+        )
     with speaking_of_site(store, now_ms), store.read() as session:
         sheet = _gather(session, pages, PAPERS[paper], by, now_ms)
     return typeset(sheet, now_ms, pages=("paper.typ", "blank.typ"))

@@ -5,7 +5,7 @@ from datetime import date
 from sqlmodel import Session
 
 from holdwatch.calculators.calibration import FOUND, WHERE
-from holdwatch.language import _, explained, many
+from holdwatch.language import _, explained, many, written_day
 from holdwatch.quantities import format_difference, format_temperature
 from holdwatch.records.setting import Setting
 from holdwatch.storage.calibration import Check, checks_of
@@ -75,9 +75,9 @@ def review_rows(session: Session, setting: Setting) -> list[list[str]]:
         )
         signed = _("signed: reviewed") if each.signed else _("not signed")
         spoken = (
-            each.first_day
+            written_day(each.first_day)
             if each.first_day == each.last_day
-            else _("{first} to {last}").format(first=each.first_day, last=each.last_day)
+            else _("{first} to {last}").format(first=written_day(each.first_day), last=written_day(each.last_day))
         )
         rows.append([spoken, setting.times.at(each.at_ms), f"{each.by} ({signed})", changed, each.text])
     return rows

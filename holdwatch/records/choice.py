@@ -88,7 +88,11 @@ def _ran(session: Session, lot: str, setting: Setting) -> int:
     batch = batch_named(session, lot)
     if not _touches(batch, setting):
         ran = setting.times.whole(batch.started_ms)
-        raise ConfigError(f"batch {lot!r} did not run in this period, it started on {ran}: choose a period it ran in")
+        raise ConfigError(
+            _("batch {lot!r} did not run in this period, it started on {ran}: choose a period it ran in").format(
+                lot=lot, ran=ran
+            )
+        )
     return id_of(batch)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from holdwatch.charts.marks import Mark
-from holdwatch.language import N_, _, decimals
+from holdwatch.language import N_, _, decimals, written_day
 from holdwatch.limits import Confidence
 from holdwatch.quantities import format_difference
 from holdwatch.records.check_pages import last_check
@@ -80,7 +80,7 @@ def limits_rows(in_force: Sequence[Governing], covers: Collection[str]) -> list[
     rows: list[list[str]] = []
     for limits in {each.limits.digest: each.limits for each in in_force}.values():
         rows += [
-            [row.clause, row.requires, row.source, _(_READ[row.confidence]), row.read_on.isoformat()]
+            [row.clause, row.requires, row.source, _(_READ[row.confidence]), written_day(row.read_on)]
             for part, row in limits.figures()
             if _is_covered(part, covers)
         ]

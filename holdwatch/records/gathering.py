@@ -3,7 +3,7 @@
 The facts come in pieces of so many subjects. The first piece tells what all of them come to, and so it comes last.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -36,6 +36,7 @@ from holdwatch.records.unit_pages import ProbeGap, unit_pages
 from holdwatch.storage.engine import Store
 from holdwatch.storage.register import site_at
 from holdwatch.storage.tables import FindingKind, SiteVersion
+from holdwatch.views.limits import Governing
 
 __all__ = ["AT_ONCE", "PAPERS", "Told", "Wanted", "gather"]
 
@@ -93,7 +94,7 @@ def gather(
         If there is no unit or batch of a name of the choice.
     """
     if wanted.paper not in PAPERS:
-        raise ConfigError(f"there is no paper called {wanted.paper!r}: use a4 or letter")
+        raise ConfigError(_("there is no paper called {paper!r}: use a4 or letter").format(paper=wanted.paper))
     kind = wanted.kind
     with store.read() as session:
         site = site_at(session, now_ms)
@@ -120,7 +121,7 @@ def gather(
             "I have read {this}. Deviations, what is not shown, and gaps were followed up as written here or on the back."
         ).format(this=_(kind.this)),
         "caution": foot(in_force),
-        "head": _head(site, setting, wanted, what, stands),
+        "head": _head(site, setting, wanted, what, stands, in_force),
     }
     totals = _Totals()
 
@@ -184,7 +185,24 @@ def _subjects(
         yield "findings", of_finding.printed
 
 
-def _head(site: SiteVersion, setting: Setting, wanted: Wanted, what: Chosen, stands: Standing) -> dict[str, Any]:
+def _degrees(setting: Setting, in_force: Sequence[Governing]) -> str:
+    """Say in which degrees a paper is, and in which the sentences are that the watch kept, where these differ."""
+    said = _("in °{scale}; compared in the unit of the code, before rounding").format(scale=setting.scale.value)
+    others = sorted({each.site.unit for each in in_force} - {setting.scale.value})
+    if not others:
+        return said
+    kept = _("reasons that were kept stand as they were written, in °{scale}").format(scale=_(" and °").join(others))
+    return f"{said}; {kept}"
+
+
+def _head(
+    site: SiteVersion,
+    setting: Setting,
+    wanted: Wanted,
+    what: Chosen,
+    stands: Standing,
+    in_force: Sequence[Governing],
+) -> dict[str, Any]:
     """Say whose paper it is, of which period and what choice, printed when and by whom."""
     times, kind = setting.times, wanted.kind
     period = _("{first} to {last}").format(
@@ -211,10 +229,7 @@ def _head(site: SiteVersion, setting: Setting, wanted: Wanted, what: Chosen, sta
             *([[_("Choice"), what.left_out]] if what.left_out else []),
             [_("Period"), period],
             [_("Local time"), times.zone_note()],
-            [
-                _("Temperatures"),
-                _("in °{scale}; compared in the unit of the code, before rounding").format(scale=setting.scale.value),
-            ],
+            [_("Temperatures"), _degrees(setting, in_force)],
             [_("Printed"), when],
         ],
     }

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _, decimals
 
 __all__ = ["DEFAULT_SIZE", "LabelSize", "read_size"]
 
@@ -17,7 +18,7 @@ _MOST_A_SHEET = 20
 _SHEETS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 _ONE = re.compile(r"(?P<width>\d+(?:\.\d+)?)(?:x(?P<height>\d+(?:\.\d+)?))?(?P<unit>mm|in)?")
 _SHEET = re.compile(r"(?P<paper>a4|letter)/(?P<columns>\d{1,2})x(?P<rows>\d{1,2})")
-_HOW = "write 57mm (a roll), 2x3in or 50x76mm (width by height), or letter/3x10 or a4/3x8 (labels on a sheet)"
+_HOW = N_("write 57mm (a roll), 2x3in or 50x76mm (width by height), or letter/3x10 or a4/3x8 (labels on a sheet)")
 
 
 @dataclass(frozen=True)
@@ -45,12 +46,12 @@ def read_size(text: str) -> LabelSize:
         width, height = _SHEETS[sheet["paper"]]
         columns, rows = int(sheet["columns"]), int(sheet["rows"])
         if not (1 <= columns <= _MOST_A_SHEET and 1 <= rows <= _MOST_A_SHEET):
-            raise ConfigError(f"{text!r} is no sheet of labels: {_HOW}")
+            raise ConfigError(_("{text!r} is no sheet of labels: {how}").format(text=text, how=_(_HOW)))
         _check(text, width / columns)
         return LabelSize(width, height, columns, rows)
     one = _ONE.fullmatch(said)
     if one is None:
-        raise ConfigError(f"{text!r} is no size of a label: {_HOW}")
+        raise ConfigError(_("{text!r} is no size of a label: {how}").format(text=text, how=_(_HOW)))
     scale = _MM_PER_INCH if one["unit"] == "in" else 1.0
     width = float(Decimal(one["width"])) * scale
     tall = None if one["height"] is None else float(Decimal(one["height"])) * scale
@@ -62,5 +63,10 @@ def read_size(text: str) -> LabelSize:
 def _check(text: str, side_mm: float) -> None:
     if not _NARROWEST_MM <= side_mm <= _WIDEST_MM:
         raise ConfigError(
-            f"{text!r} is no size of a label: each side is {_NARROWEST_MM:g} to {_WIDEST_MM:g} mm; {_HOW}"
+            _("{text!r} is no size of a label: each side is {narrowest_mm} to {widest_mm} mm; {how}").format(
+                text=text,
+                narrowest_mm=decimals(f"{_NARROWEST_MM:g}"),
+                widest_mm=decimals(f"{_WIDEST_MM:g}"),
+                how=_(_HOW),
+            )
         )

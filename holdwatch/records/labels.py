@@ -66,7 +66,9 @@ def label_pdf(store: Store, wanted: LabelWanted, *, now_ms: int, base_url: str) 
     """Return the PDF of labels or cooling tags; the errors are those of `print_labels`."""
     size = read_size(wanted.size)
     if not 1 <= wanted.copies <= _MOST:
-        raise ConfigError(f"{wanted.copies} copies cannot be: give a number from 1 to {_MOST}")
+        raise ConfigError(
+            _("{copies} copies cannot be: give a number from 1 to {most}").format(copies=wanted.copies, most=_MOST)
+        )
     with speaking_of_site(store, now_ms), store.read() as session:
         site = site_view(session)
         labels = [
@@ -101,7 +103,7 @@ def print_doors(store: Store, out: Path, *, size: str, now_ms: int, base_url: st
         ]
         sheet = _sheet(signs, read_size(size), site.name)
     if not signs:
-        raise ConfigError("there is no unit yet: add one first (holdwatch unit add)")
+        raise ConfigError(_("there is no unit yet: add one first (holdwatch unit add)"))
     pdf = typeset(sheet, now_ms, pages=("label.typ",))
     with whole_file(out) as file:
         file.write(pdf)
@@ -136,9 +138,17 @@ def _of(session: Session, batch: Batch, wanted: LabelWanted, now_ms: int, base_u
     if view is None:
         raise AssertionError("a batch that has a name can be viewed")
     if not view.running:
-        raise ConfigError(f"batch {view.lot!r} has ended ({view.outcome}): there is nothing left to label")
+        raise ConfigError(
+            _("batch {lot!r} has ended ({outcome}): there is nothing left to label").format(
+                lot=view.lot, outcome=view.outcome
+            )
+        )
     if wanted.vessel is not None and not 1 <= wanted.vessel <= view.vessels:
-        raise ConfigError(f"batch {view.lot!r} has no vessel {wanted.vessel}: give one from 1 to {view.vessels}")
+        raise ConfigError(
+            _("batch {lot!r} has no vessel {vessel}: give one from 1 to {vessels}").format(
+                lot=view.lot, vessel=wanted.vessel, vessels=view.vessels
+            )
+        )
     shared = {
         "product": view.product,
         "lot": view.lot,
@@ -173,7 +183,9 @@ def _of(session: Session, batch: Batch, wanted: LabelWanted, now_ms: int, base_u
 def _due(session: Session, batch: Batch, vessel: int, now_ms: int) -> CoolingDue:
     due = cooling_due(session, batch, vessel, now_ms)
     if due is None:
-        raise ConfigError(f"batch {batch.lot!r} has no cooling with a time limit: a cooling tag has nothing to say")
+        raise ConfigError(
+            _("batch {lot!r} has no cooling with a time limit: a cooling tag has nothing to say").format(lot=batch.lot)
+        )
     return due
 
 

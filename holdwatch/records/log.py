@@ -61,9 +61,9 @@ def print_log(
     """
     now_ms = clock.now_ms() if now_ms is None else now_ms
     if last_ms < first_ms:
-        raise ConfigError("the span ends before it begins: exchange the two")
+        raise ConfigError(_("the span ends before it begins: exchange the two"))
     if first_ms > now_ms:
-        raise ConfigError("the span lies ahead, and nothing is recorded of it yet: choose an earlier first day")
+        raise ConfigError(_("the span lies ahead, and nothing is recorded of it yet: choose an earlier first day"))
     tell = told or _silent
     wanted = Wanted(kind, choice, paper, scale, by, reader=spoken())
     with speaking_of_site(store, now_ms), Press(now_ms) as press:
@@ -97,7 +97,7 @@ def print_batches(
         If no batch is named, or `out` cannot be written.
     """
     if not lots:
-        raise ConfigError("no batch is named: name one by its lot")
+        raise ConfigError(_("no batch is named: name one by its lot"))
     with store.read() as session:
         found = [batch_named(session, lot) for lot in lots]
     first_ms = min(batch.started_ms for batch in found)

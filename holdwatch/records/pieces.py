@@ -14,6 +14,7 @@ from types import TracebackType
 from typing import Any, BinaryIO, Self
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.records.typeset import FEET, RECORD, typeset
 
 __all__ = ["Press"]
@@ -86,11 +87,14 @@ class Press:
         """Wait until at most so many children run."""
         while len(self._running) > most:
             child = self._running[0]
-            _, said = child.communicate()
+            said = child.communicate()[1]
             self._running.pop(0)
             if child.returncode < 0:
                 raise ConfigError(
-                    "the pages were not set to their end, as where a machine is short of memory: print fewer days at a time"
+                    _(
+                        "the pages were not set to their end, as where a machine is short of memory: print "
+                        "fewer days at a time"
+                    )
                 )
             if child.returncode:
                 raise RuntimeError(f"the pages could not be set: {said}")

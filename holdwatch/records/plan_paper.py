@@ -83,7 +83,7 @@ def print_plan(store: Store, out: Path, wanted: Wanted, *, at_ms: int | None = N
 def plan_pdf(store: Store, wanted: Wanted, *, at_ms: int | None = None, now_ms: int | None = None) -> bytes:
     """Return the plan as a PDF; see `print_plan`."""
     if wanted.paper not in PAPERS:
-        raise ConfigError(f"there is no paper called {wanted.paper!r}: use a4 or letter")
+        raise ConfigError(_("there is no paper called {paper!r}: use a4 or letter").format(paper=wanted.paper))
     now_ms = clock.now_ms() if now_ms is None else now_ms
     with speaking_of_site(store, now_ms), store.read() as session:
         sheet = _gather(session, wanted, now_ms if at_ms is None else at_ms, now_ms)

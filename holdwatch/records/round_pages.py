@@ -5,7 +5,7 @@ from typing import Any
 
 from sqlmodel import Session
 
-from holdwatch.language import _, explained
+from holdwatch.language import _, explained, written_day
 from holdwatch.records.setting import Setting, shown
 from holdwatch.storage.daily import STOOD
 from holdwatch.storage.events import events
@@ -44,14 +44,16 @@ def _visit(visit: VisitView, session: Session, setting: Setting) -> list[Any]:
 def _delivery(came: DeliveryView, setting: Setting) -> list[Any]:
     """Write a delivery for the typesetter."""
     measured = "–" if came.celsius is None else setting.temperature(came.celsius)
-    what = f"{came.what} ({came.supplier})" + (f", {_('use by {day}').format(day=came.use_by)}" if came.use_by else "")
+    what = f"{came.what} ({came.supplier})" + (
+        f", {_('use by {day}').format(day=written_day(came.use_by))}" if came.use_by else ""
+    )
     return [setting.times.at(came.at_ms), what, measured, shown(came.mark), came.clause, came.became, came.by]
 
 
 def _stood(event: Event) -> str:
     """Say what stood on a round when it was gone through."""
     if event.kind == EventKind.NOTHING_COOLED:
-        return explained(str(event.facts.get("day", "")), event.text)
+        return explained(written_day(event.facts["day"]), event.text)
     lines = [explained(about, words) for _kind, about, words, _link in event.facts.get(STOOD, [])]
     said = "; ".join(lines) if lines else _("nothing stood on it")
     return f"{said}. {event.text}" if event.text else said

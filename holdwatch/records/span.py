@@ -7,10 +7,11 @@ from zoneinfo import ZoneInfo
 
 from holdwatch.clock import to_datetime, to_ms
 from holdwatch.errors import ConfigError
+from holdwatch.language import N_, _
 
 __all__ = ["LocalDay", "Span", "day_of", "local_days", "parse_span", "start_of_day"]
 
-_HOW = "write a day such as 2026-11-24, today or yesterday, or an instant such as 2026-11-24T14:30-07:00"
+_HOW = N_("write a day such as 2026-11-24, today or yesterday, or an instant such as 2026-11-24T14:30-07:00")
 _DAYS_AGO = {"today": 0, "yesterday": 1}
 
 
@@ -49,8 +50,11 @@ def parse_span(first: str | None, last: str | None, timezone: str, now_ms: int) 
     first_ms = 0 if first is None else _end(_named(first, today), zone, last=False)
     last_ms = now_ms if last is None else _end(_named(last, today), zone, last=True)
     if last_ms < first_ms:
-        message = f"the span ends ({last or 'now'}) before it begins ({first}): exchange the two"
-        raise ConfigError(message)
+        raise ConfigError(
+            _("the span ends ({last}) before it begins ({first}): exchange the two").format(
+                last=last or _("now"), first=first
+            )
+        )
     return Span(first_ms, last_ms)
 
 
@@ -85,8 +89,7 @@ def _end(text: str, zone: ZoneInfo, *, last: bool) -> int:
         day = date.fromisoformat(text) if len(text) == len("2026-11-24") else None
         at = datetime.fromisoformat(text)
     except ValueError as exc:
-        message = f"{text!r} is no day or instant: {_HOW}"
-        raise ConfigError(message) from exc
+        raise ConfigError(_("{text!r} is no day or instant: {how}").format(text=text, how=_(_HOW))) from exc
     if day is not None:
         return start_of_day(day + timedelta(days=1), zone) - 1 if last else start_of_day(day, zone)
     return to_ms(at if at.tzinfo is not None else _local(at, text, zone))
@@ -98,6 +101,9 @@ def _local(at: datetime, text: str, zone: ZoneInfo) -> datetime:
     if early.utcoffset() == late.utcoffset():
         return early
     skipped = early.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != at
-    word = "does not exist" if skipped else "happens twice"
-    message = f"{text!r} {word} in {zone.key}, where the clocks change then: add its offset, such as {text}-07:00"
-    raise ConfigError(message)
+    word = (
+        _("{text!r} does not exist in {zone}, where the clocks change then: add its offset, such as {text}-07:00")
+        if skipped
+        else _("{text!r} happens twice in {zone}, where the clocks change then: add its offset, such as {text}-07:00")
+    )
+    raise ConfigError(word.format(text=text, zone=zone.key))

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
-from holdwatch.language import N_, _, sense
+from holdwatch.language import N_, _, sense, written_day
 from holdwatch.storage.chain import head
 from holdwatch.storage.chain_tables import Seal
 
@@ -29,7 +29,7 @@ class Standing:
     def rows(self) -> list[list[str]]:
         """Return what the first page says of it."""
         seals = (
-            _("until {day} (UTC), by the key {key}").format(day=self.sealed_until, key=_grouped(self.key))
+            _("until {day} (UTC), by the key {key}").format(day=written_day(self.sealed_until), key=_grouped(self.key))
             if self.key
             else _("no day is sealed yet")
         )

@@ -14,6 +14,7 @@ import numpy as np
 from sqlmodel import Session, SQLModel, col, func, select
 
 from holdwatch.clock import MS_PER_DAY, to_iso
+from holdwatch.language import N_, _, many
 from holdwatch.storage.chain import chained_tables, content_of, key_of_row
 from holdwatch.storage.chain_tables import LateReading, Link, Seal, ThinnedDay
 from holdwatch.storage.engine import Store
@@ -26,6 +27,8 @@ from holdwatch.trust.merkle import root_of
 
 __all__ = ["Problem", "Thinned", "Verified", "verify"]
 
+KINDS = (N_("altered"), N_("missing"), N_("added"), N_("cut off"))
+"""What can have become of something."""
 SHORTEST = 16
 """How many hex digits of a digest tell it from all others: as many as stand at the foot of a page."""
 _PAGE = 5_000
@@ -38,7 +41,7 @@ class Problem:
     """Something that is not as it was recorded."""
 
     kind: str
-    """altered, missing, added, or cut off."""
+    """One of `KINDS`."""
     where: str
     what: str
 
@@ -95,15 +98,15 @@ def verify(store: Store, outside: Sequence[str] = (), told: Told | None = None) 
     told : is called with what is being looked at.
     """
     found = Verified()
-    say = told or (lambda _: None)
+    say = told or (lambda __: None)
     with store.read() as session:
-        say("the chain")
+        say(_("the chain"))
         latest, digests = _walk(session, found)
         _hold_outside(found, outside, digests)
-        say("the rows")
+        say(_("the rows"))
         _hold_rows(session, found, latest)
         for number, probe in enumerate(session.exec(select(Probe).order_by(col(Probe.id))).all(), start=1):
-            say(f"the readings of {probe.code}, probe {number}")
+            say(_("the readings of {probe}, probe {number}").format(probe=probe.code, number=number))
             _hold_readings(session, found, probe, digests)
         _hold_strays(session, found)
     return found
@@ -117,11 +120,15 @@ def _walk(session: Session, found: Verified) -> tuple[dict[tuple[str, str], str 
     latest: dict[tuple[str, str], str | None] = {}
     digests, previous = [NOTHING_BEFORE], NOTHING_BEFORE
     for link in _links(session):
-        where = f"line {link.position} of the chain ({link.table_name} {link.row})"
+        where = _("line {line} of the chain ({row})").format(line=link.position, row=f"{link.table_name} {link.row}")
         expected = len(digests)
         if link.position != expected:
             found.problems.append(
-                Problem("missing", f"line {expected} of the chain", f"the next one is {link.position}")
+                Problem(
+                    "missing",
+                    _("line {line} of the chain").format(line=expected),
+                    _("the next one is {line}").format(line=link.position),
+                )
             )
             digests.extend([""] * (link.position - expected))
         problem = _wrong_with(link, previous if link.position == expected else None)
@@ -136,7 +143,7 @@ def _walk(session: Session, found: Verified) -> tuple[dict[tuple[str, str], str 
         digests.append(previous)
     found.lines, found.head = len(digests) - 1, previous
     if not found.lines:
-        found.problems.append(Problem("missing", "the chain", "it has not a single line"))
+        found.problems.append(Problem("missing", _("the chain"), _("it has not a single line")))
     latest.pop(("chain", "begun"), None)
     return latest, digests
 
@@ -156,13 +163,13 @@ def _wrong_with(link: Link, previous: str | None) -> str:
     try:
         line = read_line(link.text)
     except ValueError:
-        return "its text is no line of a chain"
+        return _("its text is no line of a chain")
     if line.text() != link.text or digest_of(link.text) != link.digest:
-        return "its text is not the one that was digested"
+        return _("its text is not the one that was digested")
     if (line.position, line.table, line.row) != (link.position, link.table_name, link.row):
-        return f"its text is of line {line.position} ({line.table} {line.row})"
+        return _("its text is of line {line} ({row})").format(line=line.position, row=f"{line.table} {line.row}")
     if previous is not None and line.previous != previous:
-        return "it does not follow the line before it: that one was changed, or another stood there"
+        return _("it does not follow the line before it: that one was changed, or another stood there")
     return ""
 
 
@@ -173,10 +180,11 @@ def _hold_outside(found: Verified, outside: Sequence[str], digests: Sequence[str
         if begins and len(given) >= SHORTEST:
             found.outside[given] = begins[0]
         else:
-            what = (
+            where = _("the digest {digest} from outside").format(digest=f"{given[:16]}…")
+            what = _(
                 "no line has it: an older copy was put back, lines were cut off or changed, or it is of another store"
             )
-            found.problems.append(Problem("cut off", f"the digest {given[:16]}… from outside", what))
+            found.problems.append(Problem("cut off", where, what))
 
 
 # ---------------------------------------------------------------- the rows
@@ -189,7 +197,7 @@ def _hold_rows(session: Session, found: Verified, latest: dict[tuple[str, str], 
             found.rows += 1
             key = name, key_of_row(row)
             if key not in latest:
-                found.problems.append(Problem("added", f"{name} {key[1]}", "the chain has no line of it"))
+                found.problems.append(Problem("added", f"{name} {key[1]}", _("the chain has no line of it")))
                 continue
             said = latest.pop(key)
             changed = _changed(said, content_of(row), table)
@@ -197,13 +205,13 @@ def _hold_rows(session: Session, found: Verified, latest: dict[tuple[str, str], 
                 found.problems.append(Problem("altered", f"{name} {key[1]}", changed))
     for (name, row_key), said in latest.items():
         if said is not None:
-            found.problems.append(Problem("missing", f"{name} {row_key}", "its last line says that it is there"))
+            found.problems.append(Problem("missing", f"{name} {row_key}", _("its last line says that it is there")))
 
 
 def _changed(said: str | None, holds: Mapping[str, Any], table: type[SQLModel]) -> str:
     """Return which columns hold something else than the chain says; a column that it does not know holds its default."""
     if said is None:
-        return "the chain says that it was taken away"
+        return _("the chain says that it was taken away")
     known = json.loads(said)
     now = json.loads(canonical(dict(holds)))
     differ = [name for name in known if name not in now or now[name] != known[name]]
@@ -211,7 +219,7 @@ def _changed(said: str | None, holds: Mapping[str, Any], table: type[SQLModel]) 
         default = table.model_fields[name].default
         if now[name] not in (None, default, "", 0, False, [], {}):
             differ.append(name)
-    return f"{', '.join(sorted(differ))} is not what was recorded" if differ else ""
+    return _("not what was recorded: {columns}").format(columns=", ".join(sorted(differ))) if differ else ""
 
 
 def _rows(session: Session, table: type[SQLModel]) -> Iterator[SQLModel]:
@@ -251,22 +259,32 @@ def _hold_readings(session: Session, found: Verified, probe: Probe, digests: Seq
                 found.problems.append(_not_as_sealed(probe, seal, len(own)))
         found.sealed += under
         if under + len(late) < len(readings):
-            what = f"{len(readings) - under - len(late)} readings are under no seal, though later days are sealed"
-            found.problems.append(Problem("added", f"probe {probe.code}, {day}", what))
+            what = many(
+                "{count} reading is under no seal, though later days are sealed",
+                "{count} readings are under no seal, though later days are sealed",
+                len(readings) - under - len(late),
+            )
+            found.problems.append(Problem("added", _day(probe, day), what))
     for day, seals in days.items():
         found.problems.extend(
-            Problem("missing", f"probe {probe.code}, {day}", f"its {s.count} sealed readings") for s in seals if s.count
+            Problem(
+                "missing",
+                _day(probe, day),
+                many("its {count} sealed reading", "its {count} sealed readings", s.count),
+            )
+            for s in seals
+            if s.count
         )
 
 
 def _as_left(session: Session, found: Verified, probe: Probe, row: ThinnedDay, seals: Sequence[Seal]) -> list[Seal]:
     """Return what the readings of a thinned day are held against: what was left, and what was sealed afterwards."""
     before = [seal for seal in seals if seal.part <= row.part]
-    where = f"the thinning of probe {probe.code}, {row.day}"
+    where = _("the thinning of probe {probe}, {day}").format(probe=probe.code, day=row.day)
     if [seal.root for seal in before] != row.roots or sum(s.count for s in before) != row.taken + row.left_count:
-        found.problems.append(Problem("altered", where, "it is not of the readings that were sealed"))
+        found.problems.append(Problem("altered", where, _("it is not of the readings that were sealed")))
     if digest_of_verdicts(session, row.probe_id, row.day) != row.verdicts:
-        found.problems.append(Problem("altered", where, "the verdicts of the day are not those that stood then"))
+        found.problems.append(Problem("altered", where, _("the verdicts of the day are not those that stood then")))
     found.thinned.append(Thinned(probe.code, row.day, row.taken, row.left_count, row.by, row.thinned_ms))
     left = Seal(
         probe_id=row.probe_id,
@@ -285,23 +303,29 @@ def _as_left(session: Session, found: Verified, probe: Probe, row: ThinnedDay, s
 
 def _hold_seal(found: Verified, probe: Probe, seal: Seal, digests: Sequence[str]) -> None:
     found.seals += 1
-    where = f"the seal of probe {probe.code}, {seal.day}"
+    where = _("the seal of probe {probe}, {day}").format(probe=probe.code, day=seal.day)
     if seal.key not in found.keys:
         found.keys.append(seal.key)
     if not is_signed(seal.key, seal.signature, signed_text(seal)):
-        found.problems.append(Problem("altered", where, "its signature is not over what it says"))
+        found.problems.append(Problem("altered", where, _("its signature is not over what it says")))
     if seal.head >= len(digests) or digests[seal.head] != seal.head_digest:
-        found.problems.append(Problem("altered", where, f"line {seal.head} of the chain is not the one that it names"))
+        what = _("line {line} of the chain is not the one that it names").format(line=seal.head)
+        found.problems.append(Problem("altered", where, what))
 
 
 def _not_as_sealed(probe: Probe, seal: Seal, count: int) -> Problem:
-    where = f"probe {probe.code}, {seal.day}"
-    when = f"{'sealed' if seal.key else 'left by thinning'} {to_iso(seal.sealed_ms)}"
+    where = _day(probe, seal.day)
+    when = (_("sealed {time}") if seal.key else _("left by thinning {time}")).format(time=to_iso(seal.sealed_ms))
+    said = {"count": abs(seal.count - count), "sealed": seal.count, "when": when}
     if count < seal.count:
-        return Problem("missing", where, f"{seal.count - count} of {seal.count} readings ({when})")
+        return Problem("missing", where, _("{count} of {sealed} readings ({when})").format(**said))
     if count > seal.count:
-        return Problem("added", where, f"{count - seal.count} readings more than the {seal.count} that were {when}")
-    return Problem("altered", where, f"its {count} readings are not those that were {when}")
+        return Problem("added", where, _("{count} readings more than {sealed} ({when})").format(**said))
+    return Problem("altered", where, _("its {sealed} readings are not the same ({when})").format(**said))
+
+
+def _day(probe: Probe, day: str) -> str:
+    return _("probe {probe}, {day}").format(probe=probe.code, day=day)
 
 
 def _by_day(session: Session, probe_id: int) -> Iterator[tuple[str, Any]]:
@@ -326,4 +350,6 @@ def _hold_strays(session: Session, found: Verified) -> None:
     query = select(Reading.probe_id).where(col(Reading.probe_id).not_in(select(Probe.id))).limit(1)
     stray = session.exec(query).first()
     if stray is not None:
-        found.problems.append(Problem("added", f"readings of a probe {stray}", "there is no such probe"))
+        found.problems.append(
+            Problem("added", _("readings of a probe {number}").format(number=stray), _("there is no such probe"))
+        )

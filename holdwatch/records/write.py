@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 
 __all__ = ["whole_file"]
 
@@ -48,4 +49,6 @@ def _usual_mode() -> int:
 
 def _why(out: Path, exc: OSError) -> str:
     """Say what could not be written, and why."""
-    return f"{out} cannot be written: {exc.strerror or exc}; choose another place with -o, or make room"
+    return _("{out} cannot be written: {error}; choose another place with -o, or make room").format(
+        out=out, error=exc.strerror or exc
+    )

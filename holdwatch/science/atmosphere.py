@@ -6,6 +6,7 @@ and water boils 5 °C lower than the report's figure would make one believe.
 """
 
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import _
 
 __all__ = ["WEATHER_SHARE", "geopotential_altitude_m", "standard_pressure_pa", "station_pressure_pa"]
 
@@ -136,7 +137,7 @@ def station_pressure_pa(reduced_pa: float, geopotential_m: float) -> float:
     """
     low, high = 85_000.0, 110_000.0
     if not low <= reduced_pa <= high:
-        raise OutOfRangeError("the pressure reduced to sea level", reduced_pa / 100, low / 100, high / 100, "hPa")
+        raise OutOfRangeError(_("the pressure reduced to sea level"), reduced_pa / 100, low / 100, high / 100, "hPa")
     root = (reduced_pa / SEA_LEVEL_PA) ** (1 / EXPONENT)
     return float(SEA_LEVEL_PA * (root - LAPSE_K_M * _altitude(geopotential_m) / SEA_LEVEL_K) ** EXPONENT)
 
@@ -144,5 +145,5 @@ def station_pressure_pa(reduced_pa: float, geopotential_m: float) -> float:
 def _altitude(metres: float) -> float:
     """Return the altitude, or refuse it where the standard's lowest layer ends."""
     if not LOWEST_M <= metres <= HIGHEST_M:
-        raise OutOfRangeError("the altitude", metres, LOWEST_M, HIGHEST_M, "m")
+        raise OutOfRangeError(_("the altitude"), metres, LOWEST_M, HIGHEST_M, "m")
     return metres

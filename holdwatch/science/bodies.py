@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import _
 from holdwatch.science._roots import Array
 from holdwatch.science.conduction import cylinder_theta, slab_theta
 
@@ -63,7 +64,7 @@ def short_cylinder_theta(
     """
     ratio = float(half_height_over_radius)
     if not 0.01 <= ratio <= 100.0:  # noqa: PLR2004  the range is the docstring's
-        raise OutOfRangeError("the ratio of height to width", ratio, 0.01, 100.0, "(dimensionless)")
+        raise OutOfRangeError(_("the ratio of height to width"), ratio, 0.01, 100.0, _("(dimensionless)"))
     times = np.asarray(fourier, dtype=np.float64)
     return cylinder_theta(times, biot_radius, radial) * slab_theta(times / ratio**2, biot_height, axial)
 
@@ -155,12 +156,12 @@ def mixed_theta(seconds: ArrayLike, h_w_m2k: float, area_m2: float, heat_capacit
     """
     times = np.asarray(seconds, dtype=np.float64)
     for name, value, unit in (
-        ("the surface coefficient", h_w_m2k, "W/m²K"),
-        ("the area", area_m2, "m²"),
-        ("the heat capacity", heat_capacity_j_k, "J/K"),
+        (_("the surface coefficient"), h_w_m2k, "W/m²K"),
+        (_("the area"), area_m2, "m²"),
+        (_("the heat capacity"), heat_capacity_j_k, "J/K"),
     ):
         if not 0.0 < value <= 1e9:  # noqa: PLR2004  the range is the docstring's
             raise OutOfRangeError(name, value, 0.0, 1e9, unit)
     for value in times[~(times >= 0)][:1]:
-        raise OutOfRangeError("the time", float(value), 0.0, math.inf, "s")
+        raise OutOfRangeError(_("the time"), float(value), 0.0, math.inf, "s")
     return np.exp(-h_w_m2k * area_m2 / heat_capacity_j_k * times)

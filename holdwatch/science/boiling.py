@@ -8,6 +8,7 @@ lines of a library that holds thousands; the tests hold them against two such li
 import math
 
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import _
 
 __all__ = ["ICE_POINT_C", "boiling_point_c", "saturation_pressure_pa"]
 
@@ -65,7 +66,7 @@ def saturation_pressure_pa(celsius: float) -> float:
     """
     kelvin = celsius + _ZERO_K
     if not _ZERO_K <= kelvin <= _CRITICAL_K:
-        raise OutOfRangeError("the temperature of the water", celsius, 0.0, _CRITICAL_K - _ZERO_K, "°C")
+        raise OutOfRangeError(_("the temperature of the water"), celsius, 0.0, _CRITICAL_K - _ZERO_K, "°C")
     theta = kelvin + _N[8] / (kelvin - _N[9])
     a = theta**2 + _N[0] * theta + _N[1]
     b = _N[2] * theta**2 + _N[3] * theta + _N[4]
@@ -108,7 +109,7 @@ def boiling_point_c(pressure_pa: float) -> float:
     IAPWS R7-97(2012), equation 31, tables 34 and 36.
     """
     if not _TRIPLE_PA <= pressure_pa <= _CRITICAL_PA:
-        raise OutOfRangeError("the pressure", pressure_pa, _TRIPLE_PA, _CRITICAL_PA, "Pa")
+        raise OutOfRangeError(_("the pressure"), pressure_pa, _TRIPLE_PA, _CRITICAL_PA, "Pa")
     beta = (pressure_pa / _PA_PER_MPA) ** 0.25
     e = beta**2 + _N[2] * beta + _N[5]
     f = _N[0] * beta**2 + _N[3] * beta + _N[6]

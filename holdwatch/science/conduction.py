@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import _
 from holdwatch.science._roots import Array, bessel, cylinder_roots, slab_roots
 
 __all__ = [
@@ -204,7 +205,9 @@ def _times(fourier: ArrayLike) -> Array:
     """Check the Fourier numbers: 0, or from the smallest to the largest covered."""
     times = np.asarray(fourier, dtype=np.float64)
     for value in times[~((times == 0) | ((times >= FOURIER_LOW) & (times <= FOURIER_HIGH)))][:1]:
-        raise OutOfRangeError("the Fourier number", float(value), FOURIER_LOW, FOURIER_HIGH, "(dimensionless, or 0)")
+        raise OutOfRangeError(
+            _("the Fourier number"), float(value), FOURIER_LOW, FOURIER_HIGH, _("(dimensionless, or 0)")
+        )
     return times
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import N_, _
 from holdwatch.science._roots import Array, cylinder_roots, slab_roots
 from holdwatch.science.bodies import mixed_theta
 from holdwatch.science.conduction import biot_number, cylinder_theta, slab_theta
@@ -42,7 +43,7 @@ class Range:
 
     def __post_init__(self) -> None:
         if not self.low <= self.middle <= self.high:
-            raise OutOfRangeError("the middle of a range", self.middle, self.low, self.high, "")
+            raise OutOfRangeError(_("the middle of a range"), self.middle, self.low, self.high, "")
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,13 @@ class Pot:
     diameter_m: float
 
 
+_SIDES = {
+    "length_m": N_("the length of the container"),
+    "width_m": N_("the width of the container"),
+    "diameter_m": N_("the diameter of the container"),
+}
+
+
 @dataclass(frozen=True)
 class Body:
     """Food in a container, and by which share of themselves its figures may be off."""
@@ -74,9 +82,9 @@ class Body:
     """A liquid turns over by itself: by this its conductivity may be multiplied at the fast end."""
 
     def __post_init__(self) -> None:
-        _within("the part of turning over", self.turns_over, 1.0, 100.0, "times")
+        _within(_("the part of turning over"), self.turns_over, 1.0, 100.0, _("times"))
         for name, size in vars(self.container).items():
-            part = f"the {name.removesuffix('_m')} of the container"
+            part = _(_SIDES[name])
             _within(part, size * 100, WIDTH_LOW_M * 100, WIDTH_HIGH_M * 100, "cm")
 
     @property
@@ -170,14 +178,14 @@ def cooling_times(
     Y. A. Çengel, *Heat Transfer: A Practical Approach*, sections 4-2 and 4-4; JCGM 100:2008 (GUM), 5.1.2, for adding
     the parts of an uncertainty.
     """
-    _within("the depth of the food", body.depth_m * 100, DEPTH_LOW_M * 100, DEPTH_HIGH_M * 100, "cm")
-    _within("the temperature of the surroundings", around.celsius.low, -60.0, 100.0, "°C")
-    _within("the temperature of the surroundings", around.celsius.high, -60.0, 100.0, "°C")
-    _within("the temperature at the start", start_c, LEVEL_LOW_C, START_HIGH_C, "°C")
+    _within(_("the depth of the food"), body.depth_m * 100, DEPTH_LOW_M * 100, DEPTH_HIGH_M * 100, "cm")
+    _within(_("the temperature of the surroundings"), around.celsius.low, -60.0, 100.0, "°C")
+    _within(_("the temperature of the surroundings"), around.celsius.high, -60.0, 100.0, "°C")
+    _within(_("the temperature at the start"), start_c, LEVEL_LOW_C, START_HIGH_C, "°C")
     for level in levels_c:
-        _within("the level to be reached", level, LEVEL_LOW_C, start_c, "°C")
+        _within(_("the level to be reached"), level, LEVEL_LOW_C, start_c, "°C")
     begins = start_c if counted_from_c is None else counted_from_c
-    _within("the temperature from which time counts", begins, max(levels_c), start_c, "°C")
+    _within(_("the temperature from which time counts"), begins, max(levels_c), start_c, "°C")
     asked = np.array([begins, *levels_c])
 
     def times(of: Body, place: Surroundings) -> Array:

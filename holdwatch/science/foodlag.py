@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import _
 from holdwatch.readings import Series
 
 __all__ = [
@@ -83,7 +84,7 @@ def lagged_c(minutes: ArrayLike, celsius: ArrayLike, *, lag_min: float, start_c:
         raise ValueError(message)
     _refuse_temperatures(air if start_c is None else np.append(air, start_c))
     if not SHORTEST_LAG_MIN <= lag_min <= LONGEST_LAG_MIN:
-        raise OutOfRangeError("the lag", lag_min, SHORTEST_LAG_MIN, LONGEST_LAG_MIN, "min")
+        raise OutOfRangeError(_("the lag"), lag_min, SHORTEST_LAG_MIN, LONGEST_LAG_MIN, "min")
     if len(air) == 0:
         return np.empty(0)
     return _follow(at, air, lag_min, float(air[0]) if start_c is None else start_c)
@@ -153,4 +154,4 @@ def _follow(at: Array, air: Array, lag_min: float, start_c: float) -> Array:
 def _refuse_temperatures(celsius: Array) -> None:
     beyond = celsius[~((celsius >= COLDEST_C) & (celsius <= WARMEST_C))]
     if len(beyond):
-        raise OutOfRangeError("the temperature", float(beyond[0]), COLDEST_C, WARMEST_C, "°C")
+        raise OutOfRangeError(_("the temperature"), float(beyond[0]), COLDEST_C, WARMEST_C, "°C")

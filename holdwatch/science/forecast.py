@@ -190,9 +190,9 @@ def forecast(
 def _refuse_impossible(target_c: float, surroundings_c: float | None) -> None:
     """Refuse a level or surroundings that no food here can have."""
     if not TARGET_LOW_C <= target_c <= TARGET_HIGH_C:
-        raise OutOfRangeError("the level", target_c, TARGET_LOW_C, TARGET_HIGH_C, "°C")
+        raise OutOfRangeError(_("the level"), target_c, TARGET_LOW_C, TARGET_HIGH_C, "°C")
     if surroundings_c is not None and not SURROUNDINGS_LOW_C <= surroundings_c <= SURROUNDINGS_HIGH_C:
-        raise OutOfRangeError("the surroundings", surroundings_c, SURROUNDINGS_LOW_C, SURROUNDINGS_HIGH_C, "°C")
+        raise OutOfRangeError(_("the surroundings"), surroundings_c, SURROUNDINGS_LOW_C, SURROUNDINGS_HIGH_C, "°C")
 
 
 def _none(target_c: float, reason: str, reaches: bool | None = None) -> Forecast:

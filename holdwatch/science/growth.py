@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import _
 from holdwatch.readings import Series
 
 __all__ = [
@@ -273,5 +274,5 @@ def _within(celsius: ArrayLike, low: float, high: float) -> Array:
     values = np.asarray(celsius, dtype=np.float64)
     beyond = np.atleast_1d(values)[~np.atleast_1d((values >= low) & (values <= high))]
     if len(beyond):
-        raise OutOfRangeError("the temperature", float(beyond[0]), low, high, "°C")
+        raise OutOfRangeError(_("the temperature"), float(beyond[0]), low, high, "°C")
     return values

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import OutOfRangeError
-from holdwatch.language import N_
+from holdwatch.language import N_, _
 from holdwatch.readings import Series
 
 __all__ = [
@@ -266,7 +266,7 @@ def log_reductions(minutes: float, *, d_min: float) -> float:
     C. J. Geankoplis, *Transport Processes and Unit Operations*, Example 9.12-3.
     """
     if not 0 <= minutes < math.inf:
-        raise OutOfRangeError("the time", minutes, 0.0, math.inf, "min")
+        raise OutOfRangeError(_("the time"), minutes, 0.0, math.inf, "min")
     if not 0 < d_min < math.inf:
         raise OutOfRangeError("D", d_min, 0.0, math.inf, "min")
     return minutes / d_min
@@ -316,7 +316,7 @@ def estimate_cook(series: Series, medium: EggMedium, *, tolerance_c: float) -> C
     *Journal of Food Protection*, doi:10.4315/0362-028X.JFP-18-438, abstract: heat-resistant strains, 56 to 64 °C.
     """
     if not 0 <= tolerance_c <= 5:  # noqa: PLR2004  the range the docstring states
-        raise OutOfRangeError("the tolerance of the probe", tolerance_c, 0.0, 5.0, "°C")
+        raise OutOfRangeError(_("the tolerance of the probe"), tolerance_c, 0.0, 5.0, "°C")
     at = (series.at_ms - series.at_ms[0]) / MS_PER_MINUTE if len(series) else np.empty(0)
     _refuse(series.celsius, medium.at_c, Z_C)
     seen = np.diff(at) <= LONGEST_GAP_MIN
@@ -324,7 +324,7 @@ def estimate_cook(series: Series, medium: EggMedium, *, tolerance_c: float) -> C
     counted = _counted(at, prudent, seen, medium, Z_C)
     least = min(_counted(at, prudent, seen, medium, z) for z in (Z_SMALLEST_C, Z_C, Z_LARGEST_C))
     most = max(float(_parts(at, series.celsius, medium.at_c, z).sum()) for z in (Z_SMALLEST_C, Z_C, Z_LARGEST_C))
-    _, above = _shares(prudent, COUNTED_FROM_C, medium.counted_to_c)
+    _below, above = _shares(prudent, COUNTED_FROM_C, medium.counted_to_c)
     return CookEstimate(
         medium=medium,
         tolerance_c=tolerance_c,
@@ -341,7 +341,7 @@ def _refuse(celsius: Array, reference_c: float, z_c: float) -> None:
     """Refuse what no kitchen can be, and a z that is none."""
     beyond = [c for c in (*np.atleast_1d(celsius).tolist(), reference_c) if not COLDEST_C <= c <= WARMEST_C]
     if beyond:
-        raise OutOfRangeError("the temperature", beyond[0], COLDEST_C, WARMEST_C, "°C")
+        raise OutOfRangeError(_("the temperature"), beyond[0], COLDEST_C, WARMEST_C, "°C")
     if not SMALLEST_Z_C <= z_c <= LARGEST_Z_C:
         raise OutOfRangeError("z", z_c, SMALLEST_Z_C, LARGEST_Z_C, "°C")
 

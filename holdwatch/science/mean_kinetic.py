@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import _
 
 __all__ = ["mean_kinetic_c"]
 
@@ -56,6 +57,6 @@ def mean_kinetic_c(celsius: ArrayLike, minutes: ArrayLike | None = None) -> floa
         raise ValueError(message)
     beyond = values[~((values >= COLDEST_C) & (values <= WARMEST_C))]
     if len(beyond):
-        raise OutOfRangeError("the temperature", float(beyond[0]), COLDEST_C, WARMEST_C, "°C")
+        raise OutOfRangeError(_("the temperature"), float(beyond[0]), COLDEST_C, WARMEST_C, "°C")
     rates = np.exp(-HEAT_OVER_R_K / (values + 273.15))
     return float(HEAT_OVER_R_K / -math.log(float(np.average(rates, weights=weight))) - 273.15)

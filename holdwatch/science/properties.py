@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 from types import MappingProxyType
 
 from holdwatch.errors import OutOfRangeError
+from holdwatch.language import N_, _
 
 __all__ = ["Makeup", "Properties", "thermal_properties"]
 
@@ -13,6 +14,9 @@ CELSIUS_LOW, CELSIUS_HIGH = 0.0, 150.0
 
 ADDS_UP_WITHIN = 0.005
 """How far from 1 the shares of a table may add up: tables round."""
+
+
+_PARTS = (N_("water"), N_("protein"), N_("fat"), N_("carbohydrate"), N_("fibre"), N_("ash"))
 
 
 @dataclass(frozen=True)
@@ -29,11 +33,13 @@ class Makeup:
     def __post_init__(self) -> None:
         for name, share in self.shares().items():
             if not 0.0 <= share <= 1.0:
-                raise OutOfRangeError(f"the share of {name}", share, 0.0, 1.0, "of the weight")
+                raise OutOfRangeError(
+                    _("the share of {name}").format(name=_(name)), share, 0.0, 1.0, _("of the weight")
+                )
         total = sum(self.shares().values())
         if abs(total - 1.0) > ADDS_UP_WITHIN:
             low, high = 1.0 - ADDS_UP_WITHIN, 1.0 + ADDS_UP_WITHIN
-            raise OutOfRangeError("the sum of the shares", total, low, high, "of the weight")
+            raise OutOfRangeError(_("the sum of the shares"), total, low, high, _("of the weight"))
 
     def shares(self) -> dict[str, float]:
         """Return the share of each component by its name."""
@@ -132,7 +138,7 @@ def thermal_properties(makeup: Makeup, celsius: float) -> Properties:
     Engineering*, table A.2.9 (read in copies on 2026-11-24).
     """
     if not CELSIUS_LOW <= celsius <= CELSIUS_HIGH:
-        raise OutOfRangeError("the temperature of the food", celsius, CELSIUS_LOW, CELSIUS_HIGH, "°C")
+        raise OutOfRangeError(_("the temperature of the food"), celsius, CELSIUS_LOW, CELSIUS_HIGH, "°C")
     volume = capacity = carried = 0.0
     for name, share in makeup.shares().items():
         component = _COMPONENTS[name]

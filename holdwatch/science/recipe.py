@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 from holdwatch.errors import ConfigError, OutOfRangeError
+from holdwatch.language import _, decimals
 from holdwatch.science.water_activity import SOLUTES
 
 __all__ = ["INGREDIENTS", "Composition", "Ingredient", "Mixture", "find_ingredient", "mix"]
@@ -137,10 +138,16 @@ def find_ingredient(name: str) -> Composition:
     if plain in INGREDIENTS:
         return INGREDIENTS[plain]
     near = get_close_matches(plain, INGREDIENTS, n=1)
-    known = f"did you mean {near[0]!r}?" if near else f"it knows {', '.join(INGREDIENTS)}."
+    known = (
+        _("did you mean {names}?").format(names=repr(near[0]))
+        if near
+        else _("it knows {names}.").format(names=", ".join(INGREDIENTS))
+    )
     raise ConfigError(
-        f"{name!r} is not in the table of ingredients: {known} Or state what its label says: '{name}=100g; water 30%; "
-        "sucrose 20%'"
+        _(
+            "{name!r} is not in the table of ingredients: {known} Or state what its label says: "
+            "'{name}=100g; water 30%; sucrose 20%'"
+        ).format(name=name, known=known)
     )
 
 
@@ -177,13 +184,15 @@ def mix(ingredients: Sequence[Ingredient], final_g: float | None = None) -> Mixt
     Conservation of mass; compositions as stated in `INGREDIENTS`.
     """
     if not ingredients:
-        raise ConfigError("there is no ingredient in the recipe")
+        raise ConfigError(_("there is no ingredient in the recipe"))
     for each in ingredients:
         parts = [each.composition.water, *each.composition.solutes().values()]
         if not 0 < each.grams < 1e9:  # noqa: PLR2004  a thousand tonnes are no kitchen's batch
-            raise OutOfRangeError(f"the weight of {each.composition.name}", each.grams, 0, 1e9, "g")
+            raise OutOfRangeError(_("the weight of {each}").format(each=each.composition.name), each.grams, 0, 1e9, "g")
         if min(parts) < 0 or sum(parts) > 100.0 + 1e-9:
-            raise OutOfRangeError(f"water and sugars of {each.composition.name}", sum(parts), 0, 100, "%")
+            raise OutOfRangeError(
+                _("water and sugars of {each}").format(each=each.composition.name), sum(parts), 0, 100, "%"
+            )
     total = sum(each.grams for each in ingredients)
     water = sum(each.grams * each.composition.water / 100 for each in ingredients)
     solutes = {
@@ -193,7 +202,15 @@ def mix(ingredients: Sequence[Ingredient], final_g: float | None = None) -> Mixt
         return Mixture(water, solutes, total)
     gone = total - final_g
     if gone < 0:
-        raise ConfigError(f"the recipe weighs {total:g} g: it cannot be {final_g:g} g when it is done")
+        raise ConfigError(
+            _("the recipe weighs {total} g: it cannot be {final_g} g when it is done").format(
+                total=decimals(f"{total:g}"), final_g=decimals(f"{final_g:g}")
+            )
+        )
     if gone >= water:
-        raise ConfigError(f"{gone:g} g are gone, but there were only {water:.0f} g of water in the recipe")
+        raise ConfigError(
+            _("{gone} g are gone, but there were only {water} g of water in the recipe").format(
+                gone=decimals(f"{gone:g}"), water=decimals(f"{water:.0f}")
+            )
+        )
     return Mixture(water - gone, solutes, final_g)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from holdwatch.errors import ConfigError, OutOfRangeError
-from holdwatch.language import N_
+from holdwatch.language import N_, _
 from holdwatch.science.boiling import saturation_pressure_pa
 
 __all__ = [
@@ -127,7 +127,7 @@ def sucrose_water_activity(sucrose_pct: float, celsius: float) -> float:
     """
     share = _share(sucrose_pct)
     if not 0.0 <= celsius <= _HOTTEST_C:
-        raise OutOfRangeError("the temperature of the syrup", celsius, 0.0, _HOTTEST_C, "°C")
+        raise OutOfRangeError(_("the temperature of the syrup"), celsius, 0.0, _HOTTEST_C, "°C")
     sugar, water = share / SUCROSE_G_MOL, (100.0 - share) / WATER_G_MOL
     x = sugar / (sugar + water)
     bond = _Q_J_MOL / (GAS_J_MOL_K * (celsius + ZERO_K)) * x**2 * (1 + _A * x + _B * x**2)
@@ -168,7 +168,7 @@ def syrup_boiling_point_c(sucrose_pct: float, pressure_pa: float) -> float:
     """
     pressure, share = _pressure(pressure_pa), _share(sucrose_pct)
     low, high = 0.0, _HOTTEST_C
-    for _ in range(_HALVINGS):
+    for _halving in range(_HALVINGS):
         middle = (low + high) / 2
         if sucrose_water_activity(share, middle) * saturation_pressure_pa(middle) < pressure:
             low = middle
@@ -206,10 +206,10 @@ def sucrose_share_pct(celsius: float, pressure_pa: float) -> float:
     low, high = 0.0, HIGHEST_PCT
     coldest, hottest = syrup_boiling_point_c(low, pressure_pa), syrup_boiling_point_c(high, pressure_pa)
     if not coldest <= celsius <= hottest:
-        raise OutOfRangeError("the temperature of the boiling syrup", celsius, coldest, hottest, "°C")
+        raise OutOfRangeError(_("the temperature of the boiling syrup"), celsius, coldest, hottest, "°C")
     # crossed once: where the activity does not fall (above 98 % below 82 °C) it is far below what is wanted there
     wanted = pressure_pa / saturation_pressure_pa(celsius)
-    for _ in range(_HALVINGS):
+    for _halving in range(_HALVINGS):
         middle = (low + high) / 2
         low, high = (middle, high) if sucrose_water_activity(middle, celsius) > wanted else (low, middle)
     return (low + high) / 2
@@ -287,7 +287,7 @@ def stage_here(name: str, pressure_pa: float) -> StageHere:
     """
     stage = STAGES.get(name)
     if stage is None:
-        raise ConfigError(f"{name!r} is no stage; they are {', '.join(STAGES)}")
+        raise ConfigError(_("{name!r} is no stage; they are {known}").format(name=name, known=", ".join(STAGES)))
     _pressure(pressure_pa)
     ends = [(degrees_f - 32) / 1.8 for degrees_f in (stage.low_f, stage.high_f)]
     if not stage.boils:
@@ -338,7 +338,7 @@ def _constant_activity_c(sea_level_c: float, pressure_pa: float) -> float:
     """Return where a syrup would boil if its water activity were the same as at sea level."""
     wanted = saturation_pressure_pa(sea_level_c) * pressure_pa / SEA_LEVEL_PA
     low, high = 0.0, _HOTTEST_C + 50
-    for _ in range(_HALVINGS):
+    for _halving in range(_HALVINGS):
         middle = (low + high) / 2
         low, high = (middle, high) if saturation_pressure_pa(middle) < wanted else (low, middle)
     return (low + high) / 2
@@ -346,11 +346,11 @@ def _constant_activity_c(sea_level_c: float, pressure_pa: float) -> float:
 
 def _share(sucrose_pct: float) -> float:
     if not 0.0 <= sucrose_pct <= HIGHEST_PCT:
-        raise OutOfRangeError("the share of sugar", sucrose_pct, 0.0, HIGHEST_PCT, "%")
+        raise OutOfRangeError(_("the share of sugar"), sucrose_pct, 0.0, HIGHEST_PCT, "%")
     return sucrose_pct
 
 
 def _pressure(pressure_pa: float) -> float:
     if not LOWEST_PA <= pressure_pa <= HIGHEST_PA:
-        raise OutOfRangeError("the pressure", pressure_pa / 100, LOWEST_PA / 100, HIGHEST_PA / 100, "hPa")
+        raise OutOfRangeError(_("the pressure"), pressure_pa / 100, LOWEST_PA / 100, HIGHEST_PA / 100, "hPa")
     return pressure_pa

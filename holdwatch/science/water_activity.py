@@ -264,16 +264,20 @@ def _or_none(
 
 def _moles(grams: Mapping[str, float], water_g: float) -> dict[str, float]:
     if not 0 < water_g < math.inf:
-        raise OutOfRangeError("the water", water_g, 0, math.inf, "g")
+        raise OutOfRangeError(_("the water"), water_g, 0, math.inf, "g")
     for name, weight in grams.items():
         if name not in SOLUTES:
-            raise ConfigError(f"{name!r} is no solute that the methods know; they know {', '.join(SOLUTES)}")
+            raise ConfigError(
+                _("{name!r} is no solute that the methods know; they know {known}").format(
+                    name=name, known=", ".join(SOLUTES)
+                )
+            )
         if not 0 <= weight < math.inf:
-            raise OutOfRangeError(f"the weight of {name}", weight, 0, math.inf, "g")
+            raise OutOfRangeError(_("the weight of {name}").format(name=name), weight, 0, math.inf, "g")
     return {name: weight / SOLUTES[name].g_mol for name, weight in grams.items()}
 
 
 def _in_range(value: float, method: str) -> float:
     if not LOWEST <= value <= 1:
-        raise OutOfRangeError(f"the water activity after {method}", value, LOWEST, 1, "")
+        raise OutOfRangeError(_("the water activity after {method}").format(method=method), value, LOWEST, 1, "")
     return value

@@ -179,7 +179,9 @@ def record_review(session: Session, number: int, reviewer: Person, *, text: str,
         raise ConfigError(_("{name} has reviewed it already").format(name=span.reviewed_by))
     waiting = unverified(session, span)
     if waiting:
-        listed = ", ".join(f"{finding.title} (finding {finding.id})" for finding in waiting)
+        listed = ", ".join(
+            _("{title} (finding {number})").format(title=finding.title, number=finding.id) for finding in waiting
+        )
         raise ConfigError(_("verify first, each by itself: {listed}").format(listed=listed))
     event = record_event(
         session,

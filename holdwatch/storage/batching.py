@@ -15,6 +15,7 @@ from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant, check_name, check_step, check_temperature, unknown
 from holdwatch.storage.placing import close_placement, placements, tell_watch
 from holdwatch.storage.said import check_beginnings, check_day, check_food, check_said, step_of
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit
 
 __all__ = [
@@ -124,7 +125,7 @@ def start_batch(
     more: dict[str, Any] = {
         "processes": list(begins),
         "not_tcs": not_tcs.strip(),
-        "use_by": check_day("use-by date", use_by),
+        "use_by": check_day(N_("use-by date"), use_by),
         "amount": check_name(N_("amount"), amount) if amount.strip() else "",
     }
     more["food"] = list(check_food(food))
@@ -245,7 +246,7 @@ def note(
         unit_id=None if unit is None else id_of(unit),
         vessel=_check_vessel(batch, kind, vessel),
         celsius=_check_celsius(kind, celsius),
-        text=text or (f"under {facts['under']}" if facts and facts.get("under") else ""),
+        text=text or _counted_under(session, facts),
         replaces_id=replaces_id,
         facts=facts,
     )
@@ -354,6 +355,14 @@ def _replaced(session: Session, batch: Batch, replaces_id: int) -> Event:
             )
         )
     return found
+
+
+def _counted_under(session: Session, facts: Mapping[str, Any] | None) -> str:
+    """Say under what time counts from a removal on, where it does."""
+    if not facts or not facts.get("under"):
+        return ""
+    with in_site_language(session):
+        return _("under {clause}").format(clause=facts["under"])
 
 
 def _check_vessel(batch: Batch, kind: EventKind, vessel: int | None) -> int | None:

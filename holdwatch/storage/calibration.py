@@ -18,6 +18,7 @@ from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant
 from holdwatch.storage.placing import close_placement, placements
 from holdwatch.storage.site import add_correction
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import Event, EventKind, Probe
 
 __all__ = ["EVERY_DAYS", "Check", "Done", "check_of", "checks_of", "due_checks", "last_good", "line_at", "record_check"]
@@ -114,7 +115,8 @@ def record_check(
     )
     if done is Done.CORRECTED:
         line = line_through(points)
-        why = f"checked: {text}" if text else "checked at a known temperature"
+        with in_site_language(session):
+            why = _("checked: {text}").format(text=text) if text else _("checked at a known temperature")
         add_correction(
             session,
             probe,

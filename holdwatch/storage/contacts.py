@@ -6,6 +6,7 @@ from holdwatch.errors import NameTakenError
 from holdwatch.language import N_, _
 from holdwatch.storage.events import record_event
 from holdwatch.storage.names import check_name, unknown
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import Contact, EventKind
 
 __all__ = ["add_contact", "contact_named", "contacts", "end_contact"]
@@ -53,5 +54,6 @@ def end_contact(session: Session, contact: Contact, *, now_ms: int, by: str) -> 
     """Tell somebody of nothing any more; what was sent to them stays on record, and so does their name."""
     contact.retired_ms = now_ms
     session.add(contact)
-    words = f"{contact.name} is told no more"
+    with in_site_language(session):
+        words = _("{name} is told no more").format(name=contact.name)
     record_event(session, EventKind.CONTACT_ROUTED, at_ms=now_ms, now_ms=now_ms, by=by, text=words)

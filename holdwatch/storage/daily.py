@@ -6,7 +6,7 @@ from datetime import date
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, written_day
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.names import check_instant
 from holdwatch.storage.tables import Batch, Event, EventKind
@@ -77,9 +77,9 @@ def say_nothing_cooled(
     cooled = [event for event in started if event.facts.get("step") == "cool"]
     if cooled:
         lots = ", ".join(session.get_one(Batch, event.batch_id).lot for event in cooled)
-        raise ConfigError(_("on {day} something was cooled: {lots}").format(day=day.isoformat(), lots=lots))
+        raise ConfigError(_("on {day} something was cooled: {lots}").format(day=written_day(day), lots=lots))
     if nothing_cooled_on(session, day) is not None:
-        raise ConfigError(_("for {day} it is recorded already that nothing was cooled").format(day=day.isoformat()))
+        raise ConfigError(_("for {day} it is recorded already that nothing was cooled").format(day=written_day(day)))
     return record_event(
         session,
         EventKind.NOTHING_COOLED,

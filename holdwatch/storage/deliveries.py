@@ -6,7 +6,7 @@ from datetime import date
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, written_day
 from holdwatch.storage.batching import note, start_batch
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
@@ -56,7 +56,7 @@ def record_delivery(session: Session, came: Delivered, *, at_ms: int, now_ms: in
     """
     check_instant(N_("the delivery"), at_ms, now_ms)
     what, supplier = check_name(N_("name of what came"), came.what), check_name(N_("supplier"), came.supplier)
-    use_by, why = check_day("use-by date", came.use_by), came.why.strip()
+    use_by, why = check_day(N_("use-by date"), came.use_by), came.why.strip()
     if came.celsius is not None:
         check_temperature(came.celsius)
     verdict, facts = _held(session, came, at_ms)
@@ -101,7 +101,7 @@ def _held(session: Session, came: Delivered, at_ms: int) -> tuple[str, dict[str,
     measured = float("nan") if came.celsius is None else came.celsius
     words = Words(when=lambda __: _("the door"), scale=Scale(site.unit))
     clause = judge_receiving(limits_of(session, site), came.part, measured, at_ms, medium=medium, words=words)
-    said = "nobody measured it" if came.celsius is None else clause.reason
+    said = _("nobody measured it") if came.celsius is None else clause.reason
     kept = {"clause": clause.clause, "requires": clause.requires, "says": said}
     return clause.verdict.value, {"verdict": clause.verdict.value, **kept}
 
@@ -110,16 +110,20 @@ def _missing(came: Delivered, verdict: str, why: str, use_by: str, today: date) 
     """Return what is missing, or contradicts itself."""
     lot, over = came.lot.strip(), bool(use_by) and date.fromisoformat(use_by) < today
     refused = {
-        "what was refused becomes no batch: leave out the lot": bool(lot),
-        "say why it was refused": not why,
+        _("what was refused becomes no batch: leave out the lot"): bool(lot),
+        _("say why it was refused"): not why,
     }
     taken = {
-        f"its use-by date, {use_by}, is over: refuse it": over,
-        "the receiving limit was not kept: refuse it, or say why it is taken all the same": verdict == "missed"
+        _("its use-by date, {use_by}, is over: refuse it").format(use_by=use_by and written_day(use_by)): over,
+        _("the receiving limit was not kept: refuse it, or say why it is taken all the same"): verdict == "missed"
         and not why,
-        "shell eggs have a limit for the air around them: leave out the lot, and say which unit keeps them": bool(lot)
+        _("shell eggs have a limit for the air around them: leave out the lot, and say which unit keeps them"): bool(
+            lot
+        )
         and came.part == "receiving-shell-eggs",
-        "of what needs no temperature control start the batch itself, with its evidence: leave out the lot": bool(lot)
+        _("of what needs no temperature control start the batch itself, with its evidence: leave out the lot"): bool(
+            lot
+        )
         and came.part is None,
     }
     return next((words for words, holds in (taken if came.taken else refused).items() if holds), "")

@@ -28,7 +28,7 @@ def refuse_detained(session: Session, batch: Batch) -> None:
     """
     entry = detained(session, id_of(batch))
     if entry is not None:
-        officer = entry.facts.get("officer", "an officer")
+        officer = entry.facts.get("officer", _("an officer"))
         raise ConfigError(
             _("batch {lot!r} is detained by {officer} since {time}: record its release first").format(
                 lot=batch.lot, officer=officer, time=to_iso(entry.at_ms)

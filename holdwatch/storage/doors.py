@@ -9,6 +9,7 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.site import site_at, units
 from holdwatch.storage.tables import Unit
@@ -41,6 +42,8 @@ def unit_at_door(session: Session, code: str) -> Unit:
     found = next((unit for unit in units(session) if door_code(session, unit) == said), None)
     if found is None:
         raise ConfigError(
-            f"{code!r} stands on no door here: look at the code once more, or choose the unit by its name"
+            _("{code!r} stands on no door here: look at the code once more, or choose the unit by its name").format(
+                code=code
+            )
         )
     return found

@@ -7,6 +7,7 @@ from typing import Any
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.errors import UnknownNameError
+from holdwatch.language import _
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.look import at_hand, gather
 from holdwatch.storage.tables import Finding, FindingKind, FindingVersion
@@ -159,7 +160,7 @@ def finding_numbered(session: Session, number: int) -> Finding:
     """
     found = session.get(Finding, number)
     if found is None:
-        raise UnknownNameError(f"there is no finding {number}: holdwatch findings lists them")
+        raise UnknownNameError(_("there is no finding {number}: holdwatch findings lists them").format(number=number))
     return found
 
 

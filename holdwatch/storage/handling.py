@@ -7,7 +7,7 @@ from itertools import pairwise
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError, RefusedError
-from holdwatch.language import _
+from holdwatch.language import N_, _
 from holdwatch.people.handling import RIGHT_OF, Act, Deed, Disposition, Handling, handling_of, refusal
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.events import events, record_event
@@ -44,8 +44,8 @@ _KINDS = {
     Act.REOPENED: EventKind.REOPENED,
 }
 _WANTS_WORDS = {
-    Act.MISTAKEN: "say why there was nothing the matter, such as: the probe lay on the bench",
-    Act.REOPENED: "say why it is open again",
+    Act.MISTAKEN: N_("say why there was nothing the matter, such as: the probe lay on the bench"),
+    Act.REOPENED: N_("say why it is open again"),
 }
 _LONGEST_PROMISE_MS = 24 * 3_600_000
 
@@ -101,7 +101,7 @@ def record_act(
     ConfigError
         If a word is missing, or the entry that is corrected cannot be; the message says what to do.
     """
-    check_instant(f"{act.value!r}", at_ms, now_ms)
+    check_instant(act.value, at_ms, now_ms)
     text = text.strip()
     asked = act if replaces_id is None else Act.CORRECTION
     why = refusal(handling(session, finding), asked, signer.by, disposition if replaces_id is None else None)
@@ -289,13 +289,13 @@ def _again(before: FindingVersion, after: FindingVersion) -> bool:
 def _incomplete(act: Act, disposition: Disposition | None, text: str, check_ms: int | None, at_ms: int) -> str:
     """Return which word is missing."""
     if act in {Act.ACTION, Act.PROMISE} and disposition is None:
-        return f"say what becomes of the food: {', '.join(each.value for each in Disposition)}"
+        return _("say what becomes of the food: {known}").format(known=", ".join(_(each.value) for each in Disposition))
     if disposition is Disposition.KEEP and not text:
-        return "food is kept for a reason: say which"
+        return _("food is kept for a reason: say which")
     if act in _WANTS_WORDS and not text:
-        return _WANTS_WORDS[act]
+        return _(_WANTS_WORDS[act])
     if act is Act.PROMISE and (check_ms is None or not at_ms < check_ms <= at_ms + _LONGEST_PROMISE_MS):
-        return "say when the check is due, within a day"
+        return _("say when the check is due, within a day")
     return ""
 
 
@@ -303,9 +303,9 @@ def _not_theirs(session: Session, finding: Finding, act: Act, signer: Signer, di
     """Return why this person may not do it, or not without a signature."""
     right = right_needed(finding, act, disposition)
     if signer.person is not None and not may(PersonRole(signer.person.role), right):
-        return f"{signer.person.name} is {signer.person.role}: a manager does this"
+        return _("{name} is {role}: a manager does this").format(name=signer.person.name, role=_(signer.person.role))
     if right in {Right.KEEP, Right.VERIFY} and not signer.signed and people(session):
-        return "this needs a manager's PIN"
+        return _("this needs a manager's PIN")
     return ""
 
 

@@ -21,6 +21,7 @@ from holdwatch.storage.logger_files import (
 )
 from holdwatch.storage.names import check_name
 from holdwatch.storage.placing import close_placement, place
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import Batch, Event, EventKind
 
 __all__ = ["hand_over", "read_back"]
@@ -47,9 +48,12 @@ def hand_over(
         If nobody is named, or the reading or the instant cannot be.
     """
     shared: dict[str, Any] = {"at_ms": at_ms, "now_ms": now_ms, "by": by}
-    event = note(session, batch, EventKind.HANDED_OVER, text=f"to {check_name('person or place', to)}", **shared)
+    to = check_name(N_("person or place"), to)
+    with in_site_language(session):
+        whom, at_it = _("to {whom}").format(whom=to), _("at the handover")
+    event = note(session, batch, EventKind.HANDED_OVER, text=whom, **shared)
     if celsius is not None:
-        note(session, batch, EventKind.READING, celsius=celsius, vessel=vessel, text="at the handover", **shared)
+        note(session, batch, EventKind.READING, celsius=celsius, vessel=vessel, text=at_it, **shared)
     return event
 
 

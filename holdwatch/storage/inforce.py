@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError, LimitsError
-from holdwatch.language import N_
+from holdwatch.language import N_, _, written_day
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.limits_tables import LimitsText
 from holdwatch.storage.names import check_name
 from holdwatch.storage.people import managers
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import Event, EventKind, SiteVersion
 
 if TYPE_CHECKING:
@@ -99,9 +100,13 @@ def kept_text(session: Session, digest: str) -> LimitsText:
     kept = session.exec(select(LimitsText).order_by(col(LimitsText.kept_ms))).all()
     found = [each for each in kept if digest and each.digest.startswith(digest.lower())]
     if len(found) != 1:
-        known = ", ".join(f"{each.digest[:12]} ({Path(each.name).name})" for each in kept) or "none yet"
-        what = "several texts begin" if found else "no text of limits begins"
-        raise ConfigError(f"{what} with {digest!r}: there are {known}")
+        known = ", ".join(f"{each.digest[:12]} ({Path(each.name).name})" for each in kept) or _("none yet")
+        what = (
+            _("several texts begin with {digest!r}: there are {known}")
+            if found
+            else _("no text of limits begins with {digest!r}: there are {known}")
+        )
+        raise ConfigError(what.format(digest=digest, known=known))
     return found[0]
 
 
@@ -122,7 +127,9 @@ def limits_of(session: Session, site: SiteVersion) -> "Limits":
     if parsed is None:
         kept = session.get(LimitsText, digest)
         if kept is None:
-            raise LimitsError(f"the text of {site.limits} is not in the store: set the limits again")
+            raise LimitsError(
+                _("the text of {limits} is not in the store: set the limits again").format(limits=site.limits)
+            )
         parsed = parse_limits(LimitsFile(kept.name, kept.text, kept.base_text))
         if len(_PARSED) >= _MOST_PARSED:
             _PARSED.clear()
@@ -167,11 +174,15 @@ def confirm_limits(
         managers are known, or the file was edited since it was taken into force.
     """
     if not site.authority:
-        raise ConfigError("say first who inspects you: holdwatch limits use --authority NAME")
+        raise ConfigError(_("say first who inspects you: holdwatch limits use --authority NAME"))
     if on > today:
-        raise ConfigError(f"{on.isoformat()} lies ahead: say on which day the authority confirmed it")
+        raise ConfigError(_("{on} lies ahead: say on which day the authority confirmed it").format(on=written_day(on)))
     if file_now(session, site) is FileNow.EDITED:
-        raise ConfigError(f"{site.limits} was edited since it was taken into force: holdwatch limits use {site.limits}")
+        raise ConfigError(
+            _("{limits} was edited since it was taken into force: holdwatch limits use {site_limits}").format(
+                limits=site.limits, site_limits=site.limits
+            )
+        )
     limits = limits_of(session, site)
     facts = {
         "digest": limits.digest,
@@ -182,7 +193,14 @@ def confirm_limits(
         "how": how.strip()[:500],
     }
     by = _manager(session, check_name(N_("name of a manager"), by))
-    text = f"{limits.title} ({limits.edition}), by {facts['person']} of {site.authority} on {facts['on']}"
+    with in_site_language(session):
+        text = _("{limits} ({edition}), by {person} of {authority} on {day}").format(
+            limits=limits.title,
+            edition=limits.edition,
+            person=facts["person"],
+            authority=site.authority,
+            day=written_day(on),
+        )
     event = record_event(
         session, EventKind.LIMITS_CONFIRMED, at_ms=now_ms, now_ms=now_ms, by=by, text=text, facts=facts
     )
@@ -195,7 +213,11 @@ def _manager(session: Session, name: str) -> str:
     said = name.casefold()
     found = next((each.name for each in known if said in {each.name.casefold(), each.initials.casefold()}), None)
     if known and found is None:
-        raise ConfigError(f"{name} is no manager here: it takes {' or '.join(each.name for each in known)}")
+        raise ConfigError(
+            _("{name} is no manager here: it takes {known}").format(
+                name=name, known=_(" or ").join(each.name for each in known)
+            )
+        )
     return found or name
 
 

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError, RefusedError
-from holdwatch.language import _, many
+from holdwatch.language import N_, _, many
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.handling import Signer
@@ -48,11 +48,11 @@ def years(count: int) -> int:
 class Kind(StrEnum):
     """A kind of record."""
 
-    READINGS = "readings"
-    FINDINGS = "findings"
-    DEEDS = "deeds"
-    PLANS = "plans"
-    PEOPLE = "people"
+    READINGS = N_("readings")
+    FINDINGS = N_("findings")
+    DEEDS = N_("deeds")
+    PLANS = N_("plans")
+    PEOPLE = N_("people")
 
 
 @dataclass(frozen=True)
@@ -75,30 +75,30 @@ _FROZEN = "Reg. (EC) 37/2005 art. 2(3): 1 year for the air of quick-frozen food 
 KEPT: Mapping[Kind, Holds] = MappingProxyType(
     {
         Kind.READINGS: Holds(
-            "readings of probes; what is thinned keeps every extreme, crossing and gap",
+            N_("readings of probes; what is thinned keeps every extreme, crossing and gap"),
             (_THREE_YEARS, _TWO_YEARS, _CFIA, _FROZEN),
             years(3),
             years(2),
         ),
         Kind.FINDINGS: Holds(
-            "findings with every version, verdicts, alerts and every try to send one",
+            N_("findings with every version, verdicts, alerts and every try to send one"),
             (_THREE_YEARS, _TWO_YEARS),
             None,
             None,
         ),
         Kind.DEEDS: Holds(
-            "what people did, declared, measured by hand, corrected and signed; checks of probes",
+            N_("what people did, declared, measured by hand, corrected and signed; checks of probes"),
             (_THREE_YEARS, _TWO_YEARS, _CFIA),
             None,
             None,
         ),
         Kind.PLANS: Holds(
-            "products, the written plan and the limits in force, every version",
+            N_("products, the written plan and the limits in force, every version"),
             ("21 CFR 117.315: 2 years after a process was last used (memory)",),
             None,
             None,
         ),
-        Kind.PEOPLE: Holds("who worked here, shifts, tries with PINs", (_TWO_YEARS,), None, None),
+        Kind.PEOPLE: Holds(N_("who worked here, shifts, tries with PINs"), (_TWO_YEARS,), None, None),
     }
 )
 """What stands in the chain is never taken away: its lines would still hold the text, so it would only be hidden."""
@@ -158,16 +158,28 @@ def set_keeping(session: Session, kind: Kind, days: int | None, signer: Signer, 
     """
     holds, before = KEPT[kind], keeping_of(session, kind).days
     if holds.floor_days is None:
-        raise ConfigError(f"{kind} are kept for good: they stand in the chain, and nothing takes them out of it")
+        raise ConfigError(
+            _("{kind} are kept for good: they stand in the chain, and nothing takes them out of it").format(
+                kind=_(kind.value)
+            )
+        )
     if not why.strip():
-        raise ConfigError("say why: a period is kept with its reason")
+        raise ConfigError(_("say why: a period is kept with its reason"))
     if days is not None and days < holds.floor_days:
         raise ConfigError(
-            f"{kind} are kept for {period_words(holds.floor_days)} at least ({holds.laws[1].split(' (')[0]}): "
-            f"{period_words(days)} is refused"
+            _("{kind} are kept for {floor_days} at least ({laws}): {days} is refused").format(
+                kind=_(kind.value),
+                floor_days=period_words(holds.floor_days),
+                laws=holds.laws[1].split(" (")[0],
+                days=period_words(days),
+            )
         )
     if days is not None and days > years(LONGEST_YEARS):
-        raise ConfigError(f"{period_words(days)} is longer than anybody will look: leave it out to keep them for good")
+        raise ConfigError(
+            _("{days} is longer than anybody will look: leave it out to keep them for good").format(
+                days=period_words(days)
+            )
+        )
     if days is not None and (before is None or days < before):
         _refuse_unsigned(signer, kind)
     event = record_event(
@@ -186,10 +198,14 @@ def set_keeping(session: Session, kind: Kind, days: int | None, signer: Signer, 
 
 def _refuse_unsigned(signer: Signer, kind: Kind) -> None:
     if signer.person is None or not signer.signed:
-        raise ConfigError(f"keeping {kind} for a shorter time is signed with a manager's PIN")
+        raise ConfigError(
+            _("keeping {kind} for a shorter time is signed with a manager's PIN").format(kind=_(kind.value))
+        )
     if not may(PersonRole(signer.person.role), Right.SET_UP):
         raise RefusedError(
-            f"{signer.person.name} is {signer.person.role}: a manager keeps records for a shorter time",
+            _("{signer} is {role}: a manager keeps records for a shorter time").format(
+                signer=signer.person.name, role=_(signer.person.role)
+            ),
             who=signer.person.name,
             what="keeping",
         )
@@ -207,7 +223,7 @@ def parse_period(text: str) -> int | None:
     if said == "always":
         return None
     if not said[:-1].isdecimal() or said[-1] not in "yd":
-        raise ConfigError(f"{text!r} is no period: write 3y, 800d, or always")
+        raise ConfigError(_("{text!r} is no period: write 3y, 800d, or always").format(text=text))
     count = int(said[:-1])
     return count if said[-1] == "d" else years(count)
 

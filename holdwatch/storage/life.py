@@ -11,6 +11,7 @@ from datetime import date
 import numpy as np
 from sqlmodel import Session
 
+from holdwatch.language import _
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Series
 from holdwatch.rules.life import Counted, Life, Measured, Reheated, spans
 from holdwatch.rules.raw_egg import Food
@@ -131,7 +132,7 @@ def life_of(session: Session, batch: Batch, told: Sequence[Event], until_ms: int
         use_by=date.fromisoformat(facts["use_by"]) if facts.get("use_by") else None,
         ends_frozen=batch.ended_ms is not None and batch.outcome == "frozen",
         food=frozenset(Food(word) for word in facts.get("food", [])),
-        not_tcs=f"{facts['not_tcs']}, said {batch.by}" if facts.get("not_tcs") else "",
+        not_tcs=_("{reason}, said {by}").format(reason=facts["not_tcs"], by=batch.by) if facts.get("not_tcs") else "",
         room=room_of(session, batch, told, until_ms),
     )
 

@@ -9,6 +9,7 @@ from holdwatch.errors import ConfigError, HoldwatchError
 from holdwatch.language import _
 from holdwatch.storage.batching import batch_named, note, note_unit
 from holdwatch.storage.site import unit_named
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import EventKind
 
 __all__ = ["SheetRow", "SheetRowError", "enter_sheet"]
@@ -55,8 +56,10 @@ def enter_sheet(session: Session, rows: Sequence[SheetRow], *, by: str, now_ms: 
 
 
 def _enter(session: Session, row: SheetRow, by: str, now_ms: int) -> None:
-    measured = f"measured by {row.measured_by}; " if row.measured_by else ""
-    mark = f"{measured}entered later by {by} from a written log sheet"
+    with in_site_language(session):
+        mark = _("entered later by {by} from a written log sheet").format(by=by)
+        if row.measured_by:
+            mark = _("measured by {name}").format(name=row.measured_by) + "; " + mark
     done = f"{row.done} ({mark})" if row.done else ""
     if row.unit:
         unit = unit_named(session, row.unit)

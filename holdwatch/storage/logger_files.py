@@ -13,9 +13,9 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError, RecordFileError, UnknownNameError
-from holdwatch.language import N_
+from holdwatch.language import N_, _, explained, many, thousands
 from holdwatch.readings import Series
-from holdwatch.recordfile import DateOrder, RejectedRow, find_timezone, is_slashed, read_record_file
+from holdwatch.recordfile import DateOrder, RejectedRow, find_timezone, is_slashed, read_record_file, row_words
 from holdwatch.storage.engine import Store
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
@@ -114,10 +114,16 @@ def open_file(
             raise ConfigError(_refused(file.name, found.rejected))
     made = LoggerFile(file.name, sha256(content).hexdigest(), found.series, found.rejected)
     if made.last_ms > now_ms:
-        raise ConfigError(f"{file.name} has readings that lie ahead: set the clock of the logger, and correct the file")
+        raise ConfigError(
+            _("{file} has readings that lie ahead: set the clock of the logger, and correct the file").format(
+                file=file.name
+            )
+        )
     with store.read() as session:
         if is_thinned(session, made.first_ms, made.last_ms, now_ms):
-            raise ConfigError(f"{file.name} is of days whose readings were thinned: what was found of them stands")
+            raise ConfigError(
+                _("{file} is of days whose readings were thinned: what was found of them stands").format(file=file.name)
+            )
     return made
 
 
@@ -178,7 +184,11 @@ def logger_named(session: Session, logger: str, medium: str, now_ms: int, by: st
     except UnknownNameError:
         probe = add_probe(session, logger, medium=medium, now_ms=now_ms, by=by)
     if probe.medium != medium:
-        raise ConfigError(f"{logger!r} measures {probe.medium}, not {medium}: say so, or give it another name")
+        raise ConfigError(
+            _("{logger!r} measures {medium}, not {said}: say so, or give it another name").format(
+                logger=logger, medium=_(probe.medium), said=_(medium)
+            )
+        )
     return probe
 
 
@@ -188,7 +198,9 @@ def refuse_known(
     """Refuse a file that was read before for a batch or a probe."""
     for event in events(session, batch_id=batch_id, probe_id=probe_id, kinds=[EventKind.READ_BACK]):
         if event.facts.get("sha256") == found.digest:
-            raise ConfigError(f"{found.name} was already read back, by {event.by}: its readings are kept")
+            raise ConfigError(
+                _("{found} was already read back, by {by}: its readings are kept").format(found=found.name, by=event.by)
+            )
 
 
 def keep_readings(store: Store, found: LoggerFile, probe_id: int, now_ms: int) -> Written:
@@ -208,7 +220,6 @@ def keep_readings(store: Store, found: LoggerFile, probe_id: int, now_ms: int) -
 
 def facts_of(found: LoggerFile, logger: str) -> dict[str, Any]:
     """Return words and facts of the entry that names a file."""
-    left = f", {len(found.rejected)} rows left out" if found.rejected else ""
     facts: dict[str, Any] = {
         "file": found.name,
         "sha256": found.digest,
@@ -220,8 +231,12 @@ def facts_of(found: LoggerFile, logger: str) -> dict[str, Any]:
     if found.rejected:
         facts["left_out"] = len(found.rejected)
         facts["reasons"] = [[each.row, each.reason] for each in found.rejected[:_KEPT_REASONS]]
-    text = f"{logger}: {len(found.series)} readings of {found.name}{left}, SHA-256 {found.digest[:12]}"
-    return {"text": text, "facts": facts}
+    said = [
+        many("{count} reading of {file}", "{count} readings of {file}", len(found.series), file=found.name),
+        many("{count} row left out", "{count} rows left out", len(found.rejected)) if found.rejected else "",
+        f"SHA-256 {found.digest[:12]}",
+    ]
+    return {"text": explained(logger, ", ".join(filter(None, said))), "facts": facts}
 
 
 def _place(session: Session, probe: Probe, unit: Unit, found: LoggerFile, *, now_ms: int, by: str) -> None:
@@ -239,7 +254,9 @@ def _place(session: Session, probe: Probe, unit: Unit, found: LoggerFile, *, now
     ):
         return
     if there:
-        raise ConfigError(f"{probe.code} is recorded as having stood somewhere else in that time: name no unit")
+        raise ConfigError(
+            _("{code} is recorded as having stood somewhere else in that time: name no unit").format(code=probe.code)
+        )
     placed = place(session, probe, unit=unit, at_ms=found.first_ms, now_ms=now_ms, by=by)
     close_placement(session, placed, at_ms=found.last_ms, now_ms=now_ms, by=by)
 
@@ -248,12 +265,20 @@ def _content(file: Path) -> bytes:
     """Return a file's bytes, if it is none too large to be read."""
     try:
         if file.stat().st_size > MOST_BYTES:
-            raise ConfigError(f"{file.name} is larger than {MOST_BYTES // 1024**2} MB: cut it to the time of the batch")
+            raise ConfigError(
+                _("{file} is larger than {megabytes} MB: cut it to the time of the batch").format(
+                    file=file.name, megabytes=MOST_BYTES // 1024**2
+                )
+            )
         content = file.read_bytes()
     except OSError as exc:
-        raise ConfigError(f"{file} cannot be read: {exc.strerror}") from exc
+        raise ConfigError(_("{file} cannot be read: {strerror}").format(file=file, strerror=exc.strerror)) from exc
     if content.count(b"\n") > MOST_ROWS:
-        raise ConfigError(f"{file.name} has more than {MOST_ROWS:,} rows: make several files of it")
+        raise ConfigError(
+            _("{file} has more than {most_rows} rows: make several files of it").format(
+                file=file.name, most_rows=thousands(MOST_ROWS)
+            )
+        )
     return content
 
 
@@ -265,10 +290,17 @@ def _ask_for_order(name: str, content: bytes, dates: DateOrder | None) -> None:
     slashed = (cell.strip().strip('"') for line in text.splitlines()[1:] for cell in line.split(","))
     example = next((cell for cell in slashed if is_slashed(cell)), None)
     if example is not None:
-        raise ConfigError(f"{name} has dates such as {example}: say whether the day or the month comes first")
+        raise ConfigError(
+            _("{name} has dates such as {example}: say whether the day or the month comes first").format(
+                name=name, example=example
+            )
+        )
 
 
 def _refused(name: str, rejected: Sequence[RejectedRow]) -> str:
-    told = "; ".join(f"line {each.row}: {each.reason}" for each in rejected[:_TOLD])
-    more = f"; and {len(rejected) - _TOLD} more" if len(rejected) > _TOLD else ""
-    return f"{name} is not kept: {told}{more}. Correct the file, or say that such rows may be left out."
+    told = [row_words(each) for each in rejected[:_TOLD]]
+    if len(rejected) > _TOLD:
+        told.append(_("and {count} more").format(count=len(rejected) - _TOLD))
+    return _("{name} is not kept: {told}. Correct the file, or say that such rows may be left out.").format(
+        name=name, told="; ".join(told)
+    )

@@ -9,12 +9,13 @@ from typing import TypeVar
 
 from holdwatch.clock import MS_PER_MINUTE, to_iso
 from holdwatch.errors import ConfigError, UnknownNameError
-from holdwatch.language import N_, _
+from holdwatch.language import LANGUAGES, N_, _, decimals
 
 __all__ = [
     "check_choice",
     "check_code",
     "check_instant",
+    "check_language",
     "check_medium",
     "check_name",
     "check_scale",
@@ -22,6 +23,7 @@ __all__ = [
     "check_step",
     "check_temperature",
     "check_topic",
+    "nearest",
     "unknown",
 ]
 
@@ -33,13 +35,18 @@ _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9:./_-]*")  # the letters of a SenML na
 _Choice = TypeVar("_Choice", bound=StrEnum)
 
 
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Ask whether one of the names most like it was meant; empty where none is like it."""
+    folded = {each.casefold(): each for each in sorted(known)}
+    near = [folded[each] for each in get_close_matches(name.casefold(), folded, n=3)]
+    return _("did you mean {names}?").format(names=_(" or ").join(repr(each) for each in near)) if near else ""
+
+
 def unknown(what: str, name: str, known: Iterable[str]) -> UnknownNameError:
     """Return the error for a name that the store does not hold, with the nearest ones that it does."""
     names = sorted(known)
-    folded = {each.casefold(): each for each in names}
-    near = [folded[each] for each in get_close_matches(name.casefold(), folded, n=3)]
-    if near:
-        hint = _("did you mean {names}?").format(names=_(" or ").join(repr(each) for each in near))
+    if near := nearest(name, names):
+        hint = near
     elif len(names) > _LISTED:
         hint = _("there are {names} and {count} more").format(
             names=", ".join(names[:_LISTED]), count=len(names) - _LISTED
@@ -94,6 +101,17 @@ def check_choice(what: str, word: str, choices: type[_Choice]) -> _Choice:
         ) from exc
 
 
+def check_language(language: str) -> str:
+    """Return a language that can be spoken."""
+    code = language.strip().casefold()
+    if code not in LANGUAGES:
+        known = ", ".join(f"{each} ({name})" for each, name in LANGUAGES.items())
+        raise ConfigError(
+            _("{language!r} is no language that is spoken here: {known}").format(language=language, known=known)
+        )
+    return code
+
+
 # The words below belong to rooms that load arrays; a command that only reads the register need not wait for them.
 
 
@@ -144,7 +162,7 @@ def check_temperature(celsius: float) -> float:
     if not math.isfinite(celsius) or not COLDEST_C <= celsius <= HOTTEST_C:
         raise ConfigError(
             _("{celsius} °C is no temperature of food: give one from {coldest:g} to {hottest:g} °C").format(
-                celsius=celsius, coldest=COLDEST_C, hottest=HOTTEST_C
+                celsius=decimals(f"{celsius:g}"), coldest=COLDEST_C, hottest=HOTTEST_C
             )
         )
     return celsius

@@ -123,7 +123,7 @@ def back_in_use(session: Session, unit: Unit | None, *, at_ms: int, now_ms: int,
     check_instant(N_("back in use"), at_ms, now_ms)
     running = rest_at(session, None if unit is None else id_of(unit), at_ms)
     if running is None:
-        name = "the kitchen" if unit is None else unit.name
+        name = _("the kitchen") if unit is None else unit.name
         raise ConfigError(
             _("{name} was not out of use at {time}: there is nothing to end").format(name=name, time=to_iso(at_ms))
         )

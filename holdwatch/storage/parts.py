@@ -13,6 +13,7 @@ from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.measured import vessels_known
 from holdwatch.storage.names import check_instant
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import Batch, Event, EventKind
 
 __all__ = ["add_part", "divide_batch", "parts_of", "put_into"]
@@ -95,12 +96,14 @@ def add_part(
             )
     sources = [part_vessel] if part_vessel is not None else vessels_known(session, part)
     shared = {"at_ms": at_ms, "now_ms": now_ms, "by": by}
+    with in_site_language(session):
+        into = _("into {product} {lot}").format(product=batch.product, lot=batch.lot)
     record_event(
         session,
         EventKind.PARTED,
         batch_id=id_of(part),
         vessel=part_vessel,
-        text=f"into {batch.product} {batch.lot}",
+        text=into,
         facts={"batch": id_of(batch)},
         **shared,  # type: ignore[arg-type]
     )

@@ -3,13 +3,14 @@
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError, NameTakenError
-from holdwatch.language import LANGUAGES, N_, _, check_language
+from holdwatch.language import LANGUAGES, N_, _
 from holdwatch.people.roles import PersonRole
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.look import asked_once
-from holdwatch.storage.names import check_choice, check_name, check_scale, unknown
+from holdwatch.storage.names import check_choice, check_language, check_name, check_scale, unknown
 from holdwatch.storage.people_tables import Person, PinTry, TryOutcome
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import EventKind
 
 __all__ = [
@@ -110,7 +111,10 @@ def change_role(session: Session, person: Person, role: str, *, now_ms: int, by:
     if found == person.role:
         return
     _keep_one_manager(session, person)
-    said = f"{person.name} is {found} from now on; was {person.role}"
+    with in_site_language(session):
+        said = _("{name} is {role} from now on; was {before}").format(
+            name=person.name, role=_(found.value), before=_(person.role)
+        )
     person.role = found.value
     session.add(person)
     _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
@@ -127,7 +131,9 @@ def end_person(session: Session, person: Person, *, now_ms: int, by: str) -> Non
     _keep_one_manager(session, person)
     person.ended_ms, person.pin_hash = now_ms, ""
     session.add(person)
-    _tell(session, EventKind.PERSON_CHANGED, person, f"{person.name} works here no more", now_ms=now_ms, by=by)
+    with in_site_language(session):
+        said = _("{name} works here no more").format(name=person.name)
+    _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
 
 
 def keep_pin(session: Session, person: Person, pin_hash: str, *, now_ms: int, by: str) -> None:
@@ -136,7 +142,8 @@ def keep_pin(session: Session, person: Person, pin_hash: str, *, now_ms: int, by
     person.pin_hash, person.pin_set_ms = pin_hash, now_ms
     session.add(person)
     session.add(PinTry(person_id=id_of(person), at_ms=now_ms, act="", place="", outcome=TryOutcome.NEW_PIN.value))
-    said = f"{person.name} has {'a' if first else 'a new'} PIN"
+    with in_site_language(session):
+        said = (_("{name} has a PIN") if first else _("{name} has a new PIN")).format(name=person.name)
     _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
 
 
@@ -166,7 +173,12 @@ def set_sso(session: Session, person: Person, account: str, *, now_ms: int, by: 
             )
     person.sso = account
     session.add(person)
-    said = f"{person.name} signs in by single sign-on{f' as {account}' if account else ' no more'}"
+    with in_site_language(session):
+        said = (
+            _("{name} signs in by single sign-on as {account}")
+            if account
+            else _("{name} signs in by single sign-on no more")
+        ).format(name=person.name, account=account)
     _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
 
 
@@ -181,8 +193,12 @@ def set_screen(session: Session, person: Person, *, language: str, scale: str, n
     person.language = check_language(language) if language else ""
     person.scale = check_scale(scale) if scale else ""
     session.add(person)
-    spoken = LANGUAGES.get(person.language, "the language of the site")
-    said = f"{person.name}'s screens speak {spoken}, in {f'°{person.scale}' if person.scale else 'the degrees of the site'}"
+    with in_site_language(session):
+        said = _("{name}'s screens speak {language}, in {degrees}").format(
+            name=person.name,
+            language=LANGUAGES.get(person.language) or _("the language of the site"),
+            degrees=f"°{person.scale}" if person.scale else _("the degrees of the site"),
+        )
     _tell(session, EventKind.PERSON_CHANGED, person, said, now_ms=now_ms, by=by)
 
 

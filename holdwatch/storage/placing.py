@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.errors import ConfigError, NameTakenError, StorageError
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, many
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
 from holdwatch.storage.ids import id_of, numbered
@@ -236,9 +236,13 @@ def _check_vessel(session: Session, batch: Batch, probe: Probe, vessel: int | No
     if vessel is None:
         free = own + [number for number in range(1, batch.vessels + 1) if number not in taken]
         if not free:
-            whole = "its one vessel" if batch.vessels == 1 else f"each of its {batch.vessels} vessels"
             raise NameTakenError(
-                _("batch {lot!r} already has a probe in {whole}: take one out first").format(lot=batch.lot, whole=whole)
+                many(
+                    "batch {lot!r} already has a probe in its one vessel: take it out first",
+                    "batch {lot!r} already has a probe in each of its {count} vessels: take one out first",
+                    batch.vessels,
+                    lot=batch.lot,
+                )
             )
         return free[0]
     if not 1 <= vessel <= batch.vessels:

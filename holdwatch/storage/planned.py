@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from sqlmodel import Session
 
 from holdwatch.errors import ConfigError
-from holdwatch.language import N_
+from holdwatch.language import N_, _
 from holdwatch.storage.batching import start_batch
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant
@@ -64,7 +64,9 @@ def in_use_said(session: Session, batch: Batch, text: str) -> tuple[str, dict[st
 
     words = text.strip() or in_use_by_plan(session, batch)
     if not words:
-        raise ConfigError(f"say for how long {batch.lot} may be in use, as 4 h: the plan says nothing of it")
+        raise ConfigError(
+            _("say for how long {lot} may be in use, as 4 h: the plan says nothing of it").format(lot=batch.lot)
+        )
     return words, {"for_ms": in_use_ms(words)}
 
 

@@ -5,10 +5,12 @@ from collections.abc import Sequence
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.storage.contacts import contacts
 from holdwatch.storage.events import record_event
 from holdwatch.storage.hours import MINUTES_A_DAY
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import Contact, ContactRoute, EventKind, FindingKind, Unit
 
 __all__ = ["add_route", "end_routes", "routes"]
@@ -46,11 +48,11 @@ def add_route(
         If an hour, weekday or wait cannot be.
     """
     if not (0 <= from_min < MINUTES_A_DAY and 0 < to_min <= MINUTES_A_DAY):
-        raise ConfigError("the hours of a route lie between 00:00 and 24:00")
+        raise ConfigError(_("the hours of a route lie between 00:00 and 24:00"))
     if from_min == to_min:
-        raise ConfigError("a route whose hours end where they begin would never be on: give another end")
+        raise ConfigError(_("a route whose hours end where they begin would never be on: give another end"))
     if not 0 <= after_ms <= _LONGEST_WAIT_MS:
-        raise ConfigError("a finding is passed on within a day: give up to 1440 min")
+        raise ConfigError(_("a finding is passed on within a day: give up to 1440 min"))
     route = ContactRoute(
         contact_id=id_of(contact),
         kinds=[kind.value for kind in kinds],
@@ -63,7 +65,9 @@ def add_route(
     )
     session.add(route)
     facts = route.model_dump(include={"kinds", "unit_ids", "days", "from_min", "to_min", "after_ms"})
-    _tell(session, f"{contact.name} is told by one more route", now_ms, by, facts)
+    with in_site_language(session):
+        said = _("{name} is told by one more route").format(name=contact.name)
+    _tell(session, said, now_ms, by, facts)
     return route
 
 
@@ -84,7 +88,9 @@ def end_routes(session: Session, contact: Contact, *, now_ms: int, by: str) -> i
         route.ended_ms = now_ms
         session.add(route)
     if own:
-        _tell(session, f"{contact.name} is told of everything at once", now_ms, by, {})
+        with in_site_language(session):
+            said = _("{name} is told of everything at once").format(name=contact.name)
+        _tell(session, said, now_ms, by, {})
     return len(own)
 
 

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.storage.names import check_step
 from holdwatch.storage.tables import EventKind
 
@@ -33,7 +34,9 @@ def check_beginnings(processes: Sequence[str]) -> tuple[str, ...]:
     known = [process.value for process in BEGINNINGS]
     for process in processes:
         if process not in known:
-            raise ConfigError(f"a batch cannot begin with {process!r}: use {', '.join(known)}")
+            raise ConfigError(
+                _("a batch cannot begin with {process!r}: use {known}").format(process=process, known=", ".join(known))
+            )
     return tuple(dict.fromkeys(processes))
 
 
@@ -44,10 +47,14 @@ def check_food(facts: Sequence[str]) -> tuple[str, ...]:
     known = [fact.value for fact in Food]
     for fact in facts:
         if fact not in known:
-            raise ConfigError(f"nothing is known of {fact!r}: use {', '.join(known)}")
+            raise ConfigError(_("nothing is known of {fact!r}: use {known}").format(fact=fact, known=", ".join(known)))
     eggs = [fact for fact in (Food.RAW_EGG, Food.PASTEURISED_EGG) if fact in facts]
     if eggs and Food.NO_EGG in facts:
-        raise ConfigError(f"food cannot be {eggs[0].value} and {Food.NO_EGG.value} at once: say one of them")
+        raise ConfigError(
+            _("food cannot be {value} and {food} at once: say one of them").format(
+                value=eggs[0].value, food=Food.NO_EGG.value
+            )
+        )
     return tuple(dict.fromkeys(facts))
 
 
@@ -63,7 +70,7 @@ def check_day(what: str, text: str) -> str:
     try:
         return date.fromisoformat(text.strip()).isoformat() if text.strip() else ""
     except ValueError as exc:
-        raise ConfigError(f"{text!r} is no {what}: write it as 2026-12-01") from exc
+        raise ConfigError(_("{text!r} is no {what}: write it as 2026-12-01").format(text=text, what=_(what))) from exc
 
 
 def check_said(kind: EventKind, text: str, facts: Mapping[str, Any]) -> None:
@@ -71,7 +78,9 @@ def check_said(kind: EventKind, text: str, facts: Mapping[str, Any]) -> None:
     if kind is EventKind.STEP:
         check_step(text)
     if kind is EventKind.REHEATING and text not in {"", *PURPOSES}:
-        raise ConfigError(f"food is not reheated for {text!r}: say {' or '.join(PURPOSES)}")
+        raise ConfigError(
+            _("food is not reheated for {text!r}: say {known}").format(text=text, known=_(" or ").join(PURPOSES))
+        )
     if kind is EventKind.ALLERGENS:
         from holdwatch.plan.allergens import read_contains
 
@@ -81,12 +90,16 @@ def check_said(kind: EventKind, text: str, facts: Mapping[str, Any]) -> None:
 
         if not 0 < int(facts.get("for_ms", 0)) <= MOST_IN_USE_MS:
             raise ConfigError(
-                "say for how long it may be in use, of your own plan: as 4 h or 90 min, and no more than 7 days"
+                _("say for how long it may be in use, of your own plan: as 4 h or 90 min, and no more than 7 days")
             )
     under, part = facts.get("under"), facts.get("part")
     if under is not None and under not in UNDER:
-        raise ConfigError(f"time does not count under {under!r}: use one of {', '.join(UNDER)}")
+        raise ConfigError(
+            _("time does not count under {under!r}: use one of {known}").format(under=under, known=", ".join(UNDER))
+        )
     if facts.get("room_air") and under is None:
-        raise ConfigError("the air of the room stands for the food under time control alone: say under which")
+        raise ConfigError(_("the air of the room stands for the food under time control alone: say under which"))
     if part is not None and part not in DELIVERIES:
-        raise ConfigError(f"no delivery is held against {part!r}: use one of {', '.join(DELIVERIES)}")
+        raise ConfigError(
+            _("no delivery is held against {part!r}: use one of {known}").format(part=part, known=", ".join(DELIVERIES))
+        )

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, func, select
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.people.pins import hash_pin, is_pin, outdated
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.people.tries import waits_until_ms
@@ -43,13 +44,19 @@ class Checked:
         if self.waits_until_ms is not None:
             wait_s = max(1, -(-(self.waits_until_ms - now_ms) // 1000))
             wait = f"{wait_s} s" if wait_s < _MINUTE_S else f"{-(-wait_s // _MINUTE_S)} min"
-            wrong = "" if self.outcome is TryOutcome.TOO_SOON else "this PIN is wrong; "
-            return f"{wrong}too many wrong PINs: the next one is looked at in {wait}; a manager can set a new PIN"
+            return (
+                _("too many wrong PINs: the next one is looked at in {wait}; a manager can set a new PIN")
+                if self.outcome is TryOutcome.TOO_SOON
+                else _(
+                    "this PIN is wrong; too many wrong PINs: the next one is looked at in {wait}; a manager can set a "
+                    "new PIN"
+                )
+            ).format(wait=wait)
         return {
-            TryOutcome.WRONG: f"this is not the PIN of {self.person.name}",
-            TryOutcome.NO_PIN: f"{self.person.name} has no PIN yet: a manager sets one",
-            TryOutcome.NOT_ALLOWED: f"{self.person.name} ({self.person.role}) may not do this: a manager does",
-        }.get(self.outcome, "")
+            TryOutcome.WRONG: _("this is not the PIN of {name}"),
+            TryOutcome.NO_PIN: _("{name} has no PIN yet: a manager sets one"),
+            TryOutcome.NOT_ALLOWED: _("{name} ({role}) may not do this: a manager does"),
+        }.get(self.outcome, "").format(name=self.person.name, role=_(self.person.role))
 
 
 def check_pin(store: Store, person_id: int, pin: str, right: Right | None, *, place: str, now_ms: int) -> Checked:

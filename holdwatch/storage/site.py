@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from sqlmodel import Session, col, or_, select
 
 from holdwatch.errors import ConfigError, NameTakenError, StoreMissingError
-from holdwatch.language import N_, check_language
+from holdwatch.language import N_, _, decimals
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import record_event
 from holdwatch.storage.hours import check_quiet
@@ -17,11 +17,13 @@ from holdwatch.storage.names import (
     check_choice,
     check_code,
     check_instant,
+    check_language,
     check_medium,
     check_name,
     check_scale,
     check_span,
     check_topic,
+    nearest,
     unknown,
 )
 from holdwatch.storage.tables import Answer, Correction, EventKind, Payload, Probe, SiteVersion, Unit, UnitKind
@@ -67,7 +69,7 @@ def site_at(session: Session, at_ms: int | None) -> SiteVersion:
     """
     versions = _site_versions(session)
     if not versions:
-        raise StoreMissingError("the store knows no site yet: run `holdwatch init --site NAME --timezone AREA/CITY`")
+        raise StoreMissingError(_("the store knows no site yet: run `holdwatch init --site NAME --timezone AREA/CITY`"))
     found = next((version for version in versions if at_ms is None or version.from_ms <= at_ms), None)
     first_ms = versions[-1].from_ms
     return found if found is not None else next(version for version in versions if version.from_ms == first_ms)
@@ -143,7 +145,7 @@ def set_site(
         recorded_ms=now_ms,
     )
     if not version.limits:
-        raise ConfigError("a site is held against limits: name a code, or the path of a limits file")
+        raise ConfigError(_("a site is held against limits: name a code, or the path of a limits file"))
     session.add(version)
     facts = version.model_dump(include=set(_SITE_FACTS))
     record_event(session, EventKind.SITE_SET, at_ms=from_ms, now_ms=now_ms, by=by, text=version.name, facts=facts)
@@ -164,7 +166,9 @@ def add_unit(session: Session, name: str, kind: str, *, now_ms: int, by: str) ->
     name = check_name(N_("name of a unit"), name)
     for known in units(session):
         if known.name.casefold() == name.casefold():
-            raise NameTakenError(f"there is already a unit called {known.name!r}: use another name")
+            raise NameTakenError(
+                _("there is already a unit called {known!r}: use another name").format(known=known.name)
+            )
     unit = Unit(name=name, kind=check_choice(N_("kind of unit"), kind, UnitKind).value, added_ms=now_ms)
     session.add(unit)
     session.flush()
@@ -238,10 +242,12 @@ def add_probe(
     )
     clash = session.exec(select(Probe).where(or_(col(Probe.code) == code, col(Probe.topic) == probe.topic))).first()
     if clash is not None and clash.code == code:
-        raise NameTakenError(f"there is already a probe {code!r}: use another code")
+        raise NameTakenError(_("there is already a probe {code!r}: use another code").format(code=code))
     if clash is not None:
         raise NameTakenError(
-            f"probe {clash.code!r} already publishes on topic {probe.topic!r}: give --topic another one"
+            _("probe {code!r} already publishes on topic {topic!r}: give --topic another one").format(
+                code=clash.code, topic=probe.topic
+            )
         )
     session.add(probe)
     session.flush()
@@ -298,10 +304,14 @@ def add_correction(
     check_span(N_("the correction"), from_ms, to_ms)
     if is_thinned(session, from_ms, now_ms if to_ms is None else to_ms, now_ms):
         raise ConfigError(
-            "readings of that time were thinned, and cannot be judged again: correct it from a later day on"
+            _("readings of that time were thinned, and cannot be judged again: correct it from a later day on")
         )
     if not (math.isfinite(offset_c) and math.isfinite(slope)) or abs(offset_c) > _LARGEST_OFFSET_C:
-        raise ConfigError(f"an offset of {offset_c} °C is no correction: a probe that far off is to be replaced")
+        raise ConfigError(
+            _("an offset of {offset_c} °C is no correction: a probe that far off is to be replaced").format(
+                offset_c=decimals(f"{offset_c:g}")
+            )
+        )
     correction = Correction(
         probe_id=id_of(probe),
         from_ms=from_ms,
@@ -337,9 +347,10 @@ def _check_zone(timezone: str) -> str:
     try:
         ZoneInfo(timezone)
     except (ZoneInfoNotFoundError, ValueError, OSError) as exc:
-        near = str(unknown(N_("time zone"), timezone, available_timezones()))
-        hint = near.partition(": ")[2] if "did you mean" in near else "write it as AREA/CITY, such as America/Denver"
-        raise ConfigError(f"no time zone is called {timezone!r}: {hint}") from exc
+        hint = nearest(timezone, available_timezones()) or _("write it as AREA/CITY, such as America/Denver")
+        raise ConfigError(
+            _("no time zone is called {timezone!r}: {hint}").format(timezone=timezone, hint=hint)
+        ) from exc
     return timezone
 
 
@@ -356,5 +367,7 @@ def _check_answer(answer: str) -> str:
 def _check_pointer(pointer: str) -> str:
     """Return a JSON Pointer (RFC 6901), or an empty text for none."""
     if pointer and not pointer.startswith("/"):
-        raise ConfigError(f"{pointer!r} is no JSON Pointer: begin it with '/', such as /sensor/temperature")
+        raise ConfigError(
+            _("{pointer!r} is no JSON Pointer: begin it with '/', such as /sensor/temperature").format(pointer=pointer)
+        )
     return pointer

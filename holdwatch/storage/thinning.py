@@ -24,6 +24,7 @@ from sqlmodel import Session, and_, col, or_, select
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, to_datetime
 from holdwatch.errors import ConfigError, RefusedError
+from holdwatch.language import _, written_day
 from holdwatch.people.roles import PersonRole, Right, may
 from holdwatch.storage.chain_tables import LateReading, Seal, ThinnedDay
 from holdwatch.storage.corrections import corrected, corrections_of, edges_of
@@ -44,6 +45,7 @@ from holdwatch.storage.sealing import (
 )
 from holdwatch.storage.signing import sign
 from holdwatch.storage.site import site_at
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import ClauseState, Event, EventKind, Finding, Placement, ReadingFlag
 from holdwatch.trust.lines import canonical, digest_of
 from holdwatch.trust.merkle import root_of
@@ -102,7 +104,7 @@ def thinner(session: Session, now_ms: int, by: str = "") -> Thinner:
     """
     days = keeping_of(session, Kind.READINGS).days
     if days is None:
-        raise ConfigError("readings are kept for good here: nothing is thinned (holdwatch keep set readings 3y …)")
+        raise ConfigError(_("readings are kept for good here: nothing is thinned (holdwatch keep set readings 3y …)"))
     floor = KEPT[Kind.READINGS].floor_days or 0
     return Thinner(max(days, floor), now_ms, by)
 
@@ -134,22 +136,28 @@ def thin(
         If whoever signs is no manager.
     """
     if signer.person is None or not signer.signed:
-        raise ConfigError("readings are taken away by a manager's word, signed with the PIN: --by NAME --sign")
+        raise ConfigError(_("readings are taken away by a manager's word, signed with the PIN: --by NAME --sign"))
     if not may(PersonRole(signer.person.role), Right.SET_UP):
         raise RefusedError(
-            f"{signer.person.name} is {signer.person.role}: a manager has readings thinned",
+            _("{signer} is {role}: a manager has readings thinned").format(
+                signer=signer.person.name, role=signer.person.role
+            ),
             who=signer.person.name,
             what="thinning",
         )
     with store.write() as session:
         rule = thinner(session, now_ms, signer.by)
+        with in_site_language(session):
+            said = _("of sealed days before {day}, readings kept for {period}").format(
+                day=rule.before, period=period_words(rule.keep_days)
+            )
         event = record_event(
             session,
             EventKind.THINNED,
             at_ms=now_ms,
             now_ms=now_ms,
             by=signer.by,
-            text=f"of sealed days before {rule.before}, readings kept for {period_words(rule.keep_days)}",
+            text=said,
             facts={"before": rule.before, "keep_days": rule.keep_days, "meaning": "thinned"},
         )
         sign(session, [id_of(event)], signer.person, now_ms=now_ms)
@@ -176,7 +184,9 @@ def thin_day(session: Session, probe_id: int, day: str, rule: Thinner) -> Thinni
     """
     found, gone, left = _looked_at(session, probe_id, day, rule)
     if found.why_not:
-        raise ConfigError(f"the readings of {day} are not thinned: {found.why_not}")
+        raise ConfigError(
+            _("the readings of {day} are not thinned: {why_not}").format(day=written_day(day), why_not=found.why_not)
+        )
     if not found.taken:
         return found
     seals = seals_of(session, probe_id, day)
@@ -291,24 +301,27 @@ def _why_not(session: Session, probe_id: int, day: str, readings: NDArray[np.voi
     """Return why a day is not thinned, empty where it may be."""
     first_ms = first_ms_of(day)
     if day >= rule.before:
-        return f"they are kept until {date.fromisoformat(day) + timedelta(days=rule.keep_days + 1)}"
+        until = date.fromisoformat(day) + timedelta(days=rule.keep_days + 1)
+        return _("they are kept until {day}").format(day=written_day(until))
     query = select(ThinnedDay.id).where(ThinnedDay.probe_id == probe_id, ThinnedDay.day == day)
     seals = seals_of(session, probe_id, day)
     if not seals or session.exec(query).first() is not None:
-        return "they were thinned before" if seals else "the day is not sealed"
+        return _("they were thinned before") if seals else _("the day is not sealed")
     waits = select(LateReading.at_ms).where(
         LateReading.probe_id == probe_id, LateReading.at_ms >= first_ms, LateReading.at_ms < first_ms + MS_PER_DAY
     )
     if session.exec(waits.limit(1)).first() is not None:
-        return "late readings of the day wait for their seal"
+        return _("late readings of the day wait for their seal")
     pairs = split(readings, seals, ())
-    if sum(len(own) for _, own in pairs) != len(readings) or any(
+    if sum(len(own) for _seal, own in pairs) != len(readings) or any(
         len(own) != seal.count or root_of(own) != seal.root for seal, own in pairs
     ):
-        return "they are not as they were sealed: holdwatch verify says more"
+        return _("they are not as they were sealed: holdwatch verify says more")
     found = _findings(session, probe_id, first_ms + MS_PER_DAY - 1)
     still = next((finding.id for finding in found if finding.closed_ms is None), None)
-    return "" if still is None else f"finding {still}, which began before the day was over, is still open"
+    if still is None:
+        return ""
+    return _("finding {number}, which began before the day was over, is still open").format(number=still)
 
 
 def _sealed_days(session: Session, rule: Thinner) -> list[tuple[int, str]]:

@@ -16,22 +16,23 @@ from holdwatch.errors import (
     StoreMissingError,
     StoreReadOnlyError,
 )
+from holdwatch.language import N_, _
 
 __all__ = ["explain", "where"]
 
 _Answer = tuple[type[StorageError], str]
 
 _PRIMARY_CODE = 0xFF  # the low byte of an extended SQLite result code
-_FULL: _Answer = (StoreFullError, "the disk under {place} is full: free some space; what was committed is kept")
+_FULL: _Answer = (StoreFullError, N_("the disk under {place} is full: free some space; what was committed is kept"))
 _BUSY: _Answer = (
     StoreBusyError,
-    "the store {place} is locked by another process: end it (a copy, a backup, an open editor), or try again",
+    N_("the store {place} is locked by another process: end it (a copy, a backup, an open editor), or try again"),
 )
 _READ_ONLY: _Answer = (
     StoreReadOnlyError,
-    "the store {place} may not be written: give this user the right to write it and its directory",
+    N_("the store {place} may not be written: give this user the right to write it and its directory"),
 )
-_BROKEN: _Answer = (StorageError, "{place} is not a sound store ({error}): put a backup in its place")
+_BROKEN: _Answer = (StorageError, N_("{place} is not a sound store ({error}): put a backup in its place"))
 _VAGUE = frozenset({sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_IOERR})
 _LEAST_FREE = 65_536  # bytes: SQLite cannot even make its shared index with less
 _SQLITE: dict[int, _Answer] = {
@@ -44,11 +45,11 @@ _SQLITE: dict[int, _Answer] = {
     sqlite3.SQLITE_CORRUPT: _BROKEN,
     sqlite3.SQLITE_CANTOPEN: (
         StorageError,
-        "the store {place} cannot be opened: see that its directory exists, may be written and is not full",
+        N_("the store {place} cannot be opened: see that its directory exists, may be written and is not full"),
     ),
     sqlite3.SQLITE_IOERR: (
         StorageError,
-        "the disk under {place} reports an error ({error}): check the disk and its free space",
+        N_("the disk under {place} reports an error ({error}): check the disk and its free space"),
     ),
 }
 
@@ -73,7 +74,9 @@ def explain(exc: SQLAlchemyError | sqlite3.Error, url: URL) -> StorageError | No
     if isinstance(exc, sqlite3.Error):
         return _explain_sqlite(exc, place)
     if isinstance(exc, PoolTimeoutError | DisconnectionError):
-        return StoreBusyError(f"the store {place} is busy: all its connections are in use; try again")
+        return StoreBusyError(
+            _("the store {place} is busy: all its connections are in use; try again").format(place=place)
+        )
     if not isinstance(exc, DBAPIError) or exc.orig is None:
         return None
     if isinstance(exc.orig, sqlite3.Error):
@@ -87,7 +90,7 @@ def _explain_sqlite(error: sqlite3.Error, place: str) -> StorageError | None:
     if answer is None:
         return None
     kind, sentence = answer
-    return kind(sentence.format(place=place, error=error))
+    return kind(_(sentence).format(place=place, error=error))
 
 
 def _look_at_disk(directory: Path) -> _Answer | None:
@@ -103,13 +106,27 @@ def _explain_postgresql(error: BaseException, place: str) -> StorageError | None
     state = getattr(error, "sqlstate", None)
     line = (str(error).strip().splitlines() or [type(error).__name__])[0]
     if state in _PG_BUSY:
-        return StoreBusyError(f"the store {place} is locked by another process: try again, or look who holds it")
+        return StoreBusyError(
+            _("the store {place} is locked by another process: try again, or look who holds it").format(place=place)
+        )
     if state == _PG_FULL:
-        return StoreFullError(f"the disk of the database {place} is full: free some space; what was committed is kept")
+        return StoreFullError(
+            _("the disk of the database {place} is full: free some space; what was committed is kept").format(
+                place=place
+            )
+        )
     if state == _PG_READ_ONLY:
-        return StoreReadOnlyError(f"the store {place} may not be written: connect to the primary, not a standby")
+        return StoreReadOnlyError(
+            _("the store {place} may not be written: connect to the primary, not a standby").format(place=place)
+        )
     if state == _PG_NO_DATABASE or (state is None and "does not exist" in line and "database" in line):
-        return StoreMissingError(f"there is no database {place}: make it with `createdb`, then run `holdwatch init`")
+        return StoreMissingError(
+            _("there is no database {place}: make it with `createdb`, then run `holdwatch init`").format(place=place)
+        )
     if state is None or state[:2] not in _PG_MISTAKES:
-        return StorageError(f"the database {place} cannot be used ({line}): see that it runs and lets this user in")
+        return StorageError(
+            _("the database {place} cannot be used ({line}): see that it runs and lets this user in").format(
+                place=place, line=line
+            )
+        )
     return None

@@ -2,12 +2,13 @@
 
 from sqlmodel import Session
 
-from holdwatch.language import N_
+from holdwatch.language import N_, _
 from holdwatch.rules.life import spans
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import Event, EventKind, Unit
 
 __all__ = ["set_shell_eggs", "shell_eggs_kept"]
@@ -22,6 +23,8 @@ def set_shell_eggs(session: Session, unit: Unit, *, kept: bool, at_ms: int, now_
         If the instant lies ahead.
     """
     check_instant(N_("the declaration"), at_ms, now_ms)
+    with in_site_language(session):
+        words = _("shell eggs are kept in it") if kept else _("no shell eggs are kept in it")
     event = record_event(
         session,
         EventKind.UNIT_EGGS,
@@ -29,7 +32,7 @@ def set_shell_eggs(session: Session, unit: Unit, *, kept: bool, at_ms: int, now_
         now_ms=now_ms,
         by=by,
         unit_id=id_of(unit),
-        text="shell eggs are kept in it" if kept else "no shell eggs are kept in it",
+        text=words,
         facts={"kept": kept},
     )
     queue(session, ArrivalKind.EVENT, first_ms=at_ms, last_ms=max(at_ms, now_ms), now_ms=now_ms, unit_id=id_of(unit))

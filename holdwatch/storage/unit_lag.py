@@ -51,7 +51,7 @@ def food_lag(session: Session, unit_id: int, at_ms: int) -> UnitLag:
     )
     event = session.exec(query.limit(1)).first()
     if event is None or event.facts.get("lag_min") is None:
-        return UnitLag(USUAL_LAG_MIN, "the usual of a small covered pan; nobody set it")
+        return UnitLag(USUAL_LAG_MIN, _("the usual of a small covered pan; nobody set it"))
     return UnitLag(float(event.facts["lag_min"]), event.text, event.at_ms, event.by)
 
 
@@ -64,7 +64,7 @@ def set_food_lag(session: Session, unit: Unit, lag_min: float | None, *, how: st
         If the lag is not from 1 min to a day.
     """
     if lag_min is not None and not SHORTEST_LAG_MIN <= lag_min <= LONGEST_LAG_MIN:
-        raise OutOfRangeError("the lag", lag_min, SHORTEST_LAG_MIN, LONGEST_LAG_MIN, "min")
+        raise OutOfRangeError(_("the lag"), lag_min, SHORTEST_LAG_MIN, LONGEST_LAG_MIN, "min")
     record_event(
         session,
         EventKind.UNIT_LAG,

@@ -11,6 +11,7 @@ from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant, check_name, check_temperature
 from holdwatch.storage.said import check_day
+from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit
 
 __all__ = ["detain", "officer_reading", "record_visit", "release", "visit_numbered", "visits"]
@@ -50,7 +51,7 @@ def record_visit(
         "authority": check_name(N_("authority"), authority),
         "samples": [each.strip() for each in samples if each.strip()],
         "notice": notice.strip(),
-        "next_visit": check_day("day", next_visit),
+        "next_visit": check_day(N_("day"), next_visit),
     }
     facts = {name: value for name, value in facts.items() if value}
     return record_event(session, EventKind.VISITED, at_ms=at_ms, now_ms=now_ms, by=by, text=text.strip(), facts=facts)
@@ -103,6 +104,8 @@ def officer_reading(
                 lot=batch.lot, vessel=vessel, vessels=batch.vessels
             )
         )
+    with in_site_language(session):
+        by_whom = _("by {name}").format(name=visit.facts["officer"])
     return record_event(
         session,
         EventKind.OFFICER_READING,
@@ -113,7 +116,7 @@ def officer_reading(
         unit_id=None if unit is None else id_of(unit),
         vessel=vessel,
         celsius=check_temperature(celsius),
-        text=f"by {visit.facts['officer']}",
+        text=by_whom,
         facts={"visit": id_of(visit)},
     )
 

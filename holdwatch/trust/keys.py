@@ -17,6 +17,7 @@ from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 
 __all__ = ["KEY_FILE", "is_signed", "key_in", "public_hex"]
 
@@ -38,7 +39,9 @@ def key_in(directory: Path) -> Ed25519PrivateKey:
         return _read(path)
     except OSError as exc:
         raise ConfigError(
-            f"the key of the seals, {path}, cannot be used ({exc.strerror}): let this user read it"
+            _("the key of the seals, {path}, cannot be used ({strerror}): let this user read it").format(
+                path=path, strerror=exc.strerror
+            )
         ) from exc
 
 
@@ -60,9 +63,13 @@ def _read(path: Path) -> Ed25519PrivateKey:
     try:
         key = serialization.load_pem_private_key(path.read_bytes(), password=None)
     except (ValueError, TypeError) as exc:
-        raise ConfigError(f"{path} holds no key: put the one of a backup in its place, or move it away") from exc
+        raise ConfigError(
+            _("{path} holds no key: put the one of a backup in its place, or move it away").format(path=path)
+        ) from exc
     if not isinstance(key, Ed25519PrivateKey):
-        raise ConfigError(f"{path} holds another kind of key than Ed25519: put the one of a backup in its place")
+        raise ConfigError(
+            _("{path} holds another kind of key than Ed25519: put the one of a backup in its place").format(path=path)
+        )
     return key
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, select
 
 from holdwatch.errors import LimitsError
-from holdwatch.language import _
+from holdwatch.language import _, written_day
 from holdwatch.limits import Confidence, Limits, Standing
 from holdwatch.storage.inforce import Confirmation, FileNow, confirmation_of, file_now, limits_of
 from holdwatch.storage.look import once
@@ -55,7 +55,7 @@ class Governing:
             return _("not confirmed with your authority")
         how = f" ({found.how})" if found.how else ""
         return _("confirmed with {authority} by {person} on {on}{how}, recorded by {by}").format(
-            authority=found.authority, person=found.person, on=found.on.isoformat(), how=how, by=found.by
+            authority=found.authority, person=found.person, on=written_day(found.on), how=how, by=found.by
         )
 
     @property

@@ -6,7 +6,7 @@ from datetime import timedelta
 from sqlmodel import Session
 
 from holdwatch.alerts.offers import advised
-from holdwatch.language import _
+from holdwatch.language import _, short_day
 from holdwatch.storage.daily import last_round, nothing_cooled_on
 from holdwatch.storage.events import events
 from holdwatch.storage.tables import EventKind, FindingKind
@@ -137,10 +137,10 @@ def _yesterday(session: Session, now_ms: int, site: SiteView) -> Iterator[Line]:
     first_ms, last_ms = day_bounds(day, site.zone)
     said = nothing_cooled_on(session, day)
     if said is not None:
-        yield Line(day.isoformat(), _("nothing was cooled, recorded by {by}").format(by=said.by))
+        yield Line(short_day(day), _("nothing was cooled, recorded by {by}").format(by=said.by))
     elif not events(session, since_ms=first_ms, until_ms=last_ms, kinds=[EventKind.BATCH_STARTED]):
         yield Line(
-            day.isoformat(),
+            short_day(day),
             _("no batch was started"),
             _("If nothing was cooled, record it below: it explains the day."),
         )

@@ -32,7 +32,7 @@ def site_view(session: Session, at_ms: int | None = None) -> SiteView:
         site.limits,
         limits.limits.title,
         limits.limits.edition,
-        limits.limits.caution,
+        limits.limits.cautions,
         _scale(site),
         notice,
         site.altitude,

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from holdwatch.language import _
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement
 from holdwatch.science.forecast import Forecast
 from holdwatch.storage.tables import Finding
@@ -41,9 +42,9 @@ class Answer:
     no_forecast: bool = False
     """Whether nothing is looked ahead to any more."""
     wanted: Sequence[Wanted] = ()
-    gone: Callable[[Finding], Gone] = lambda _: Gone("a later reading shows that it is not so")
+    gone: Callable[[Finding], Gone] = lambda __: Gone(_("a later reading shows that it is not so"))
     """Why a finding that nothing calls for any more is closed."""
-    speaks_of: Callable[[Finding], bool] = lambda _: True
+    speaks_of: Callable[[Finding], bool] = lambda __: True
     """Which of the subject's findings it is about; it says nothing of others."""
     open_only: bool = False
     """Whether what is over is history, not to be looked at again."""

@@ -17,6 +17,7 @@ from sqlmodel import Session
 from holdwatch import clock
 from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.errors import HoldwatchError, StorageError
+from holdwatch.language import _
 from holdwatch.storage.arrivals import highest, is_waiting, take
 from holdwatch.storage.engine import Store
 from holdwatch.storage.states import due_watch_states, set_watch_state, watch_state
@@ -265,8 +266,9 @@ class Watch:
     def _put_off(self, subject: str, exc: Exception, now_ms: int, report: RoundReport) -> None:
         """Leave a subject that cannot be judged for a minute, and say why; the others go on."""
         _log.warning("%s cannot be judged: %s", subject, exc, exc_info=not isinstance(exc, HoldwatchError))
-        report.trouble = f"{subject} cannot be judged: {exc}"
         with self.store.write() as session:
+            with speaking_at(session, now_ms):
+                report.trouble = _("{subject} cannot be judged: {error}").format(subject=subject, error=exc)
             state = session.get(WatchState, subject)
             if state is not None:
                 state.next_ms = now_ms + TRY_AGAIN_MS

@@ -135,7 +135,7 @@ def test_a_manager_goes_over_yesterday_and_signs(morning: Morning, manager: Pers
     """What is not in order stands first; the signature needs the PIN of somebody who may."""
     at = open_page("records", part="days")
     text = shown(at)
-    assert "Nobody has gone over 1 of the last days: 2026-10-13" in text
+    assert "Nobody has gone over 1 of the last days: 13 Oct 2026" in text
     assert "nobody has settled it" in text
     for name, pin, says in (
         ("Ines Okafor", "", "signed with your PIN"),

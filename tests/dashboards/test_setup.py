@@ -120,8 +120,8 @@ def test_setup_names_what_is_wrong_with_a_file_of_our_own(empty: Store, open_pag
         assert ("is laxer than us-food-code-2022: add [laxer]" in shown(at)) is refused
     for page in ("bench", "batches", "units", "findings", "setup"):
         told = shown(open_page(page))
-        assert "This plan is LAXER than FDA Food Code 2022 in cold-holding: by R. Linden on 2026-05-01" in told
-        assert "approved by J. Ortiz on 2026-05-10" in told
+        assert "This plan is LAXER than FDA Food Code 2022 in cold-holding: by R. Linden on 1 May 2026" in told
+        assert "approved by J. Ortiz on 10 May 2026" in told
     assert empty
 
 

@@ -11,7 +11,6 @@ from holdwatch.charts.localtime import day_words, zone_words
 from holdwatch.errors import ConfigError
 from holdwatch.language import (
     _,
-    check_language,
     decimals,
     explained,
     many,
@@ -23,6 +22,7 @@ from holdwatch.language import (
     thousands,
 )
 from holdwatch.quantities import Scale, format_difference, format_temperature
+from holdwatch.storage.names import check_language
 
 NOV_1 = 1_793_548_800_000  # 2026-11-01 16:00 UTC
 

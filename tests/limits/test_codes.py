@@ -224,7 +224,7 @@ def test_limits_check_reads_a_plan_aloud(tmp_path: Path) -> None:
     """A file of one's own is checked and told as it is understood."""
     status, said = _check(tmp_path / "plan.toml", PLAN)
     assert status == 0
-    assert "Reheating, R: as the plan says. Read on 2026-11-25 in the wall." in said
+    assert "Reheating, R: as the plan says. Read on 25 Nov 2026 in the wall." in said
     assert "a plan of one's own, not law" in said
     assert "is a limits file: 4 parts, 4 figures." in said
     plan = load_limits(str(tmp_path / "plan.toml"))

@@ -166,7 +166,7 @@ def test_confirmation_needs_an_authority_a_day_and_a_manager(store: Store) -> No
         with pytest.raises(ConfigError, match="say first who inspects you"):
             _confirm(session, site)
         site = _site(session, NOW, None, authority="Denver, Colorado")
-        with pytest.raises(ConfigError, match="2026-05-29 lies ahead"):
+        with pytest.raises(ConfigError, match="29 May 2026 lies ahead"):
             _confirm(session, site, on=date(2026, 5, 29))
         with pytest.raises(ConfigError, match="is no name of a manager"):
             _confirm(session, site, by=" ")
@@ -300,13 +300,13 @@ def test_limits_use_and_confirm_on_the_command_line(
     assert "say what changes" in _run("limits", "use", *data).stderr
     assert "House plan (1), not confirmed" in _run("limits", "use", str(plan), *data).stdout
     said = _run("limits", "confirm", "--person", "J. Ortiz", "--by", "Ines Okafor", "--on", "2026-05-20", *data)
-    assert "confirmed with Denver, Colorado by J. Ortiz on 2026-05-20, recorded by Ines Okafor" in said.stdout
+    assert "confirmed with Denver, Colorado by J. Ortiz on 20 May 2026, recorded by Ines Okafor" in said.stdout
     _write(plan, "2", "38 °F")
     assert "the file was edited since" in _run("limits", "history", *data).stdout
     assert "House plan (2), not confirmed with your authority." in _run("limits", "use", str(plan), *data).stdout
     told = _run("limits", "history", *data).stdout
     assert told.count(str(load_limits(str(plan)).digest[:12])) == 1
-    assert "was confirmed by J. Ortiz of Denver, Colorado on 2026-05-20" in told
+    assert "was confirmed by J. Ortiz of Denver, Colorado on 20 May 2026" in told
     assert '"confirmed": false' in _run("limits", "history", "--json", *data).stdout
     second = plan.read_text(encoding="utf-8")
     plan.unlink()

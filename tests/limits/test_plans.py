@@ -129,8 +129,10 @@ def test_plan_that_is_laxer_needs_somebody_to_answer_for_it(
     with pytest.raises(LimitsError, match=r"is laxer than .*: add \[laxer\] with author, date, reason"):
         _plan(tmp_path, part, base)
     plan = _plan(tmp_path, part + LAXER, base)
-    assert f"This plan is LAXER than {load_limits(base).title} in" in plan.caution
-    assert "by R. Linden on 2026-11-01, because Cut tomato sells out within the day; approved by Denver" in plan.caution
+    assert f"This plan is LAXER than {load_limits(base).title} in" in plan.cautions
+    assert (
+        "by R. Linden on 1 Nov 2026, because Cut tomato sells out within the day; approved by Denver" in plan.cautions
+    )
 
 
 @pytest.mark.parametrize("key", ["author", "date", "reason", "approved_by", "approved_on"])

@@ -77,7 +77,7 @@ def test_log_names_who_confirmed_the_limits(store: Store, tmp_path: Path) -> Non
     """Authority, person, day, and the manager who recorded it; nothing says that they are not confirmed."""
     _confirm(store, T0 - HOUR)
     words = " ".join(_pages(store, tmp_path / "log.pdf"))
-    assert "Confirmed with Denver, Colorado by J. Ortiz on 2026-10-20 (letter), recorded by Ana Ruiz." in words
+    assert "Confirmed with Denver, Colorado by J. Ortiz on 20 Oct 2026 (letter), recorded by Ana Ruiz." in words
     assert "Inspected by Denver, Colorado. Raw or undercooked egg is not served, as answered at set-up." in words
     assert "Highly susceptible people are not served, as answered at set-up." in words
     assert "ot confirmed with your authority" not in words
@@ -93,8 +93,8 @@ def test_log_under_a_laxer_plan_says_so_on_every_page(store: Store, tmp_path: Pa
     pages = _pages(store, tmp_path / "log.pdf")
     assert all("Held to a plan that is laxer than its code." in page for page in pages)
     words = " ".join(pages)
-    assert "This plan is LAXER than FDA Food Code 2022 in cold-holding: by R. Linden on 2026-05-01" in words
-    assert "approved by J. Ortiz, letter 77 on 2026-05-10" in words
+    assert "This plan is LAXER than FDA Food Code 2022 in cold-holding: by R. Linden on 1 May 2026" in words
+    assert "approved by J. Ortiz, letter 77 on 10 May 2026" in words
     assert "P1 (memory)" in words
     assert re.search(r"P1 held at 45 °F or less .*?not seen in print", words)
 

@@ -44,7 +44,7 @@ def test_rounds_are_printed_with_what_stood_on_them(either_store: Store) -> None
     assert [row[1:] for row in printed] == [
         ["closing gone through", "Curd C1: no probe is in it. gas off", "Ines"],
         ["opening gone through", "nothing stood on it", "Tomas"],
-        ["nothing was cooled", "2026-10-31: a holiday", "Ines"],
+        ["nothing was cooled", "31 Oct 2026: a holiday", "Ines"],
     ]
 
 

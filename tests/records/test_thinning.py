@@ -230,7 +230,7 @@ def test_a_row_deleted_by_hand_is_still_missing(old: Store) -> None:
             RULE,
             "late readings of the day wait",
         ),
-        ("SELECT 1", Thinner(1096, ZERO + 1000 * DAY), "kept until 2029-11-25"),
+        ("SELECT 1", Thinner(1096, ZERO + 1000 * DAY), "kept until 25 Nov 2029"),
         ("UPDATE finding SET closed_ms = NULL, since_ms = 0", RULE, "still open"),
     ],
     ids=["before its seal", "before a supplement", "too young", "something is open"],

@@ -154,11 +154,11 @@ def test_opening_looks_back_to_the_closing_that_was_recorded(morning: Morning) -
 
 def test_an_empty_yesterday_asks_to_be_explained(empty: Store) -> None:
     """And is, once somebody has said that nothing was cooled."""
-    assert "no batch was started" in _part(_opening(empty), "Yesterday")["2026-10-13"].words
+    assert "no batch was started" in _part(_opening(empty), "Yesterday")["Tue 13 Oct"].words
     day = date(2026, 10, 13)
     with empty.write() as session:
         say_nothing_cooled(session, day, day_bounds(day, ZONE), now_ms=NOW, by=BY)
-    assert f"recorded by {BY}" in _part(_opening(empty), "Yesterday")["2026-10-13"].words
+    assert f"recorded by {BY}" in _part(_opening(empty), "Yesterday")["Tue 13 Oct"].words
 
 
 def test_a_batch_named_is_there(morning: Morning) -> None:

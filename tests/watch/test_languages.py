@@ -130,7 +130,7 @@ def test_the_watch_speaks_for_its_own_rounds_alone(kitchen: Kitchen) -> None:
     assert spoken() == "en"
     first = next(row for row in kitchen.clauses() if row.clause == "3-501.14(A)(1)")
     assert first.verdict in {"met", "open"}
-    assert first.facts["reason"].startswith(("Atteint : ", "En cours : "))
+    assert first.facts["reason"].startswith(("Atteint\u00a0: ", "En cours\u00a0: "))
     assert " °F (mar. 24 nov. " in first.facts["reason"]
 
 

@@ -7,7 +7,7 @@ import streamlit as st
 from dashboards import records_data
 from dashboards.parts import forms, sheet
 from dashboards.parts.records import spans
-from holdwatch.language import _
+from holdwatch.language import _, written_day
 from holdwatch.views import words
 from holdwatch.views.days_reviewed import DaysView
 from holdwatch.views.model import SiteView
@@ -21,7 +21,7 @@ def draw(site: SiteView) -> None:
     """Draw the days asked for, and take that they were gone over."""
     waiting = records_data.waiting_days()
     if waiting:
-        named = ", ".join(waiting[-_MOST_NAMED:])
+        named = ", ".join(written_day(day) for day in waiting[-_MOST_NAMED:])
         st.html(
             sheet.ask(
                 _("Nobody has gone over {count} of the last days: {named}").format(count=len(waiting), named=named)
@@ -80,4 +80,9 @@ def _sign(days: tuple[date, date]) -> None:
         with slot:
             forms.problem(_("Say who you are."))
     elif records_data.reviewed(*days, by=by, pin=pin, text=text):
-        forms.recorded(key, _("Reviewed by {by}: {first} to {last}.").format(by=by, first=days[0], last=days[1]))
+        forms.recorded(
+            key,
+            _("Reviewed by {by}: {first} to {last}.").format(
+                by=by, first=written_day(days[0]), last=written_day(days[1])
+            ),
+        )

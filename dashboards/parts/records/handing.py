@@ -7,7 +7,7 @@ import streamlit as st
 from dashboards import records_data
 from dashboards.parts import sheet
 from dashboards.parts.records import spans
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, thousands
 from holdwatch.records.record import checker
 from holdwatch.views.model import SiteView
 
@@ -73,8 +73,12 @@ def _take() -> None:
         probe = "" if chosen == _EVERY else str(chosen)
     count = records_data.rows_there(what, days, probe)
     kilobytes = -(-count * _ROW_BYTES[form] // 1000)
-    size = f"{kilobytes / 1000:,.0f} MB" if kilobytes > 1000 else f"{kilobytes:,} kB"  # noqa: PLR2004  kB in an MB
-    st.html(sheet.small_print(_("About {count} rows, {size}.").format(count=f"{count:,}", size=size)))
+    size = (
+        _("{count} MB").format(count=thousands(round(kilobytes / 1000)))
+        if kilobytes > 1000  # noqa: PLR2004  kB in an MB
+        else _("{count} kB").format(count=thousands(kilobytes))
+    )
+    st.html(sheet.small_print(_("About {count} rows, {size}.").format(count=thousands(count), size=size)))
     if count > MOST_ROWS:
         st.html(sheet.trouble(_("That is too much for this page: choose fewer days, or write it on the machine.")))
         return

@@ -4,7 +4,7 @@ import streamlit as st
 
 from dashboards import records_data
 from dashboards.parts import sheet
-from holdwatch.language import _
+from holdwatch.language import _, thousands
 from holdwatch.records.verify import Verified
 from holdwatch.views.model import SiteView
 
@@ -23,7 +23,7 @@ def draw(_site: SiteView) -> None:
             )
         )
     )
-    st.html(sheet.table([_("Lines"), _("Digest of the last")], [[f"{lines:,}", sheet.esc(digest)]]))
+    st.html(sheet.table([_("Lines"), _("Digest of the last")], [[thousands(lines), sheet.esc(digest)]]))
     given = st.text_input(
         _("A digest from a paper (the first 16 digits at the foot of a page are enough)"),
         key="records-digest",
@@ -43,25 +43,30 @@ def draw(_site: SiteView) -> None:
 def _show(found: Verified) -> None:
     if found.problems:
         st.html(sheet.trouble(_("The record is not whole: {count} places.").format(count=len(found.problems))))
-        rows = [[sheet.esc(each.kind), sheet.esc(each.where), sheet.esc(each.what)] for each in found.problems[:_MOST]]
+        rows = [
+            [sheet.esc(_(each.kind)), sheet.esc(each.where), sheet.esc(each.what)] for each in found.problems[:_MOST]
+        ]
         st.html(sheet.table(["", _("Where"), _("What")], rows))
         return
-    st.html(sheet.said(_("Whole up to line {lines}.").format(lines=f"{found.lines:,}")))
+    st.html(sheet.said(_("Whole up to line {lines}.").format(lines=thousands(found.lines))))
     told = [
         _("{rows} rows; {seals} seals over {sealed} readings; {unsealed} not sealed yet.").format(
-            rows=f"{found.rows:,}", seals=f"{found.seals:,}", sealed=f"{found.sealed:,}", unsealed=f"{found.unsealed:,}"
+            rows=thousands(found.rows),
+            seals=thousands(found.seals),
+            sealed=thousands(found.sealed),
+            unsealed=thousands(found.unsealed),
         )
     ]
     if found.thinned:
         told.append(
             _(
                 "{days} days of a probe were thinned: their seals are kept, {readings} readings can no longer be computed again, and what was left is as it was left."
-            ).format(days=f"{len(found.thinned):,}", readings=f"{sum(day.taken for day in found.thinned):,}")
+            ).format(days=thousands(len(found.thinned)), readings=thousands(sum(day.taken for day in found.thinned)))
         )
     if found.held_until:
         told.append(
             _("The digest is of line {held_until}: up to there it is the record that it was.").format(
-                held_until=f"{found.held_until:,}"
+                held_until=thousands(found.held_until)
             )
         )
     if found.held_until < found.lines:

@@ -4,7 +4,7 @@ import streamlit as st
 
 from dashboards import round_data
 from dashboards.parts import forms, sheet
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, written_day
 from holdwatch.storage.deliveries import Delivered
 from holdwatch.views import words
 from holdwatch.views.model import SiteView
@@ -84,7 +84,7 @@ def _today(site: SiteView) -> None:
                 each.supplier,
                 measured,
                 each.clause,
-                _("use by {day}").format(day=each.use_by) if each.use_by else "",
+                _("use by {day}").format(day=written_day(each.use_by)) if each.use_by else "",
             )
             if part
         )
