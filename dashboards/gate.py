@@ -22,7 +22,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from dashboards import entering, plain, signedin, sso
 from dashboards.parts.sheet import esc
 from holdwatch.errors import ConfigError, HoldwatchError
-from holdwatch.language import _
+from holdwatch.language import ENGLISH, _, speaking, spoken
 
 __all__ = ["ROUTES", "Gate"]
 
@@ -58,7 +58,13 @@ class Gate:
         if scope["type"] not in {"http", "websocket"}:
             await self._app(scope, receive, send)
             return
-        path, headers = str(scope["path"]), Headers(scope=scope)
+        headers = Headers(scope=scope)
+        said = await run_in_threadpool(_spoken, headers.get("cookie", "")) if _is_read(scope, headers) else (spoken(),)
+        with speaking(*said):
+            await self._let_in(headers, scope, receive, send)
+
+    async def _let_in(self, headers: Headers, scope: Scope, receive: Receive, send: Send) -> None:
+        path = str(scope["path"])
         if path.startswith(_OPEN):
             await self._app(scope, receive, _with_headers(send))
             return
@@ -74,6 +80,20 @@ class Gate:
             await send({"type": "websocket.close", "code": 1008, "reason": _("sign in first")})
         else:
             await refused(scope, receive, _with_headers(send))
+
+
+def _is_read(scope: Scope, headers: Headers) -> bool:
+    """Return whether a person reads the answer: a page, and no part of one."""
+    return scope["type"] == "http" and "text/html" in headers.get("accept", "")
+
+
+def _spoken(cookies: str) -> tuple[str, str]:
+    """Return the language and the degrees of whoever asks; of somebody unknown, and on the link of an alert, the site's."""
+    try:
+        signed = signedin.who(signedin.from_header(cookies))
+        return signedin.language_of(signed), signedin.scale_of(signed)
+    except HoldwatchError:  # the store cannot be read: it is told in words that every kitchen's computer has
+        return ENGLISH, ""
 
 
 def _may_enter(cookies: str) -> bool:

@@ -4,9 +4,11 @@ import asyncio
 from typing import Any
 
 import pytest
+from starlette.concurrency import run_in_threadpool
 
 from dashboards import gate, signedin
 from holdwatch.errors import StoreBusyError
+from holdwatch.language import spoken
 
 
 async def _inside(_scope: Any, _receive: Any, send: Any) -> None:
@@ -15,7 +17,7 @@ async def _inside(_scope: Any, _receive: Any, send: Any) -> None:
     await send({"type": "http.response.body", "body": b"lots and readings"})
 
 
-def _ask(kind: str, path: str) -> list[dict[str, Any]]:
+def _ask(kind: str, path: str, inside: Any = _inside) -> list[dict[str, Any]]:
     """Return what the door sends to one request or socket."""
     sent: list[dict[str, Any]] = []
 
@@ -26,7 +28,7 @@ def _ask(kind: str, path: str) -> list[dict[str, Any]]:
         return {"type": "http.request", "body": b"", "more_body": False}
 
     scope = {"type": kind, "path": path, "headers": [(b"accept", b"text/html")], "query_string": b"", "method": "GET"}
-    asyncio.run(gate.Gate(_inside)(scope, receive, send))
+    asyncio.run(gate.Gate(inside)(scope, receive, send))
     return sent
 
 
@@ -59,3 +61,20 @@ def test_the_door_stands_open_until_somebody_is_entered(
     monkeypatch.setattr(signedin, "nobody_entered", lambda: nobody)
     monkeypatch.setattr(signedin, "who", lambda _cookie: None)
     assert _ask("http", "/findings")[0]["status"] == status
+
+
+async def _says(_scope: Any, _receive: Any, send: Any) -> None:
+    """Stand for a plain page, which is written in a thread of its own: say in which language."""
+    await send({"type": "http.response.start", "status": 200, "headers": []})
+    await send({"type": "http.response.body", "body": (await run_in_threadpool(spoken)).encode()})
+
+
+def test_the_plain_pages_speak_as_the_site_does(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The link of an alert, and the page that asks for the PIN; whoever comes next is spoken to in their own."""
+    monkeypatch.setattr(signedin, "who", lambda _cookie: None)
+    monkeypatch.setattr(signedin, "scale_of", lambda _signed: "")
+    for language in ("es", "fr", "en"):
+        monkeypatch.setattr(signedin, "language_of", lambda _signed, said=language: said)
+        for path in ("/f/abc", "/r/abc", "/sign-in"):
+            assert _ask("http", path, _says)[1]["body"] == language.encode()
+    assert spoken() == "en"

@@ -20,6 +20,7 @@ import pytest
 from google.protobuf.message import Message
 from sqlmodel import Session
 
+from dashboards import gate, phone, phone_review
 from dashboards.parts.calculators import PANELS as CALCULATORS
 from dashboards.parts.calculators.recipe import HINT
 from dashboards.parts.records import PANELS as OF_RECORDS
@@ -64,10 +65,14 @@ PAGES = [
 _TYPED = (
     HINT,
     *("holdwatch export record -o record.jsonl", "check_record.py", "/d/temp", "/ts", "mgr", "pH"),
-    *("full-pan, half-pan, sheet-pan, bowl, round 8in, 20x12in", "holdwatch export readings -o readings.csv"),
+    *(
+        "full-pan, half-pan, sheet-pan, bowl, round 8in, 20x12in",
+        "holdwatch export readings -o readings.csv",
+        "holdwatch person pin",
+    ),
 )
 """What somebody types, or a machine reads."""
-_DAYS = re.compile(r"\b((lun|mar|mié|jue|vie|sáb|dom), )?\d+ (oct|sept)\b")
+_DAYS = re.compile(r"\b(lun|mar|mié|jue|vie|sáb|dom), *|\b\d+ (oct|sept)\b")
 _FIGURES = re.compile(r"\b[\d.,]+ ?(h|min|s|in|ft|kg|kb|g|hpa|°?[fc]( at \d+)?)\b|\b[0-9a-f]{12,64}\b")
 
 _OTHER = str.maketrans(ascii_letters, "".join(chr(ord(letter) + 0xFEE0) for letter in ascii_letters))
@@ -248,3 +253,20 @@ def test_everything_that_a_page_says_can_be_said_in_another_language(
     read = list(_read(at))
     assert len(read) > 20, "it has looked"
     assert {said: left for said in read if (left := _left(said))} == {}
+
+
+@pytest.mark.usefixtures("open_page")
+def test_everything_that_a_plain_page_says_can_be_said_in_another_language(kitchen: Morning) -> None:
+    """What the link of an alert opens on a phone, the sign-in page, and the review of what was done alone."""
+    assert kitchen.well
+    with language.speaking("es"):
+        pages = [
+            phone._page(1, "", "", {}),
+            phone._page(2, "seen", "", {}),
+            gate._page("/", "", ""),
+            phone_review._page(1, "", "", {}),
+        ]
+    for page in pages:
+        read = _of_html(page)
+        assert len(read) > 3, "it has looked"
+        assert {said: left for said in read if (left := _left(said))} == {}
