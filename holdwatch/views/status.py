@@ -31,6 +31,11 @@ _NAMES = {
     Role.DASHBOARD: N_("the dashboard"),
     Role.BROKER: N_("the broker"),
 }
+_WORDS = (
+    *(N_("ready"), N_("starting"), N_("trouble"), N_("stopped")),
+    *(N_("unreadable"), N_("too large"), N_("not a number"), N_("other unit"), N_("impossible value"), N_("not kept")),
+)
+"""How a part is doing, and why a message was set aside: words of the store, looked up as it keeps them."""
 
 
 def system_view(session: Session, now_ms: int) -> SystemView:

@@ -4,7 +4,8 @@ import ast
 from collections.abc import Iterator
 from pathlib import Path
 
-from scripts.words import FORMS, ROOMS, ROOT
+from holdwatch.intake.decoded import AsideReason
+from scripts.words import FORMS, ROOMS, ROOT, catalog
 
 TOLD_AT_THE_CONSOLE = {
     "holdwatch/cli": "the command line is English",
@@ -67,3 +68,9 @@ def test_every_refusal_that_a_page_can_show_is_looked_up() -> None:
 def test_what_need_not_be_looked_up_is_there() -> None:
     """A room that is gone needs no reason any more."""
     assert [each for each in TOLD_AT_THE_CONSOLE if not (ROOT / each).exists()] == []
+
+
+def test_why_a_message_is_set_aside_can_be_said_in_every_language() -> None:
+    """The Bench looks the words up as the store keeps them."""
+    known = {message.id for message in catalog("es")}
+    assert {each.value.replace("-", " ") for each in AsideReason} <= known

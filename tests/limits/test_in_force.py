@@ -142,7 +142,7 @@ def test_confirmation_is_of_one_text_and_one_authority(store: Store, plan: Path)
         assert governing(session, site).confirmed == "not confirmed with your authority"
         _confirm(session, site)
         assert governing(session, site).confirmed.startswith(
-            "confirmed with Denver Public Health, Colorado by J. Ortiz on 2026-05-28 (letter), recorded by Ines Okafor"
+            "confirmed with Denver Public Health, Colorado by J. Ortiz on 28 May 2026 (letter), recorded by Ines Okafor"
         )
         _write(plan, "2", "38 °F")
         assert governing(session, site).confirmed.startswith("not confirmed with your authority: the file was edited")
@@ -187,7 +187,7 @@ def test_a_laxer_plan_says_so_wherever_it_governs(store: Store, plan: Path) -> N
     with store.write() as session:
         found = governing(session, _site(session, 0, str(plan)))
         assert found.warnings[0].startswith("This plan is LAXER than FDA Food Code 2022 in cold-holding: by R. Linden")
-        assert "approved by J. Ortiz, letter 77 on 2026-05-10" in found.warnings[0]
+        assert "approved by J. Ortiz, letter 77 on 10 May 2026" in found.warnings[0]
         assert "Held to a plan that is laxer than its code." in found.small
 
 
@@ -306,7 +306,7 @@ def test_limits_use_and_confirm_on_the_command_line(
     assert "House plan (2), not confirmed with your authority." in _run("limits", "use", str(plan), *data).stdout
     told = _run("limits", "history", *data).stdout
     assert told.count(str(load_limits(str(plan)).digest[:12])) == 1
-    assert "was confirmed by J. Ortiz of Denver, Colorado on 20 May 2026" in told
+    assert "was confirmed by J. Ortiz of Denver, Colorado on 2026-05-20" in told
     assert '"confirmed": false' in _run("limits", "history", "--json", *data).stdout
     second = plan.read_text(encoding="utf-8")
     plan.unlink()
