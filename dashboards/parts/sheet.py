@@ -3,6 +3,7 @@
 import re
 from base64 import b64encode
 from collections.abc import Sequence
+from functools import lru_cache
 from html import escape
 from importlib.resources import files
 
@@ -33,6 +34,7 @@ def whole(text: object) -> str:
     return f'<span style="white-space:nowrap">{esc(text)}</span>'
 
 
+@lru_cache(maxsize=1)
 def style() -> str:
     """Return the style sheet of all pages."""
     css = files("dashboards.parts").joinpath("sheet.css").read_text(encoding="utf-8")
@@ -46,7 +48,13 @@ def _xml(svg: str) -> str:
 
 def mark(of: Mark) -> str:
     """Return a mark as shape and word; colour only repeats what they say."""
-    return f'{picture(mark_svg(of, 17), css="hw-mark")}<span class="hw-word {_TONE.get(of, "")}">{esc(of.said)}</span>'
+    return f'{_mark_picture(mark_svg(of, 17))}<span class="hw-word {_TONE.get(of, "")}">{esc(of.said)}</span>'
+
+
+@lru_cache(maxsize=128)
+def _mark_picture(svg: str) -> str:
+    """Return a mark, of which a page of a year has hundreds."""
+    return picture(svg, css="hw-mark")
 
 
 def picture(svg: str, said: str = "", css: str = "") -> str:

@@ -33,7 +33,10 @@ def local(at_ms: int, zone: str) -> datetime:
 
 def is_repeated(at_ms: int, zone: str) -> bool:
     """Tell whether the site's clock shows this time twice, in the night the clocks go back."""
-    at = local(at_ms, zone)
+    return _is_repeated(local(at_ms, zone))
+
+
+def _is_repeated(at: datetime) -> bool:
     return at.replace(fold=0).utcoffset() != at.replace(fold=1).utcoffset()
 
 
@@ -41,7 +44,7 @@ def clock_time(at_ms: int, zone: str, *, seconds: bool = False) -> str:
     """Write the time of day; one that comes twice says which it is, as in ``01:30 MDT``."""
     at = local(at_ms, zone)
     written = at.strftime("%H:%M:%S" if seconds else "%H:%M")
-    return f"{written} {at.tzname()}" if is_repeated(at_ms, zone) else written
+    return f"{written} {at.tzname()}" if _is_repeated(at) else written
 
 
 def day_words(at_ms: int, zone: str) -> str:

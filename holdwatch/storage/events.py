@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable
 from typing import Any
 
 from sqlalchemy.orm import aliased
-from sqlmodel import Session, col, exists, select
+from sqlmodel import Session, col, exists, func, select
 
 from holdwatch.errors import RefusedError
 from holdwatch.language import _
@@ -88,12 +88,13 @@ def events(
     until_ms: int | None = None,
     kinds: Collection[EventKind] | None = None,
     all_versions: bool = False,
+    of_no_finding: bool = False,
 ) -> list[Event]:
     """Return events in order of their instants, both ends included; replaced ones only with `all_versions`."""
     wanted = None if kinds is None else frozenset(kind.value for kind in kinds)
     near = at_hand(session, _OF_BATCH, batch_id)
     if near is None:
-        return _asked(session, batch_id, unit_id, probe_id, since_ms, until_ms, wanted, all_versions)
+        return _asked(session, batch_id, unit_id, probe_id, since_ms, until_ms, wanted, all_versions, of_no_finding)
     replaced = set() if all_versions else {event.replaces_id for event in near}  # by an event of the same batch
     return [
         event
@@ -104,6 +105,7 @@ def events(
         and (since_ms is None or event.at_ms >= since_ms)
         and (until_ms is None or event.at_ms <= until_ms)
         and (wanted is None or event.kind in wanted)
+        and (not of_no_finding or event.finding_id is None)
     ]
 
 
@@ -122,6 +124,7 @@ def _asked(
     until_ms: int | None,
     kinds: frozenset[str] | None,
     all_versions: bool,
+    of_no_finding: bool,
 ) -> list[Event]:
     query = _IN_ORDER
     if batch_id is not None:
@@ -136,6 +139,8 @@ def _asked(
         query = query.where(Event.at_ms <= until_ms)
     if kinds is not None:
         query = query.where(col(Event.kind).in_(kinds))
+    if of_no_finding:  # so said that no database takes it for the way to them: nearly every event is of none
+        query = query.where(func.coalesce(col(Event.finding_id), 0) == 0)
     if not all_versions:
         query = query.where(~exists().where(col(_LATER.replaces_id) == col(Event.id)))
     return list(session.exec(query))

@@ -221,10 +221,9 @@ def noted_of(session: Session, rows: Iterable[Finding]) -> dict[int, list[Event]
         return {}
     first_ms = min(_late_ms(row) for row in asked)
     by_subject: dict[tuple[int | None, int | None], list[Event]] = {}
-    for event in events(session, kinds=[EventKind.ACTION], since_ms=first_ms):
-        if event.finding_id is None:
-            for subject in {(event.batch_id, None), (None, event.unit_id)}:
-                by_subject.setdefault(subject, []).append(event)
+    for event in events(session, kinds=[EventKind.ACTION], since_ms=first_ms, of_no_finding=True):
+        for subject in {(event.batch_id, None), (None, event.unit_id)}:
+            by_subject.setdefault(subject, []).append(event)
     found = {}
     for row in asked:
         subject = (row.batch_id, None) if row.batch_id is not None else (None, row.unit_id)

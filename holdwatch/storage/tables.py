@@ -395,13 +395,16 @@ class ClauseState(SQLModel, table=True):
     """The latest verdict of one clause for one subject; it can always be computed again."""
 
     __tablename__ = "clause_state"
-    __table_args__: ClassVar[Any] = (UniqueConstraint("subject", "clause", "day"),)
+    __table_args__: ClassVar[Any] = (
+        UniqueConstraint("subject", "clause", "day"),
+        Index("ix_clause_state_unit_day", "unit_id", "day"),
+    )
     id: int | None = _id()
     subject: str = Field(index=True)  # "batch:12:1" (batch id, vessel), "unit:3:7" (unit id, probe id)
     clause: str
     day: str = ""  # local day (ISO) for units, empty for batches
     batch_id: int | None = _ref("batch.id", null=True)
-    unit_id: int | None = _ref("unit.id", null=True)
+    unit_id: int | None = _ref("unit.id", null=True, index=False)
     probe_id: int | None = _ref("probe.id", null=True)
     vessel: int | None = None
     process: str = ""

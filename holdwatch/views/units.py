@@ -12,7 +12,7 @@ from holdwatch.clock import MS_PER_DAY
 from holdwatch.language import _
 from holdwatch.readings import Medium
 from holdwatch.rules.facts import from_facts
-from holdwatch.rules.verdicts import Process, Spell, Verdict, worst
+from holdwatch.rules.verdicts import ClauseVerdict, Process, Spell, Verdict, worst
 from holdwatch.storage.ids import id_of, numbered
 from holdwatch.storage.look import one_look
 from holdwatch.storage.out_of_use import gather_rests
@@ -80,8 +80,10 @@ def _view(
     unit_id, (first_ms, last_ms) = id_of(unit), span
     first_day, last_day = local_day(first_ms, site.zone), local_day(last_ms, site.zone)
     states = clause_states(session, unit_id=unit_id, first_day=first_day, last_day=last_day)
+    clauses = [from_facts(state.facts) for state in states]
     codes = {number: probe.code for number, probe in numbered(session, Probe, {s.probe_id for s in states}).items()}
     rows = _probe_rows(session, unit, states, span, now_ms)
+    told = list(zip(states, clauses, strict=True))
     warned = any(finding.kind == FindingKind.SOON and finding.closed_ms is None for finding in found)
     verdict = worst(Verdict(state.verdict) for state in states if state.day == last_day)
     resting = resting_now(session, unit_id, last_ms, site)
@@ -92,8 +94,8 @@ def _view(
         kind=unit.kind,
         mark=Mark.NO_LIMIT if resting and mark is not Mark.DEVIATION else mark,
         probes=rows,
-        days=tuple(_day(state, codes.get(state.probe_id or 0, "")) for state in states),
-        spells=_spells(states, codes, site, first_ms, last_ms),
+        days=tuple(_day(state, clause, codes.get(state.probe_id or 0, "")) for state, clause in told),
+        spells=_spells(told, codes, site, first_ms, last_ms),
         findings=found,
         first_ms=first_ms,
         last_ms=last_ms,
@@ -230,8 +232,7 @@ def _touches(spell: Spell, span: tuple[int, int]) -> bool:
     return _begin(spell) <= span[1] and _end(spell) >= span[0]
 
 
-def _day(state: ClauseState, code: str) -> DayView:
-    clause = from_facts(state.facts)
+def _day(state: ClauseState, clause: ClauseVerdict, code: str) -> DayView:
     return DayView(
         day=state.day,
         probe=code,
@@ -245,21 +246,21 @@ def _day(state: ClauseState, code: str) -> DayView:
 
 
 def _spells(
-    states: list[ClauseState], codes: dict[int, str], site: SiteView, first_ms: int, last_ms: int
+    told: list[tuple[ClauseState, ClauseVerdict]], codes: dict[int, str], site: SiteView, first_ms: int, last_ms: int
 ) -> tuple[SpellView, ...]:
     """Return the spells in the span, each once, in order of time."""
     seen: dict[tuple[str, str, int], SpellView] = {}
-    for state in states:
-        for spell in from_facts(state.facts).spells:
+    for state, clause in told:
+        for spell in clause.spells:
             if _touches(spell, (first_ms, last_ms)):
                 code = codes.get(state.probe_id or 0, "")
-                words = _spell_words(state, spell, site)
+                words = _spell_words(state, clause, spell, site)
                 seen[code, state.clause, _begin(spell)] = SpellView(code, state.clause, spell, words)
     return tuple(sorted(seen.values(), key=lambda view: _begin(view.spell)))
 
 
-def _spell_words(state: ClauseState, spell: Spell, site: SiteView) -> str:
-    wanted = from_facts(state.facts).level_c
+def _spell_words(state: ClauseState, clause: ClauseVerdict, spell: Spell, site: SiteView) -> str:
+    wanted = clause.level_c
     limit = ""
     if wanted is not None:
         below = state.process == Process.HOT_HOLDING

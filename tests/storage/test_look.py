@@ -100,6 +100,7 @@ QUESTIONS: list[tuple[Callable[..., list[Any]], dict[str, Any]]] = [
     (events, {"batch_id": 1, "kinds": [EventKind.READING], "all_versions": True}),
     (events, {"batch_id": 1, "since_ms": NOW - HOUR // 2, "until_ms": NOW - 5}),
     (events, {"batch_id": 1, "unit_id": 1}),
+    (events, {"batch_id": 1, "of_no_finding": True}),
     (events, {"batch_id": 1, "probe_id": 2}),
     (placements, {"batch_id": 1}),
     (placements, {"batch_id": 1, "probe_id": 2}),
