@@ -1,7 +1,10 @@
 """Pages in a real browser, and what they cost the server, with a million readings and with fifty million.
 
-Run ``python -m benchmarks.screens`` (2 GB of disk, some ten minutes; ``--small`` tries it, ``--stores DIR`` makes the
-stores there and keeps them for the next time). The server's time is that of the thread which draws, on a processor: what a person
+Run ``python -m benchmarks.screens`` (2 GB of disk; ``--small`` tries it, ``--stores DIR`` makes the stores there and keeps
+them for the next time). Making the stores takes some ten minutes of a processor; the pages are then opened some 200 times
+and a dozen are left open, which takes ten minutes of the clock: it says on standard error where it is. The screens' clock
+is set to the instant at which a store was made, or batches of a store that was kept would be no batches of now; what does
+not come onto a page within a minute ends the run, and it says what. The server's time is that of the thread which draws, on a processor: what a person
 waits for where nothing else is to be done. The ceiling of the Bench is a
 bare page of the same server with the same pieces of HTML, read from a file; what the Bench takes beyond it is the
 price of asking and drawing. The larger store differs from the smaller one by nothing but its past: three years at one
@@ -16,18 +19,21 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+import time
 from collections import defaultdict
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import TimeoutError as TooLongError
 
 import dashboards
-from benchmarks.screens_kitchen import UNITS, kitchen
+from benchmarks.screens_kitchen import EVERY_MS, UNITS, kitchen
 from benchmarks.support import Spread, say, table, times_of
 from holdwatch.run.screens import healthy
+from holdwatch.storage.engine import open_store, store_url
 from tests.support.mosquitto import free_port
 from tests.support.waiting import wait_for
 
@@ -53,6 +59,7 @@ PAGES: dict[str, tuple[str, dict[str, int]]] = {
     "Set-up": ("/setup", DRAWN),
 }
 LIVE = ("Bench", "a batch that cools", "Units, a day", "Units, a year", "Findings", "a finding")
+WAIT_MS = 60_000
 LIVE_FOR_MS, TABS = 15_000, 2
 """Long enough that each tab asks for what is asked every ten seconds."""
 YEAR_MS, REFRESH_MS, FIRST_RATIO, RELOAD_S, MORE_RATIO = 300.0, 150.0, 1.3, 0.6, 1.2
@@ -89,25 +96,22 @@ def main() -> None:
     runs = 2 if small else 5
     with ExitStack() as stack:
         directory = Path(stack.enter_context(tempfile.TemporaryDirectory()))
-        counts = []
         stores = asked.stores or directory
         stores.mkdir(exist_ok=True)
-        for name, count in (("fewer", fewer), ("more", more)):
-            if not (stores / name).exists():
-                with kitchen(stores / name, count):
-                    pass
-            with sqlite3.connect(stores / name / "holdwatch.db") as bare:
-                counts.append(bare.execute("SELECT count(*) FROM reading").fetchone()[0])
+        (small_count, small_ms), (large_count, large_ms) = (
+            made(stores / name, count) for name, count in (("fewer", fewer), ("more", more))
+        )
         play = stack.enter_context(sync_playwright())
         browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu"])
         stack.callback(browser.close)
-        a = stack.enter_context(serving(script_of("server.py"), stores / "fewer", directory / "a"))
-        b = stack.enter_context(serving(script_of("server.py"), stores / "more", directory / "b"))
+        script = script_of("server.py")
+        a = stack.enter_context(serving(script, stores / "fewer", directory / "a", as_of_ms=small_ms))
+        b = stack.enter_context(serving(script, stores / "more", directory / "b", as_of_ms=large_ms))
         bare = stack.enter_context(serving(bare_page(browser, b, directory / "bare"), None, directory / "c"))
         say(
             "## Screens",
             "",
-            f"Stores of {counts[0]:,} and {counts[1]:,} readings from {UNITS} standing probes and six batches that cool, one in 30 s, with"
+            f"Stores of {small_count:,} and {large_count:,} readings from {UNITS} standing probes and six batches that cool, one in 30 s, with"
             " the days, batches and findings of that time; the screens as `holdwatch dashboard` serves them, in a headless Chromium on the"
             f" same cores. {runs} visits of each, in turn; median (least–most). A page is drawn when the last thing that"
             " belongs on it stands there.",
@@ -115,6 +119,31 @@ def main() -> None:
         )
         in_the_browser(browser, (a, b, bare), runs)
         of_the_server(browser, (a, b), runs)
+
+
+def made(data: Path, readings: int) -> tuple[int, int]:
+    """Make a store if it is not there; return how many readings it holds, and the instant at which it was made. [ms]."""
+    if not data.exists():
+        tell(f"a store of {readings:,} readings is made")
+        part = data.with_name(f"{data.name}.part")  # one that was begun and never finished is no store
+        shutil.rmtree(part, ignore_errors=True)
+        with kitchen(part, readings):
+            pass
+        part.rename(data)
+    with closing(open_store(store_url(data, None), migrate=True)):
+        pass
+    with closing(sqlite3.connect(data / "holdwatch.db")) as bare:
+        count = bare.execute("SELECT count(*) FROM reading").fetchone()[0]
+        last_ms = bare.execute("SELECT max(at_ms) FROM reading WHERE probe_id = 1").fetchone()[0]
+    return int(count), int(last_ms) + EVERY_MS
+
+
+def tell(what: str) -> None:
+    """Say where the run is."""
+    print(f"{time.perf_counter() - _BEGAN:6.0f} s: {what}", file=sys.stderr, flush=True)
+
+
+_BEGAN = time.perf_counter()
 
 
 # ---------------------------------------------------------------- measured
@@ -125,6 +154,7 @@ def in_the_browser(browser: Browser, servers: tuple[Server, Server, Server], run
     first: dict[str, list[float]] = defaultdict(list)
     again: dict[str, list[float]] = defaultdict(list)
     for number in range(runs + 1):
+        tell(f"the Bench is opened, {number + 1} of {runs + 1}")
         for server in servers:
             once, twice = visit(browser, server.base, "/", BENCH)
             if number:  # the first visit of all warms the server
@@ -167,6 +197,7 @@ def of_the_server(browser: Browser, servers: tuple[Server, Server], runs: int) -
     opened: dict[tuple[str, str], list[float]] = defaultdict(list)
     refreshed: dict[tuple[str, str], Spread] = {}
     for number in range(runs + 1):
+        tell(f"each of {len(PAGES)} pages is opened, {number + 1} of {runs + 1}")
         for name, (path, wanted) in PAGES.items():
             for server in servers:
                 server.runs()
@@ -174,6 +205,7 @@ def of_the_server(browser: Browser, servers: tuple[Server, Server], runs: int) -
                 if number:
                     opened[name, server.base] += [cpu for part, _, cpu in server.runs() if not part]
     for name in LIVE:
+        tell(f"left open: {name}")
         for server in servers:
             refreshed[name, server.base] = stay(browser, server, *PAGES[name])
     rows = []
@@ -204,8 +236,7 @@ def visit(browser: Browser, base: str, path: str, wanted: dict[str, int], *, aga
     took = []
     for go in (lambda: page.goto(base + path), page.reload)[: 1 + again]:
         go()
-        page.wait_for_function("window.drawnAfter", timeout=120_000)
-        took.append(float(page.evaluate("window.drawnAfter")) / 1e3)
+        took.append(drawn(page, path, wanted))
     context.close()
     return took[0], took[-1]
 
@@ -217,7 +248,7 @@ def stay(browser: Browser, server: Server, path: str, wanted: dict[str, int]) ->
     pages = [context.new_page() for _ in range(TABS)]
     for page in pages:
         page.goto(server.base + path)
-        page.wait_for_function("window.drawnAfter", timeout=120_000)
+        drawn(page, path, wanted)
     server.runs()
     pages[0].wait_for_timeout(LIVE_FOR_MS)
     parts: dict[str, list[float]] = defaultdict(list)
@@ -227,6 +258,24 @@ def stay(browser: Browser, server: Server, path: str, wanted: dict[str, int]) ->
     context.close()
     assert parts, f"{path} refreshed nothing"
     return max((Spread.of(took) for took in parts.values()), key=lambda spread: spread.median)
+
+
+def drawn(page: Page, path: str, wanted: dict[str, int]) -> float:
+    """Wait until all that belongs on a page stands there, and return after how long. [s].
+
+    Raises
+    ------
+    RuntimeError
+        If it does not within a minute; it says what is missing.
+    """
+    try:
+        page.wait_for_function("window.drawnAfter", timeout=WAIT_MS)
+    except TooLongError as exc:
+        there = {what: page.locator(what).count() for what in wanted}
+        missing = ", ".join(f"{there[what]} of {count} {what}" for what, count in wanted.items() if there[what] < count)
+        said = page.locator("body").inner_text()[:300]
+        raise RuntimeError(f"{path} is not drawn after {WAIT_MS / 1e3:.0f} s: {missing}; it says {said!r}") from exc
+    return float(page.evaluate("window.drawnAfter")) / 1e3
 
 
 def _kept(promise: str, right: bool) -> str:
@@ -242,11 +291,23 @@ def script_of(name: str) -> Path:
 
 
 @contextmanager
-def serving(script: Path, data: Path | None, told: Path, *, faster: float = 1) -> Iterator[Server]:
-    """Serve screens until the block ends; `faster`: what repeats does so that many times as often."""
+def serving(
+    script: Path, data: Path | None, told: Path, *, faster: float = 1, as_of_ms: int | None = None
+) -> Iterator[Server]:
+    """Serve screens until the block ends.
+
+    Parameters
+    ----------
+    faster : what repeats does so that many times as often.
+    as_of_ms : what the clock of the screens shows when they begin; ``None`` is the present. [ms]
+    """
     port = free_port()
     environment = {name: value for name, value in os.environ.items() if not name.startswith("HOLDWATCH_")}
-    environment |= {"HOLDWATCH_DATA": str(data or script.parent), "FASTER": str(faster)}
+    environment |= {
+        "HOLDWATCH_DATA": str(data or script.parent),
+        "FASTER": str(faster),
+        "AS_OF_MS": str(as_of_ms or ""),
+    }
     process = subprocess.Popen(
         [sys.executable, "-m", "benchmarks.screens_server", str(told), str(script), str(port)],
         cwd=script.parent,
@@ -301,8 +362,8 @@ def bare_page(browser: Browser, server: Server, directory: Path) -> Path:
     """Write a page of nothing but what the Bench of a server shows now; return the script that serves it."""
     page = browser.new_page(viewport={"width": 1280, "height": 800})
     page.goto(server.base)
-    page.locator(".hw-unit").nth(UNITS - 1).wait_for(timeout=120_000)
-    page.locator(".hw-quiet").wait_for(timeout=120_000)
+    page.locator(".hw-unit").nth(UNITS - 1).wait_for(timeout=WAIT_MS)
+    page.locator(".hw-quiet").wait_for(timeout=WAIT_MS)
     pieces = page.locator("[data-testid=stMain] [data-testid=stHtml]").evaluate_all("all => all.map(e => e.innerHTML)")
     style = "<style>" + script_of("parts/sheet.css").read_text(encoding="utf-8") + "</style>"
     page.close()

@@ -32,6 +32,12 @@ WITH RECURSIVE n(i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM n WHERE i + 1 < ?)
 INSERT INTO reading (probe_id, at_ms, celsius, lag_ms, flags)
 SELECT ?, ? + i * ?, 3 + (i % 53) / 32.0 + (i % 3001 = 0) * 2.5, 180, 1 FROM n
 """
+_DEALT_WITH = """
+INSERT INTO event (at_ms, recorded_ms, kind, batch_id, unit_id, probe_id, finding_id, text, by, facts)
+SELECT closed_ms, closed_ms, 'action', batch_id, unit_id, probe_id, id, 'cold again, moved', ?,
+       '{"act": "action", "disposition": "discard"}'
+FROM finding WHERE key LIKE 'past:%'
+"""
 _PRODUCTS = ("Pastry cream", "Lemon curd", "Custard", "Frangipane")
 
 
@@ -124,6 +130,7 @@ def _remember(opened: Opened, days: int, now: int) -> None:
         opened_ms=f"- i * {3 * MS_PER_DAY}",
         closed_ms=f"{now} - i * {3 * MS_PER_DAY}",
     )
+    opened.bare.execute(_DEALT_WITH, (BY,))  # nobody leaves a year of findings as they are
 
 
 def _counted(below: int) -> str:

@@ -1,7 +1,8 @@
 """The server of the screens with a clock on every run of a page; `benchmarks.screens` starts it.
 
 Run ``python -m benchmarks.screens_server TOLD SCRIPT PORT``: of each run it appends a line to TOLD, which part of a page ran
-(empty: all of it) and how long. [ms]. With FASTER in the environment, parts that repeat do so that many times as often.
+(empty: all of it) and how long. [ms]. With FASTER in the environment, parts that repeat do so that many times as
+often; with AS_OF_MS, the clock goes on from that instant.
 """
 
 import json
@@ -17,6 +18,7 @@ from streamlit.runtime.scriptrunner import script_runner
 from streamlit.runtime.scriptrunner_utils.script_requests import RerunData
 
 from dashboards import serve
+from holdwatch import clock
 
 
 def main() -> None:
@@ -33,11 +35,19 @@ def main() -> None:
         with told.open("a", encoding="utf-8") as file:
             file.write(json.dumps([part, took_ms, cpu_ms]) + "\n")
 
+    _begin_at(os.environ.get("AS_OF_MS", ""))
     _repeat_faster(float(os.environ.get("FASTER", "1")))
     runner._run_script = timed  # type: ignore[method-assign]  # noqa: SLF001
     options = {"server.port": port, "server.address": "127.0.0.1"}
     sys.argv = ["streamlit", "run", script, *(part for name, to in options.items() for part in (f"--{name}", to))]
     serve.main(prog_name="streamlit")
+
+
+def _begin_at(instant_ms: str) -> None:
+    """Set the clock to an instant, from which it goes on; an empty one leaves it. [ms]."""
+    if instant_ms:
+        present, back_ms = clock.now_ms, clock.now_ms() - int(instant_ms)
+        clock.now_ms = lambda: present() - back_ms
 
 
 def _repeat_faster(times: float) -> None:
