@@ -10,6 +10,7 @@ from holdwatch.storage.tables import SetAsideMessage
 __all__ = ["KEPT", "Aside", "recent_set_aside", "set_aside", "set_aside_all", "set_aside_counts"]
 
 KEPT = 10_000
+_OWN_SPACES = "\u00a0\u202f"  # that do not break: those of our own sentences
 _LONGEST_PAYLOAD = 512
 _LONGEST_TEXT = 300
 
@@ -40,7 +41,7 @@ def set_aside_all(session: Session, messages: Sequence[Aside]) -> None:
             "topic": _printable(message.topic)[:_LONGEST_TEXT],
             "payload": printable(message.payload),
             "reason": message.reason,
-            "detail": _printable(message.detail)[:_LONGEST_TEXT],
+            "detail": _printable(message.detail, _OWN_SPACES)[:_LONGEST_TEXT],
         }
         for message in messages
     ]
@@ -75,7 +76,10 @@ def printable(payload: bytes) -> str:
     return shown
 
 
-def _printable(text: str) -> str:
+def _printable(text: str, besides: str = "") -> str:
     return "".join(
-        each if each.isprintable() else each.encode("unicode_escape", "surrogatepass").decode("ascii") for each in text
+        each
+        if each.isprintable() or each in besides
+        else each.encode("unicode_escape", "surrogatepass").decode("ascii")
+        for each in text
     )

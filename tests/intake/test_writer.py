@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from sqlmodel import Session
+from sqlmodel import Session, select
 
 from holdwatch import clock
 from holdwatch.errors import StoreBusyError
@@ -17,6 +17,7 @@ from holdwatch.intake.message import Message
 from holdwatch.intake.roster import Roster
 from holdwatch.intake.writer import ENOUGH, LARGEST_GROUP, Writer
 from holdwatch.storage.engine import Store
+from holdwatch.storage.tables import SetAsideMessage
 from tests.support.waiting import wait_for
 
 NOW_MS = 1_795_500_000_000
@@ -76,6 +77,23 @@ def test_writer_acknowledges_only_what_another_connection_can_read(
     write_all(store, writer, numbers([4.0, 5.0, 6.0]), confirm)
     assert seen == [sound] * 3
     assert on_disk(tmp_path) == {4.0, 5.0, 6.0}
+
+
+@pytest.mark.parametrize(
+    ("language", "why"), [("en", "p2: the message is empty"), ("fr", "p2\u00a0: le message est vide")]
+)
+def test_writer_says_in_the_language_of_the_site_why_something_is_set_aside(
+    store: Store, language: str, why: str
+) -> None:
+    """As the listener last read it; whoever reads the Bench there reads it too."""
+    waiting: queue.Queue[Message] = queue.Queue()
+    waiting.put(Message("holdwatch/p2", b" ", NOW_MS, live=True, qos=1, mid=1, generation=1))
+    writing = Writer(store, Keeper(Roster()), waiting, lambda _group, _kept: None)
+    writing.language = language
+    writing.start()
+    writing.finish(10)
+    with store.read() as session:
+        assert [each.detail for each in session.exec(select(SetAsideMessage))] == [why]
 
 
 def test_writer_groups_are_bounded_and_acknowledged_in_order(store: Store) -> None:
