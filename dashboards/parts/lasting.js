@@ -4,17 +4,21 @@
   if (window.holdwatchLasting) { window.holdwatchLasting.told = told; return; } // it runs on from page to page
   const state = window.holdwatchLasting = { told };
   const SCROLLED = "holdwatch-scrolled";
-  const ASK_EVERY_MS = 5000, LOST_AFTER_MS = 6000, SCROLL_FOR_MS = 8000;
+  const ASK_EVERY_MS = 5000, LOST_AFTER_MS = 6000, SCROLL_FOR_MS = 60000;
   const began = Date.now();
-  let touched = began, heard = began, asked = 0, leaving = false, banner = null;
+  let touched = began, heard = began, asked = 0, leaving = false, returning = false, banner = null;
   const typed = new Set();
   const main = () => document.querySelector("[data-testid=stMain]");
 
+  function touch() { // whoever comes while the page is just going keeps it
+    touched = Date.now();
+    if (leaving) { leaving = false; window.stop(); }
+  }
   for (const name of ["pointerdown", "keydown", "wheel", "touchmove"]) {
-    addEventListener(name, () => { touched = Date.now(); }, { capture: true, passive: true });
+    addEventListener(name, touch, { capture: true, passive: true });
   }
   addEventListener("input", (event) => {
-    touched = Date.now();
+    touch();
     if (event.target.matches("textarea, input:not([type=checkbox], [type=radio])")) typed.add(event.target);
   }, true);
 
@@ -65,24 +69,34 @@
       dismiss();
       if (now - together > LOST_AFTER_MS) say(together);
     }
-    const { afreshMs, quietMs } = state.told;
-    if (!leaving && now - began > afreshMs && now - touched > quietMs && !banner && !holdsText() && !wouldFallSilent() && await ask()) {
-      leaving = true; // the server has just answered: a tablet that loads without one would show the browser's own page
-      sessionStorage.setItem(SCROLLED, JSON.stringify([location.href, main()?.scrollTop ?? 0]));
+    // a tablet that loads while its server is away would show the browser's own page; and asking may take seconds, in
+    // which somebody may have begun to write
+    if (mayGo() && await ask() && mayGo()) {
+      leaving = true;
       location.reload();
     }
     setTimeout(look, 1000);
   }
 
-  function scrollBack() {
+  function mayGo() {
+    const { afreshMs, quietMs } = state.told, now = Date.now();
+    return !leaving && !returning && !banner && now - began > afreshMs && now - touched > quietMs
+      && !holdsText() && !wouldFallSilent();
+  }
+
+  addEventListener("pagehide", () => {
+    if (leaving) sessionStorage.setItem(SCROLLED, JSON.stringify([location.href, main()?.scrollTop ?? 0]));
+  });
+
+  function scrollBack() { // a slow tablet has not drawn the page yet: what is too short now grows
     const [where, top] = JSON.parse(sessionStorage.getItem(SCROLLED) ?? "[]");
     sessionStorage.removeItem(SCROLLED);
     if (where !== location.href || !top) return;
-    const until = Date.now() + SCROLL_FOR_MS;
     const step = () => {
       const page = main();
       if (page && touched === began && page.scrollTop < top) page.scrollTop = top;
-      if (Date.now() < until && touched === began && (page?.scrollTop ?? 0) < top) setTimeout(step, 200);
+      returning = touched === began && (page?.scrollTop ?? 0) < top && Date.now() - began < SCROLL_FOR_MS;
+      if (returning) setTimeout(step, 200);
     };
     step();
   }

@@ -20,16 +20,23 @@ _COMPARED = """() => { // a minute may pass meanwhile: then a picture says so, a
   const names = (rows) => rows.map(row => row.querySelector(".hw-name").textContent);
   return [names(same), names(same.filter(row => row.place === undefined))];
 }"""
+_SCROLLED = "document.querySelector('[data-testid=stMain]')?.scrollTop === 300"
+_SCROLL = """() => { // at one stroke: whatever page this is, it is the one to be loaded afresh
+  document.querySelector("[data-testid=stMain]")?.scrollTo(0, 300);
+  return window.before = %s;
+}"""
 _SHOWN_AT = "document.querySelectorAll('.hw-row')[2].getBoundingClientRect().top"
 _WATCH = """() => {
   window.known = new Set();
   document.querySelectorAll(".hw-row, .hw-unit").forEach((row, place) => { row.place = place; known.add(row.outerHTML); });
   document.querySelector("[data-testid=stMain]").scrollTo(0, 200);
   window.dimmed = [];
+  window.scrolled = new Set(); // a browser scrolls after what it shows where something above it comes or goes
   const look = () => { // at every frame that is shown
     for (const row of document.querySelectorAll(".hw-row, .hw-unit, .hw-top")) {
       for (let at = row; at; at = at.parentElement) if (getComputedStyle(at).opacity !== "1") dimmed.push(at.className);
     }
+    scrolled.add(document.querySelector("[data-testid=stMain]").scrollTop);
     requestAnimationFrame(look);
   };
   look();
@@ -57,10 +64,10 @@ def _opened(browser: Browser, address: str) -> Page:
 def test_an_idle_page_is_loaded_afresh_where_it_was(browser: Browser, kitchen: tuple[Path, str]) -> None:
     """The Bench, with what it shows scrolled to the same place; and the span of a unit, which stands in the address."""
     page = _opened(browser, kitchen[1])
-    main = page.locator("[data-testid=stMain]")
-    main.evaluate("main => main.scrollTo(0, 300)")
-    page.wait_for_function("!window.before")
-    page.wait_for_function("document.querySelector('[data-testid=stMain]')?.scrollTop === 300")
+    page.wait_for_function(_SCROLL % _SCROLLED)
+    for _ in range(2):
+        page.wait_for_function("!window.before")
+        page.wait_for_function(f"window.before = {_SCROLLED}")
     page.close()
     page = _opened(browser, f"{kitchen[1]}/units")
     page.get_by_role("radio", name="week").click()
@@ -84,6 +91,7 @@ def test_a_refresh_changes_only_what_has_changed(browser: Browser, kitchen: tupl
     assert len(unchanged) >= 8
     assert anew == []
     assert abs(page.evaluate(_SHOWN_AT) - before) <= 1, "what is being read stays where it is read"
+    assert page.evaluate("[...window.scrolled]") == [200], "and nothing above it came and went"
     succeed("batch", "note", "C2", "reading", "68F", "--data", kitchen[0])
     page.locator(".hw-row", has_text="Lemon curd C2").get_by_text("68.0").wait_for(timeout=30_000)
     unchanged, anew = page.evaluate(_COMPARED)
@@ -98,6 +106,7 @@ def test_a_page_that_holds_text_is_left_alone(browser: Browser, kitchen: tuple[P
     """Whatever the hour: until the field is empty again."""
     page = _opened(browser, f"{kitchen[1]}/batches")
     page.get_by_label("Another product").fill("Half a na")
+    page.evaluate("window.before = true")
     page.wait_for_timeout((EVERY_S + 2) * 1_000)
     assert page.evaluate("window.before")
     assert page.get_by_label("Another product").input_value() == "Half a na"
