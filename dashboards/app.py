@@ -10,7 +10,7 @@ import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
 from dashboards import data, signedin, speaking
-from dashboards.parts import lasting, sheet
+from dashboards.parts import forms, lasting, sheet
 from holdwatch.errors import HoldwatchError
 from holdwatch.language import _
 from holdwatch.views import words
@@ -27,6 +27,7 @@ def main() -> None:
     try:
         speaking.speak_here()
         lasting.script()
+        forms.hold()
         pages = _pages()
         page = st.navigation(pages, position="hidden")
         with st.container(horizontal=True, gap="small", key="ways"):

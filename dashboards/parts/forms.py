@@ -1,9 +1,11 @@
 """Fields that several forms share, what is wrong with one told beside it, and nothing typed ever lost.
 
 A form keeps what was typed until it was recorded: its fields have keys of their own, and a new set of keys begins
-only after a record was made.
+only after a record was made. A server that was started again knows of no record made before, so the browser holds which
+set it is showing, as it holds what is typed: in a field that nobody sees.
 """
 
+import json
 from datetime import datetime, time, timedelta
 from typing import NoReturn
 from zoneinfo import ZoneInfo
@@ -21,17 +23,38 @@ from holdwatch.views.model import SiteView
 _NOBODY = N_("Nobody is on shift at this screen: {link} with your PIN first.")
 _KEPT_NAME = "kept_by"
 _SAID = "said"
+_RECORDED, _HELD = "forms-recorded", "forms-held"
+
+
+def hold() -> None:
+    """Have the browser hold how often each form of this page was recorded; drawn before any form."""
+    counts = st.session_state.get(_RECORDED)
+    if counts:
+        st.session_state[_HELD] = json.dumps(counts)
+    held = st.text_input("·", key=_HELD)
+    if counts is None:
+        st.session_state[_RECORDED] = _counts(held)
+
+
+def _counts(held: str) -> dict[str, int]:
+    """Read what a browser held; whatever is no count is none."""
+    try:
+        said = json.loads(held or "{}")
+    except ValueError:
+        return {}
+    return {key: count for key, count in said.items() if isinstance(count, int)} if isinstance(said, dict) else {}
 
 
 def fresh(key: str) -> str:
     """Return the prefix of a form's keys; it changes once something was recorded, which empties the fields."""
-    count = int(st.session_state.get(f"{key}-recorded", 0))
+    count = st.session_state.get(_RECORDED, {}).get(key, 0)
     return f"{key}-{count}" if count else key
 
 
 def recorded(key: str, said: str) -> NoReturn:
     """Empty the form, and draw the page again with what was recorded on it."""
-    st.session_state[f"{key}-recorded"] = int(st.session_state.get(f"{key}-recorded", 0)) + 1
+    counts = st.session_state.setdefault(_RECORDED, {})
+    counts[key] = counts.get(key, 0) + 1
     say(said)
     st.rerun()
 

@@ -116,12 +116,16 @@ def test_a_page_that_holds_text_is_left_alone(browser: Browser, kitchen: tuple[P
 
 
 def test_a_lost_server_is_told_and_comes_back_with_what_was_typed(browser: Browser, tmp_path: Path) -> None:
-    """In our words, not over the fields; what was typed before is what is recorded afterwards."""
+    """In our words, not over the fields; what was typed before is what is recorded afterwards, in a form used before too."""
     data, port = init(tmp_path / "kitchen"), free_port()
     with serving(data, port) as process:
         page = _opened(browser, f"http://127.0.0.1:{port}/batches")
-        page.get_by_label("Product", exact=True).fill("Lemon curd")
-        page.get_by_label("Lot", exact=True).fill("TYPED-1")
+        _type(page, "Product", "TYPED-1")
+        page.get_by_role("button", name="Start the batch").click()
+        page.get_by_text("Lemon curd TYPED-1 has started.").first.wait_for()
+        for name in ("Bench", "Batches"):  # in the same session, which a link to the form would not be
+            page.locator(".st-key-ways").get_by_role("link", name=name).click()
+        _type(page, "Another product", "TYPED-2")
         process.kill()
         page.get_by_text("The server of these screens is not heard since").wait_for(timeout=30_000)
         page.get_by_role("dialog").wait_for(state="detached")
@@ -129,6 +133,11 @@ def test_a_lost_server_is_told_and_comes_back_with_what_was_typed(browser: Brows
         page.locator(".hw-lost").wait_for(state="detached", timeout=60_000)
         assert page.evaluate("window.before"), "it came back without being loaded again"
         page.get_by_role("button", name="Start the batch").click()
-        page.get_by_text("Lemon curd TYPED-1 has started.").first.wait_for()
+        page.get_by_text("Lemon curd TYPED-2 has started.").first.wait_for()
         page.close()
-    assert [row["lot"] for row in printed("batch", "list", "--data", data)] == ["TYPED-1"]
+    assert {row["lot"] for row in printed("batch", "list", "--data", data)} == {"TYPED-1", "TYPED-2"}
+
+
+def _type(page: Page, product: str, lot: str) -> None:
+    page.get_by_label(product, exact=True).fill("Lemon curd")
+    page.get_by_label("Lot", exact=True).fill(lot)
