@@ -7,11 +7,11 @@ the axis, and each of its labels says which it is.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime, time, timedelta, tzinfo
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE, to_datetime
+from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE, to_datetime, to_ms
 from holdwatch.language import _, short_day, short_month, short_weekday
 
 __all__ = ["TimeAxis", "clock_time", "clock_words", "day_words", "is_repeated", "local", "span_words", "zone_words"]
@@ -55,7 +55,7 @@ def day_words(at_ms: int, zone: str) -> str:
 def clock_words(at_ms: int, zone: str, *, seconds: bool = False) -> str:
     """Write day and time with the zone told, as in ``Sun 1 Nov 01:30 MDT``."""
     at = local(at_ms, zone)
-    return f"{day_words(at_ms, zone)} {at:%H:%M}{f':{at:%S}' if seconds else ''} {at.tzname()}"
+    return f"{short_day(at.date())} {at:%H:%M}{f':{at:%S}' if seconds else ''} {at.tzname()}"
 
 
 def span_words(from_ms: int, until_ms: int, zone: str) -> str:
@@ -127,13 +127,16 @@ class TimeAxis:
         return wall.hour * 60 + wall.minute
 
     def _midnights(self, wanted: Callable[[datetime], bool]) -> list[int]:
-        stride = _FINEST_OFFSET_MS if self.until_ms - self.from_ms < 40 * MS_PER_DAY else MS_PER_HOUR // 2
-        first = -(-self.from_ms // stride) * stride
-        kept = []
-        for at in range(first, self.until_ms + 1, stride):
-            wall = local(at, self.zone)
-            if wall.hour == 0 and wall.minute == 0 and wanted(wall):
-                kept.append(at)
+        zone, kept = _zone(self.zone), []
+        day, last = local(self.from_ms, self.zone).date(), local(self.until_ms, self.zone).date()
+        while day <= last:
+            twice = {to_ms(datetime.combine(day, time(0), zone).replace(fold=fold)) for fold in (0, 1)}
+            for at in sorted(twice):  # where clocks change at midnight a day has two, or none
+                wall = local(at, self.zone)
+                real = (wall.date(), wall.hour, wall.minute) == (day, 0, 0)
+                if real and self.from_ms <= at <= self.until_ms and wanted(wall):
+                    kept.append(at)
+            day += timedelta(days=1)
         return kept
 
     def _labelled(self, instants: list[int]) -> tuple[Tick, ...]:

@@ -1,11 +1,12 @@
 """The site's clock on an axis and in words."""
 
+from datetime import datetime
 from itertools import pairwise
 
 import pytest
 
 from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, is_repeated, span_words, zone_words
-from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR
+from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, to_iso, to_ms
 from tests.charts.kitchen import ZONE, at
 
 
@@ -63,3 +64,21 @@ def test_ticks_of_a_year_are_months() -> None:
     """A year's trace is marked by months."""
     axis = TimeAxis(at(2026, 1, 1, 0), at(2026, 12, 31, 0), ZONE)
     assert [tick.label[0] for tick in axis.ticks(12)][:3] == ["Jan", "Feb", "Mar"]
+
+
+@pytest.mark.parametrize(
+    ("zone", "from_ms", "until_ms", "expected"),
+    [
+        # Nepal is at UTC+5:45: its midnights stand on no half hour of UTC
+        ("Asia/Kathmandu", "2026-01-01T00:00:00Z", "2026-12-31T00:00:00Z", "2026-01-31T18:15:00Z"),
+        # tz database, southamerica: Chile's clocks went from 24:00 of 7 September 2024 to 01:00, so the 8th has no midnight
+        ("America/Santiago", "2024-09-07T12:00:00Z", "2024-09-10T12:00:00Z", "2024-09-09T03:00:00Z"),
+        # and from 24:00 of 6 April 2024 back to 23:00; the 7th has one midnight, the later
+        ("America/Santiago", "2024-04-06T12:00:00Z", "2024-04-09T12:00:00Z", "2024-04-07T04:00:00Z"),
+    ],
+)
+def test_midnights_of_zones_that_are_unlike_denver(zone: str, from_ms: str, until_ms: str, expected: str) -> None:
+    """A day or month is marked where the zone's clock really showed midnight."""
+    axis = TimeAxis(*(to_ms(datetime.fromisoformat(each)) for each in (from_ms, until_ms)), zone)
+    first = axis._midnights(lambda at: at.day == 1 or axis.until_ms - axis.from_ms < 4 * MS_PER_DAY)[0]
+    assert to_iso(first) == expected
