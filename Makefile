@@ -14,7 +14,7 @@ COMPILE := $(BIN)/python -m compileall -q holdwatch dashboards devices
 # ones come first (tests/conftest.py)
 TESTS ?= -n auto --dist loadfile --no-loadscope-reorder
 
-.PHONY: help demo test check format docs words screenshots bench soak mutants clean
+.PHONY: help demo test check format docs words screenshots bench soak wearing mutants clean
 
 help:  ## Say what there is to make
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/make \1\t\2/' | expand -t 14
@@ -52,6 +52,10 @@ bench: $(VENV)/dev.stamp  ## Measure how fast it is here, into docs/benchmarks.m
 
 soak: $(VENV)/dev.stamp  ## Watch the memory of the wall tablet's Bench, into docs/soak.md (HOURS=12, RELOAD_MIN=60)
 	nice -n 10 $(BIN)/python -m benchmarks.soak --hours $(or $(HOURS),12) --reload-min $(or $(RELOAD_MIN),60)
+
+wearing: $(VENV)/dev.stamp  ## What the server of the screens grows by with each refresh, into docs/wearing.md (REFRESHES=30240)
+	nice -n 10 $(BIN)/python -m benchmarks.wearing --refreshes $(or $(REFRESHES),30240) > docs/wearing.new
+	mv docs/wearing.new docs/wearing.md
 
 mutants: $(VENV)/mutants.stamp  ## Try faults in what judges, into docs/mutation.md (the files that changed; ALL=1 every file; AGAIN=1 what survived)
 	nice -n 10 $(BIN)/python -m tests.mutants.run $(if $(ALL),--all) $(if $(AGAIN),--again) $(if $(JOBS),--jobs $(JOBS))

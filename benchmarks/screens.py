@@ -32,7 +32,7 @@ from playwright.sync_api import TimeoutError as TooLongError
 import dashboards
 from benchmarks.screens_kitchen import EVERY_MS, UNITS, kitchen
 from benchmarks.support import Spread, say, table, times_of
-from holdwatch.run.screens import healthy
+from holdwatch.run.screens import MEMORY, healthy
 from holdwatch.storage.engine import open_store, store_url
 from tests.support.mosquitto import free_port
 from tests.support.waiting import wait_for
@@ -292,26 +292,26 @@ def script_of(name: str) -> Path:
 
 @contextmanager
 def serving(
-    script: Path, data: Path | None, told: Path, *, faster: float = 1, as_of_ms: int | None = None
+    script: Path, data: Path | None, told: Path, *, asks: bool = False, as_of_ms: int | None = None
 ) -> Iterator[Server]:
     """Serve screens until the block ends.
 
     Parameters
     ----------
-    faster : what repeats does so that many times as often.
+    asks : each run asks the store, with no answer of a second ago.
     as_of_ms : what the clock of the screens shows when they begin; ``None`` is the present. [ms]
     """
     port = free_port()
     environment = {name: value for name, value in os.environ.items() if not name.startswith("HOLDWATCH_")}
     environment |= {
         "HOLDWATCH_DATA": str(data or script.parent),
-        "FASTER": str(faster),
+        "ASKS": str(int(asks)),
         "AS_OF_MS": str(as_of_ms or ""),
     }
     process = subprocess.Popen(
         [sys.executable, "-m", "benchmarks.screens_server", str(told), str(script), str(port)],
         cwd=script.parent,
-        env={**environment, "PYTHONPATH": str(Path(__file__).parents[1])},
+        env={**MEMORY, **environment, "PYTHONPATH": str(Path(__file__).parents[1])},
         stdout=subprocess.DEVNULL,
     )
     try:

@@ -1,8 +1,8 @@
 """The server of the screens with a clock on every run of a page; `benchmarks.screens` starts it.
 
 Run ``python -m benchmarks.screens_server TOLD SCRIPT PORT``: of each run it appends a line to TOLD, which part of a page ran
-(empty: all of it) and how long. [ms]. With FASTER in the environment, parts that repeat do so that many times as
-often; with AS_OF_MS, the clock goes on from that instant.
+(empty: all of it) and how long. [ms]. With ASKS=1 in the environment each run asks the store, with no
+answer of a second ago; with AS_OF_MS, the clock goes on from that instant.
 """
 
 import json
@@ -17,12 +17,15 @@ import streamlit as st
 from streamlit.runtime.scriptrunner import script_runner
 from streamlit.runtime.scriptrunner_utils.script_requests import RerunData
 
-from dashboards import serve
 from holdwatch import clock
 
 
 def main() -> None:
     """Put the clock in, and serve."""
+    if os.environ.get("ASKS") == "1":
+        _keep_no_answer()
+    from dashboards import serve  # it says how long answers are kept
+
     told, script, port = Path(sys.argv[1]), sys.argv[2], sys.argv[3]
     runner = script_runner.ScriptRunner
     run = runner._run_script  # noqa: SLF001  the one place through which every run passes
@@ -36,7 +39,6 @@ def main() -> None:
             file.write(json.dumps([part, took_ms, cpu_ms]) + "\n")
 
     _begin_at(os.environ.get("AS_OF_MS", ""))
-    _repeat_faster(float(os.environ.get("FASTER", "1")))
     runner._run_script = timed  # type: ignore[method-assign]  # noqa: SLF001
     options = {"server.port": port, "server.address": "127.0.0.1"}
     sys.argv = ["streamlit", "run", script, *(part for name, to in options.items() for part in (f"--{name}", to))]
@@ -50,16 +52,14 @@ def _begin_at(instant_ms: str) -> None:
         clock.now_ms = lambda: present() - back_ms
 
 
-def _repeat_faster(times: float) -> None:
-    """Let what a page repeats repeat so many times as often."""
-    if times == 1:
-        return
-    usual: Callable[..., Any] = st.fragment
+def _keep_no_answer() -> None:
+    """Let what the pages keep for some seconds be over at once."""
+    usual: Callable[..., Any] = st.cache_resource
 
-    def fragment(draw: Callable[..., Any], *, run_every: float | None = None) -> Any:
-        return usual(draw, run_every=None if run_every is None else run_every / times)
+    def cache_resource(*, ttl: float, **more: Any) -> Any:
+        return usual(ttl=ttl / 1e3, **more)
 
-    st.fragment = fragment  # type: ignore[assignment]
+    st.cache_resource = cache_resource  # type: ignore[assignment]
 
 
 if __name__ == "__main__":

@@ -11,7 +11,11 @@ from holdwatch.errors import ConfigError
 from holdwatch.run.ports import require_free
 from holdwatch.settings import Settings
 
-__all__ = ["healthy", "serve"]
+__all__ = ["MEMORY", "healthy", "serve"]
+
+MEMORY = {"MALLOC_ARENA_MAX": "2"}
+"""For the C library. Streamlit draws each refresh in a thread of its own, and by itself glibc opens eight stocks of memory a core
+for threads, fills each with holes and gives none back; with two the server stays as it is (docs/wearing.md)."""
 
 
 def serve(settings: Settings) -> NoReturn:
@@ -25,7 +29,7 @@ def serve(settings: Settings) -> NoReturn:
     require_free(settings.address, settings.port, "the screens", "--port")
     script = _script()
     os.chdir(script.parent)  # where Streamlit looks for its configuration
-    os.execve(sys.executable, _command(settings, script), {**os.environ, **settings.environment()})  # noqa: S606
+    os.execve(sys.executable, _command(settings, script), {**MEMORY, **os.environ, **settings.environment()})  # noqa: S606
 
 
 def healthy(address: str, port: int, timeout_s: float = 1.0) -> bool:
