@@ -72,7 +72,7 @@ _TYPED = (
     ),
 )
 """What somebody types, or a machine reads."""
-_DAYS = re.compile(r"\b(lun|mar|mié|jue|vie|sáb|dom), *|\b\d+ (oct|sept)\b")
+_DAYS = re.compile(r"\b(lun|mar|mié|jue|vie|sáb|dom), *|\b\d+ (oct|sept|nov)\b")
 _FIGURES = re.compile(r"\b[\d.,]+ ?(h|min|s|in|ft|kg|kb|g|hpa|°?[fc]( at \d+)?)\b|\b[0-9a-f]{12,64}\b")
 
 _OTHER = str.maketrans(ascii_letters, "".join(chr(ord(letter) + 0xFEE0) for letter in ascii_letters))
