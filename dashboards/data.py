@@ -223,6 +223,17 @@ def people() -> list[str]:
         return [person.name for person in people_of(session) if may(PersonRole(person.role), Right.RECORD)]
 
 
+@st.cache_resource(ttl=1.0, max_entries=4)
+def _somebody_records(url: str) -> bool:
+    with _store(url).read() as session:
+        return any(may(PersonRole(person.role), Right.RECORD) for person in people_of(session))
+
+
+def somebody_records() -> bool:
+    """Return whether anybody who may record has been entered; each row of a list of findings asks."""
+    return _somebody_records(settings().store_url)
+
+
 def hours_in_use(lot: str) -> tuple[float | None, bool]:
     """Return for how long food of a batch may be in use [h], and whether the plan says so; else as it last was.
 
@@ -334,6 +345,7 @@ def _forget() -> None:
     _unit_rows.clear()
     _system.clear()
     _names.clear()
+    _somebody_records.clear()
 
 
 @told

@@ -45,7 +45,7 @@ def stands(finding: FindingView, site: SiteView) -> str:
         parts.append(
             "· " + _("look again at {time} ({left})").format(time=words.clock_time(now.check_ms, site.zone), left=left)
         )
-    if now.unsigned and data.people():
+    if now.unsigned and data.somebody_records():
         parts.append("· " + _("{count} to be signed").format(count=now.unsigned))
     return " ".join(parts)
 
