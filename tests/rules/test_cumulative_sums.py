@@ -159,6 +159,9 @@ def test_cumulative_hole_before_two_hours_is_no_late_return() -> None:
     clause = told(stay(0, 0, IN), at(30, OUT), stay(31, 180, OUT))
     assert clause.verdict is MET
     assert "between 2 h and 4 h" in clause.reason
+    later = told(stay(0, 0, IN), at(30, OUT), stay(31, 130, OUT), at(160, OUT))
+    assert later.verdict is UNPROVEN
+    assert "after as much as 2 h 40 min outside" in later.reason
 
 
 def test_cumulative_back_too_late_needs_no_known_beginning() -> None:
