@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 import streamlit as st
 
+from dashboards.parts.at_first import at_first
 from holdwatch.language import _
 
 __all__ = ["part_of"]
@@ -19,12 +20,11 @@ def part_of(names: Mapping[str, str], *, label: str, key: str, parameter: str = 
     key : under which the choice is kept.
     parameter : its name in the address.
     """
-    if key not in st.session_state:
-        wanted = st.query_params.get(parameter, "")
-        st.session_state[key] = wanted if wanted in names else next(iter(names))
+    wanted = st.query_params.get(parameter, "")
     chosen = st.pills(
         label,
         list(names),
+        default=at_first(key, wanted if wanted in names else next(iter(names))),
         format_func=lambda part: _(names[part]),
         required=True,
         key=key,

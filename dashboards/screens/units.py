@@ -6,6 +6,7 @@ import streamlit as st
 
 from dashboards import data, speaking
 from dashboards.parts import charts, sheet
+from dashboards.parts.at_first import at_first
 from holdwatch import clock
 from holdwatch.language import N_, _, short_day
 from holdwatch.views import words
@@ -29,14 +30,15 @@ def choose() -> tuple[int, int] | None:
         return None
     names = dict(units)
     ids = list(names)
-    if "unit-chosen" not in st.session_state:
-        wanted = st.query_params.get("unit", "")
-        st.session_state["unit-chosen"] = int(wanted) if wanted.isdigit() and int(wanted) in names else ids[0]
-        wanted = st.query_params.get("span", "")
-        st.session_state["unit-span"] = wanted if wanted in _SPANS else "day"
+    wanted = st.query_params.get("unit", "")
+    unit = at_first("unit-chosen", int(wanted) if wanted.isdigit() and int(wanted) in names else ids[0])
+    wanted = st.query_params.get("span", "")
+    over = at_first("unit-span", wanted if wanted in _SPANS else "day")
     left, right = st.columns(2)
-    unit_id = left.selectbox(_("Unit"), ids, format_func=lambda i: names[i], key="unit-chosen")
-    span = right.segmented_control(_("Span"), list(_SPANS), format_func=_, required=True, key="unit-span")
+    unit_id = left.selectbox(
+        _("Unit"), ids, ids.index(unit) if unit in names else 0, format_func=lambda i: names[i], key="unit-chosen"
+    )
+    span = right.segmented_control(_("Span"), list(_SPANS), default=over, format_func=_, required=True, key="unit-span")
     st.query_params.update({"unit": str(unit_id), "span": str(span)})
     return int(unit_id), _SPANS[str(span)]
 

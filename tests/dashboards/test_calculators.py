@@ -44,6 +44,16 @@ def test_calculator_opens_by_its_address(empty: Store, open_page: Opener, name: 
     assert "none of them is a verdict" in shown(at)
 
 
+def test_what_a_field_begins_with_is_part_of_the_field(empty: Store, open_page: Opener) -> None:
+    """Sent in every run: were it sent in the first alone, a hand that is faster than the page would lose it."""
+    assert empty
+    at = open_page("calculators", calculator="recipe")
+    for _ in range(2):
+        assert at.text_input(key="recipe-ph-error").proto.default == "0.1"
+        assert list(at.get("button_group")[0].proto.default) == [list(PANELS).index("recipe")]
+        at.run()
+
+
 def test_unknown_calculator_in_the_address_opens_the_first(empty: Store, open_page: Opener) -> None:
     """An old link never leads to a broken page."""
     assert empty

@@ -22,10 +22,10 @@ def draw(site: SiteView) -> None:  # noqa: ARG001  every calculator is drawn wit
     left, right = st.columns(2)
     with left:
         ph = fields.field("pH", "control-ph", read_number, hint="4.6")
-        ph_error = fields.field(_("pH may be off by"), "control-ph-error", read_number, at_first="0.1")
+        ph_error = fields.field(_("pH may be off by"), "control-ph-error", read_number, begins="0.1")
     with right:
         water = fields.field(_("Water activity"), "control-aw", read_number, hint="0.91")
-        water_error = fields.field(_("Water activity may be off by"), "control-aw-error", read_number, at_first="0.005")
+        water_error = fields.field(_("Water activity may be off by"), "control-aw-error", read_number, begins="0.005")
     heated = st.radio(
         _("The food was"), list(DONE), index=None, format_func=lambda each: _(DONE[each]), key="control-heated"
     )

@@ -30,7 +30,7 @@ def draw(site: SiteView) -> None:
         read_lines,
         hint="68F at 0\n140F at 4\n160F at 9",
     )
-    off_c = fields.field(_("The probe may be off by"), "cook-tolerance", difference_c, at_first="1C")
+    off_c = fields.field(_("The probe may be off by"), "cook-tolerance", difference_c, begins="1C")
     if egg is None or course is None or off_c is None:
         return
     limits, scale = data.limits_in_force(), Scale(site.scale)

@@ -38,14 +38,14 @@ def draw(site: SiteView) -> None:
             _("How warm all of it is (°{scale})").format(scale=site.scale),
             "cool-faster-start",
             fields.degrees(site),
-            at_first="135" if inches else "57",
+            begins="135" if inches else "57",
         )
     with right:
         container = fields.field(
             _("In what ({examples})").format(examples="full-pan, half-pan, sheet-pan, bowl, round 8in, 20x12in"),
             "cool-faster-container",
             read_container,
-            at_first="full-pan",
+            begins="full-pan",
         )
         shelf = st.radio(
             _("It stands"), list(_SHELVES), format_func=lambda each: _(_SHELVES[each]), key="cool-faster-shelf"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 import streamlit as st
 
 from dashboards.parts import forms, sheet
+from dashboards.parts.at_first import at_first
 from holdwatch.calculators.answer import Answer
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import HoldwatchError
@@ -32,32 +33,30 @@ class Written(Generic[T]):
     wrong: bool = False
 
 
-def field(label: str, key: str, read: Callable[[str], T], *, at_first: str = "", hint: str = "") -> T | None:
+def field(label: str, key: str, read: Callable[[str], T], *, begins: str = "", hint: str = "") -> T | None:
     """Ask for a figure that is needed; ``None`` where nothing is written yet, or it cannot be read, which is said below.
 
     What was typed stays while another calculator is looked at.
     """
-    return optional(label, key, read, at_first=at_first, hint=hint).value
+    return optional(label, key, read, begins=begins, hint=hint).value
 
 
-def optional(label: str, key: str, read: Callable[[str], T], *, at_first: str = "", hint: str = "") -> Written[T]:
+def optional(label: str, key: str, read: Callable[[str], T], *, begins: str = "", hint: str = "") -> Written[T]:
     """Ask for a figure that may be left out; one that cannot be read is no figure left out."""
-    _recall(key, at_first)
-    return written(_keep(key, st.text_input(label, key=key, placeholder=hint, max_chars=_LONGEST)), read)
+    text = st.text_input(label, _recalled(key, begins), key=key, placeholder=hint, max_chars=_LONGEST)
+    return written(_keep(key, text), read)
 
 
 def lines(label: str, key: str, read: Callable[[list[str]], T], *, hint: str = "") -> T | None:
     """Ask for several lines; ``None`` where nothing is written yet, or they cannot be read, which is said below."""
-    _recall(key)
-    text = _keep(key, st.text_area(label, key=key, placeholder=hint, height=150, max_chars=4000))
+    text = _keep(key, st.text_area(label, _recalled(key), key=key, placeholder=hint, height=150, max_chars=4000))
     return written(text, lambda typed: read(typed.splitlines())).value
 
 
-def _recall(key: str, at_first: str = "") -> None:
-    """Fill a field that is drawn anew with what was typed before, else with what the address says of it."""
-    if key not in st.session_state:
-        linked = st.query_params.get(key, at_first)[:_LONGEST]
-        st.session_state[key] = st.session_state.setdefault(_TYPED, {}).get(key, linked)
+def _recalled(key: str, otherwise: str = "") -> str:
+    """Return what a field that is drawn anew begins with: what was typed before, else what the address says of it."""
+    linked = st.query_params.get(key, otherwise)[:_LONGEST]
+    return at_first(key, str(st.session_state.setdefault(_TYPED, {}).get(key, linked)))
 
 
 def _keep(key: str, text: str) -> str:

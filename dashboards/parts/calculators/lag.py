@@ -18,7 +18,7 @@ def draw(site: SiteView) -> None:
     air = fields.lines(
         _("The air, at which minute"), "lag-air", read_lines, hint="38F at 0\n38F at 60\n52F at 75\n38F at 120"
     )
-    lag_min = fields.field(_("The food follows with a lag of"), "lag-lag", read_minutes, at_first="45 min")
+    lag_min = fields.field(_("The food follows with a lag of"), "lag-lag", read_minutes, begins="45 min")
     if air is None or lag_min is None:
         return
     scale = Scale(site.scale)

@@ -30,7 +30,7 @@ def draw(site: SiteView) -> None:  # noqa: ARG001  every calculator is drawn wit
     with middle:
         ph = fields.optional(_("pH, if measured"), "recipe-ph", read_number, hint="4.6")
     with right:
-        ph_error = fields.field(_("pH may be off by"), "recipe-ph-error", read_number, at_first="0.1")
+        ph_error = fields.field(_("pH may be off by"), "recipe-ph-error", read_number, begins="0.1")
     heated = st.radio(
         _("The food is"), list(DONE), index=None, format_func=lambda each: _(DONE[each]), key="recipe-heated"
     )

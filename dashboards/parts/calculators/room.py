@@ -20,7 +20,7 @@ def ask(site: SiteView) -> Place | None:
     left, middle, right = st.columns(3)
     with left:
         height = fields.optional(
-            _("Altitude of the kitchen"), "room-altitude", altitude_m, at_first=site.altitude, hint="5280ft"
+            _("Altitude of the kitchen"), "room-altitude", altitude_m, begins=site.altitude, hint="5280ft"
         )
     with middle:
         room = fields.optional(_("Or barometer in the room"), "room-pressure", pressure_pa, hint="834hPa")
