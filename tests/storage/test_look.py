@@ -124,7 +124,7 @@ QUESTIONS: list[tuple[Callable[..., list[Any]], dict[str, Any]]] = [
 ]
 
 
-@pytest.mark.parametrize(("ask", "given"), QUESTIONS, ids=str)
+@pytest.mark.parametrize(("ask", "given"), QUESTIONS, ids=lambda each: str(getattr(each, "__name__", each)))
 def test_what_is_at_hand_is_what_the_database_says(
     store: Store, ask: Callable[..., list[Any]], given: dict[str, Any]
 ) -> None:
