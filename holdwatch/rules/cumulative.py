@@ -183,7 +183,7 @@ def _not_shown(limit: CumulativeLimits, series: Series, sums: _Sums, context: Co
     if _reaches(sums.ends_longest, limit.within, inclusive=limit.within_inclusive):
         said = _("It may have been outside for as much as {length} in all. Last {reading}.")
         return Verdict.UNPROVEN, said.format(length=format_duration(sums.ends_longest), reading=last)
-    unseen_ms = _back_unseen(limit, sums)
+    unseen_ms = _back_unseen(limit, sums, context)
     if unseen_ms is not None:
         said = _("In a gap of the readings it may have been back after as much as {length} outside. Last {reading}.")
         return Verdict.UNPROVEN, said.format(length=format_duration(unseen_ms), reading=last)
@@ -216,8 +216,12 @@ def _back_too_late(limit: CumulativeLimits, sums: _Sums, shown: NDArray[np.int64
     return int(late.argmax()) if late.any() else None
 
 
-def _back_unseen(limit: CumulativeLimits, sums: _Sums) -> int | None:
-    """Return the longest time outside at the end of the first hole in which the food may have been back too late."""
-    ends = np.append(sums.longest[sums.hole], [sums.ends_longest] if sums.ends_hole else [])
+def _back_unseen(limit: CumulativeLimits, sums: _Sums, context: Context) -> int | None:
+    """Return the longest time outside at the end of the first hole in which the food may have been back too late.
+
+    After the last reading it is where it was declared to be: out, unless somebody says that it is back.
+    """
+    declared_out = any(returned_ms is None for _, returned_ms in context.away)
+    ends = np.append(sums.longest[sums.hole], [sums.ends_longest] if sums.ends_hole and not declared_out else [])
     late = ends > limit.back_within.ms  # to be back it was cold for an instant at least
     return int(ends[late.argmax()]) if late.any() else None

@@ -28,7 +28,7 @@ def test_a_changed_record_is_not(kitchen: Path) -> None:
         store.execute("UPDATE batch SET lot = 'L2'")
     result = holdwatch("verify", "--data", kitchen)
     assert result.exit_code == 1
-    assert "NOT WHOLE  altered: batch 1: lot is not what was recorded" in result.stdout
+    assert "NOT WHOLE  altered: batch 1: not what was recorded: lot" in result.stdout
 
 
 def test_a_witness_file_is_held_against_it(kitchen: Path, tmp_path: Path) -> None:

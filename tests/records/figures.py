@@ -337,6 +337,9 @@ SENTENCES = ("stretch over 20 min", "measured is not shown here", "Deviations, w
 AXES = re.compile(r"(?:\d\d:[03]0 ){3,}\d\d:[03]0(?: (?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d+ Nov)+ Denver time \(MST\)")
 """The figures along a chart are of the chart, not of the store: `tests/charts` holds them against its own scale."""
 
+READ_ON = r"(?:in the code's own text|in a summary by others|not seen in print) \d+ [A-Z][a-z]{2} \d{4}"
+"""When a figure of the limits was read: of the file of the limits, not of the store."""
+
 
 def _beside(kitchen: Kitchen) -> list[str]:
     """Return patterns of what may stand beside, each made of what the store says."""
@@ -347,7 +350,7 @@ def _beside(kitchen: Kitchen) -> list[str]:
     limits |= {f"{each['requires'].removeprefix('held at ')} · {each['clause']}" for each in facts}
     exact = sorted({_plain(each) for each in limits}, key=len, reverse=True)
     holes = [f"{sign} {hole}" for hole in kitchen.holes() for sign in (r"\?", "no readings")]
-    return [AXES.pattern, *map(re.escape, exact), *holes, f"now {_clock(kitchen.now_ms)}", *SENTENCES]
+    return [AXES.pattern, READ_ON, *map(re.escape, exact), *holes, f"now {_clock(kitchen.now_ms)}", *SENTENCES]
 
 
 def _plain(text: str) -> str:

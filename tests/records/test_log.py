@@ -285,7 +285,8 @@ def test_log_names_the_key_of_the_seals(kitchen: Store, tmp_path: Path) -> None:
     finally:
         copy.close()
     words = _words(tmp_path / "log.pdf").replace(" ", "")
-    assert f"until{seal.day}(UTC),bythekey{public_hex(key)}" in words
+    assert seal.day == "2026-10-31"
+    assert f"until31Oct2026(UTC),bythekey{public_hex(key)}" in words
 
 
 @pytest.fixture

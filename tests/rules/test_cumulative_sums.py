@@ -154,6 +154,17 @@ def test_cumulative_back_in_a_hole_after_two_hours(out: int, gap: int, verdict: 
         assert said in clause.reason
 
 
+def test_cumulative_after_the_last_reading_it_is_where_it_was_declared_to_be() -> None:
+    """Declared out and not back: by when it is to be gone counts on. Declared back, or nothing: it may have been cold."""
+    out = (stay(0, 0, IN), stay(1, 90, OUT))
+    gone = told(*out, notes=(("removed", 1),), until=180)
+    assert (gone.verdict, "use it now" in gone.reason) == (MET, True)
+    for notes in ((), (("removed", 1), ("returned", 60))):
+        assert told(*out, notes=notes, until=180).verdict is UNPROVEN
+    between = told(*out, at(121, OUT), notes=(("removed", 1),))
+    assert between.verdict is UNPROVEN  # it was read again after a hole: nobody says what was meanwhile
+
+
 def test_cumulative_hole_before_two_hours_is_no_late_return() -> None:
     """A hole early on, then outside without a gap: nothing was unseen after two hours."""
     clause = told(stay(0, 0, IN), at(30, OUT), stay(31, 180, OUT))

@@ -15,7 +15,7 @@ from tests.watch.kitchen import MIN, T0, Kitchen
 
 pytestmark = pytest.mark.long
 
-GROUP = 360
+GROUP = 240
 
 
 class Killed(BaseException):
