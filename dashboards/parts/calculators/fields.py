@@ -107,9 +107,8 @@ def show(ask: Callable[[], Answer], picture: Callable[[Answer], "Picture | None"
     st.html(f'<div class="hw hw-said" role="status">{sheet.esc(answer.says)}</div>')
     drawn = None if picture is None else picture(answer)
     if drawn is not None:
-        from dashboards.parts import (
-            pictures,  # here: its library takes half a second to load, and a finding has no picture
-        )
+        # here: its library takes half a second to load, and a finding has no picture
+        from dashboards.parts import pictures
 
         pictures.draw(drawn, said=answer.says, key="calculator-picture")
     if answer.rows:
