@@ -30,6 +30,9 @@ def main() -> None:
         forms.hold()
         pages = _pages()
         page = st.navigation(pages, position="hidden")
+        # of two quick touches the browser may hear the answer to the second alone, and keep the address of before;
+        # what is asked next would then be asked for the batch or unit in it
+        st.query_params.update({})
         with st.container(horizontal=True, gap="small", key="ways"):
             for each in pages:
                 st.page_link(each, label=each.title)
