@@ -141,7 +141,7 @@ def batch(batch_id: int) -> BatchView | None:
         return batch_views.batch_view(session, batch_id, now_ms())
 
 
-def batches_named(text: str = "", limit: int = 60) -> list[tuple[int, str, str, int, int | None, str]]:
+def batches_named(text: str, limit: int) -> list[tuple[int, str, str, int, int | None, str]]:
     """Return (id, product, lot, started, ended, outcome) of the latest batches with a text in product or lot. [ms]."""
     wanted = text.casefold()
     with store().read() as session:

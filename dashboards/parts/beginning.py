@@ -14,7 +14,7 @@ _SAID = N_(
 
 def nothing_yet() -> None:
     """Lead to the first unit and the first batch, where there is neither."""
-    if data.units() or data.batches_named(limit=1):
+    if data.units() or data.batches_named("", 1):
         return
     unit = f'<a href="/setup" target="_self">{_("Add the first unit")}</a>'
     batch = f'<a href="/batches" target="_self">{_("start the first batch")}</a>'

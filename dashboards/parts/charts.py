@@ -1,8 +1,12 @@
 """The charts on a page: the same functions that draw them on paper."""
 
+from collections.abc import Callable
+from functools import partial
+
 import streamlit as st
 
 from dashboards.parts import sheet
+from dashboards.parts.unfolding import unfold
 from holdwatch.charts.curves import CurveView, LevelView
 from holdwatch.charts.figures import Figure, curve_figures, trace_figures
 from holdwatch.charts.layers import Chart
@@ -30,7 +34,7 @@ def staircase_of(curve: CurveView, site: SiteView, *, key: str) -> None:
     """Draw the large chart of one vessel."""
     look = _look(site)
     _draw(staircase(curve, look), key=key)
-    _figures(curve_figures(curve, look))
+    _figures(partial(curve_figures, curve, look), key=key)
 
 
 def traces(unit: UnitView, site: SiteView, *, key: str) -> None:
@@ -38,8 +42,9 @@ def traces(unit: UnitView, site: SiteView, *, key: str) -> None:
     for probe in unit.probes:
         st.html(sheet.heading(f"{probe.code}, {words.medium(probe.medium)}", 2))
         title = f"{probe.code} ({words.medium(probe.medium)})"
-        _draw(pen_trace(probe.trace, _levels(probe), _look(site, height=220), title=title), key=f"{key}-{probe.code}")
-        _figures(trace_figures(probe.trace, _levels(probe), _look(site)))
+        mine = f"{key}-{probe.code}"
+        _draw(pen_trace(probe.trace, _levels(probe), _look(site, height=220), title=title), key=mine)
+        _figures(partial(trace_figures, probe.trace, _levels(probe), _look(site)), key=mine)
 
 
 def _draw(chart: Chart, *, key: str) -> None:
@@ -47,11 +52,14 @@ def _draw(chart: Chart, *, key: str) -> None:
     st.vega_lite_chart(spec=chart, theme=None, width="stretch", key=key)
 
 
-def _figures(rows: list[Figure]) -> None:
+def _figures(made: Callable[[], list[Figure]], *, key: str) -> None:
     """Offer the figures of a chart as a table: for screen readers and keyboards, and to copy."""
-    with st.expander(_("The figures of this chart")):
-        told = [[sheet.esc(row.when), sheet.esc(row.temperature), sheet.esc(row.what)] for row in rows]
+
+    def draw() -> None:
+        told = [[sheet.esc(row.when), sheet.esc(row.temperature), sheet.esc(row.what)] for row in made()]
         st.html(sheet.table([_("When"), _("Temperature"), _("What")], told))
+
+    unfold(_("The figures of this chart"), draw, key=f"{key}-figures")
 
 
 def small_of(curve: CurveView, site: SiteView) -> str:

@@ -6,6 +6,7 @@ from streamlit.delta_generator import DeltaGenerator
 from dashboards import data, equipment_data, plan_data, speaking
 from dashboards.parts import charts, forms, label_forms, life_forms, questions, sheet, travel_forms
 from dashboards.parts.plan import of_batch
+from dashboards.parts.unfolding import unfold
 from holdwatch import clock
 from holdwatch.charts.localtime import local
 from holdwatch.language import _
@@ -16,7 +17,7 @@ from holdwatch.views.model import BatchView, SiteView
 _REPEAT_S = 5.0
 _PRODUCTS = 8
 _PROBES = 12
-_LATEST = 12
+_LATEST, _EARLIER = 12, 60
 
 
 def lot_proposed(now_ms: int, zone: str) -> str:
@@ -106,8 +107,24 @@ def _pans(key: str) -> tuple[int, bool]:
 def listing(site: SiteView) -> None:
     """Draw the latest batches, or those that were looked for, of however long ago."""
     wanted = st.text_input(_("Find a lot"), key="find-lot", placeholder=_("lot or product"), max_chars=80).strip()
+    latest = data.batches_named(wanted, _LATEST + 1)
+    if latest:
+        st.html(_batches(latest[:_LATEST], site))
+        if len(latest) > _LATEST:
+            unfold(
+                _("Earlier batches"),
+                lambda: st.html(_batches(data.batches_named(wanted, _EARLIER)[_LATEST:], site)),
+                key="batches-earlier",
+            )
+    elif wanted:
+        st.html(sheet.line(_("No lot and no product has “{wanted}” in its name.").format(wanted=wanted)))
+    else:
+        st.html(sheet.line(_("No batch yet. Start the first one above.")))
+
+
+def _batches(found: list[tuple[int, str, str, int, int | None, str]], site: SiteView) -> str:
     rows = []
-    for batch_id, product, lot, started, ended, outcome in data.batches_named(wanted):
+    for batch_id, product, lot, started, ended, outcome in found:
         link = f'<a href="/batches?batch={batch_id}" target="_self">{sheet.esc(product)} {sheet.esc(lot)}</a>'
         state = _("running") if ended is None else _("ended {time}").format(time=words.clock_words(ended, site.zone))
         rows.append(
@@ -117,16 +134,7 @@ def listing(site: SiteView) -> None:
                 sheet.esc(f"{state} {words.outcome_words(outcome)}".strip()),
             ]
         )
-    heads = [_("Batch"), _("Started"), ""]
-    if rows:
-        st.html(sheet.table(heads, rows[:_LATEST]))
-        if len(rows) > _LATEST:
-            with st.expander(_("Earlier batches")):
-                st.html(sheet.table(heads, rows[_LATEST:]))
-    elif wanted:
-        st.html(sheet.line(_("No lot and no product has “{wanted}” in its name.").format(wanted=wanted)))
-    else:
-        st.html(sheet.line(_("No batch yet. Start the first one above.")))
+    return sheet.table([_("Batch"), _("Started"), ""], rows)
 
 
 def clauses(batch: BatchView) -> None:

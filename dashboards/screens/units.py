@@ -1,20 +1,26 @@
 """Units: what each walk-in, case and cabinet has read, day by day."""
 
+from collections import Counter
 from datetime import date
+from functools import partial
 
 import streamlit as st
 
 from dashboards import data, speaking
 from dashboards.parts import charts, sheet
 from dashboards.parts.at_first import at_first
+from dashboards.parts.unfolding import unfold
 from holdwatch import clock
+from holdwatch.charts.marks import Mark, mark_of
 from holdwatch.language import N_, _, short_day
+from holdwatch.rules.verdicts import Verdict, worst
 from holdwatch.views import words
-from holdwatch.views.model import UnitView
+from holdwatch.views.model import DayView, FindingView, SpellView, UnitView
 
 _SPANS = {N_("day"): 1, N_("week"): 7, N_("month"): 30, N_("year"): 365}
 _REPEAT_S = 10.0
-_SPELLS = 10
+_SPELLS, _DAYS = 10, 31
+_WANTED = (Mark.DEVIATION, Mark.NOT_SHOWN, Mark.RUNNING)  # of a day that is over none of them is in order
 
 
 def choose() -> tuple[int, int] | None:
@@ -44,13 +50,39 @@ def choose() -> tuple[int, int] | None:
 
 
 def days(unit: UnitView) -> None:
-    """Draw what the record shows of each local day."""
-    if not unit.days:
-        return
+    """Draw what the record shows of the latest local days, and of those before what is not in order, the worst first.
+
+    Each of those before is counted too, so that nothing is out of sight and unsaid.
+    """
     latest_first = sorted(unit.days, key=lambda d: d.day, reverse=True)
+    shown = set(sorted({d.day for d in latest_first}, reverse=True)[:_DAYS])
+    latest = [d for d in latest_first if d.day in shown]
+    earlier = [d for d in latest_first if d.day not in shown]
+    if latest:
+        _table(latest)
+    if not earlier:
+        return
+    st.html(sheet.heading(_("The days before"), 2))
+    st.html(sheet.line(_counted(earlier)))
+    trouble = sorted((d for d in earlier if d.mark in _WANTED), key=lambda d: _WANTED.index(d.mark))
+    if trouble:
+        _table(trouble[:_DAYS])
+    unfold(_("Each of the days before"), partial(_table, earlier), key=f"days-{unit.id}")
+
+
+def _counted(earlier: list[DayView]) -> str:
+    """Say of how many days the record shows what; a day counts as the worst that it shows."""
+    by_day: dict[str, list[Verdict]] = {}
+    for each in earlier:
+        by_day.setdefault(each.day, []).append(each.verdict)
+    counts = Counter(mark_of(worst(verdicts)) for verdicts in by_day.values())
+    return " · ".join(f"{mark.said}: {counts[mark]}" for mark in (*_WANTED, Mark.KEPT, Mark.NO_LIMIT) if counts[mark])
+
+
+def _table(some: list[DayView]) -> None:
     rows = [
         [sheet.whole(_day(d.day)), sheet.whole(d.probe), sheet.mark(d.mark), sheet.whole(d.clause), sheet.esc(d.words)]
-        for d in latest_first
+        for d in some
     ]
     st.html(sheet.table([_("Day"), _("Probe"), _("The record shows"), _("Clause"), ""], rows))
 
@@ -66,22 +98,25 @@ def spells(unit: UnitView) -> None:
         return
     media = {probe.code: probe.medium for probe in unit.probes}
     latest_first = list(reversed(unit.spells))
-    rows = [
-        [
-            sheet.whole(f"{s.probe}, {words.medium(media.get(s.probe, ''))}".rstrip(", ")),
-            sheet.esc(s.words),
-            sheet.whole(s.clause),
+
+    def draw(some: list[SpellView]) -> None:
+        rows = [
+            [
+                sheet.whole(f"{s.probe}, {words.medium(media.get(s.probe, ''))}".rstrip(", ")),
+                sheet.esc(s.words),
+                sheet.whole(s.clause),
+            ]
+            for s in some
         ]
-        for s in latest_first
-    ]
-    st.html(sheet.heading(_("Spells beyond the level"), 2))
+        st.html(sheet.table([_("Probe"), _("When"), _("Clause")], rows))
+
+    st.html(sheet.heading(_("Spells beyond the level: {count}").format(count=len(latest_first)), 2))
     st.html(
         sheet.small_print(_("Air beyond the level only warns: a limit for food is neither kept nor broken by air."))
     )
-    st.html(sheet.table([_("Probe"), _("When"), _("Clause")], rows[:_SPELLS]))
-    if len(rows) > _SPELLS:
-        with st.expander(_("The other {count} spells").format(count=len(rows) - _SPELLS)):
-            st.html(sheet.table([_("Probe"), _("When"), _("Clause")], rows[_SPELLS:]))
+    draw(latest_first[:_SPELLS])
+    if len(latest_first) > _SPELLS:
+        unfold(_("Earlier spells"), partial(draw, latest_first[_SPELLS:]), key=f"spells-{unit.id}")
 
 
 @speaking.repeated(_REPEAT_S)
@@ -105,9 +140,13 @@ def live(unit_id: int, span_days: int) -> None:
         st.html(f'<div class="hw hw-line">{sheet.esc(sheet.sentence(said))}</div>')
     days(unit)
     spells(unit)
-    for finding in unit.findings:
-        link = f'<a href="/findings?finding={finding.id}" target="_self">{sheet.esc(finding.title)}</a>'
-        st.html(f'<div class="hw hw-line">{sheet.mark(finding.mark)} {link}: {sheet.esc(finding.reason)}</div>')
+    if unit.findings:
+        st.html("".join(map(_finding, unit.findings)))
+
+
+def _finding(finding: FindingView) -> str:
+    link = f'<a href="/findings?finding={finding.id}" target="_self">{sheet.esc(finding.title)}</a>'
+    return f'<div class="hw hw-line">{sheet.mark(finding.mark)} {link}: {sheet.esc(finding.reason)}</div>'
 
 
 chosen = choose()

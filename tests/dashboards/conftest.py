@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 import streamlit as st
+from streamlit.runtime.state.common import user_key_from_element_id
 from streamlit.testing.v1 import AppTest
 
 import dashboards
@@ -18,7 +19,7 @@ from holdwatch.storage.people import people
 from holdwatch.storage.shifts import OnShift
 from tests.views.conftest import NOW, empty, morning
 
-__all__ = ["APP", "elements", "empty", "kitchen_screen", "morning", "on_shift", "open_page", "press", "shown"]
+__all__ = ["APP", "elements", "empty", "kitchen_screen", "morning", "on_shift", "open_page", "press", "shown", "unfold"]
 
 APP = Path(dashboards.__file__ or "").with_name("app.py")
 
@@ -94,4 +95,14 @@ def _within(block: Any) -> Iterator[Any]:
 def press(at: AppTest, label: str) -> None:
     """Press the button of that label and let the page be drawn again."""
     next(button for button in at.button if button.label == label).click().run()
+    assert not at.exception
+
+
+def unfold(at: AppTest, label: str = "") -> None:
+    """Unfold everything that is made when it is unfolded, or what is called so."""
+    for each in at.expander:
+        key = user_key_from_element_id(each.proto.id) if each.proto.id else None
+        if key is not None and label in each.label:
+            at.session_state[key] = True
+    at.run()
     assert not at.exception

@@ -77,6 +77,9 @@ def test_axe_finds_nothing_and_the_console_stays_empty(browser: Browser, kitchen
     """On any page, opened directly; an exception is named with its reason. On a phone nothing is said either."""
     said: list[str] = []
     page = _opened(browser, f"{kitchen}{path}", said=said)
+    for folded in page.get_by_text("The figures of this chart").all():
+        folded.click()
+        page.locator("details table").first.wait_for()
     answer = Axe().run(page, options=RULES).response
     page.set_viewport_size({"width": 390, "height": 844})
     page.reload()
@@ -92,6 +95,20 @@ def test_axe_finds_nothing_and_the_console_stays_empty(browser: Browser, kitchen
         if each["id"] not in EXCEPTIONS
     }
     assert wrong == {}
+
+
+def test_what_was_unfolded_stays_so_while_the_page_draws_itself(browser: Browser, kitchen: str) -> None:
+    """On a phone, and over a refresh."""
+    page = _opened(browser, f"{kitchen}/batches?batch=1", width=390)
+    name, figures = page.get_by_text("The figures of this chart"), page.locator("details table")
+    assert figures.count() == 0
+    name.click()
+    figures.wait_for()
+    page.wait_for_timeout(6_000)  # the page draws itself every five seconds
+    assert figures.is_visible()
+    name.click()
+    figures.wait_for(state="hidden")
+    page.close()
 
 
 def test_no_way_to_a_page_covers_another_on_a_phone(browser: Browser, kitchen: str) -> None:

@@ -1,8 +1,10 @@
 """Every page says what the store holds, and teaches where it holds nothing."""
 
 import re
+from datetime import date, timedelta
 
 import pytest
+from sqlmodel import col, delete
 
 from dashboards.parts.sheet import batch_row
 from holdwatch.clock import MS_PER_MINUTE
@@ -10,14 +12,14 @@ from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import findings
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.readings import write_history
-from holdwatch.storage.register import batch_named, events, placements, probe_named, start_batch
+from holdwatch.storage.register import add_probe, batch_named, events, place, placements, probe_named, start_batch
 from holdwatch.storage.states import clause_states
-from holdwatch.storage.tables import EventKind
+from holdwatch.storage.tables import ClauseState, EventKind
 from holdwatch.views.batches import batch_view
 from holdwatch.views.site import site_view
 from holdwatch.watch.rounds import go_round
 from tests.charts.kitchen import cooling
-from tests.dashboards.conftest import APP, Opener, press, shown
+from tests.dashboards.conftest import APP, Opener, press, shown, unfold
 from tests.views.conftest import BATCH_START, BY, NOW, Morning
 
 CAUTION = "Shows what the record shows; your local code and inspector decide."
@@ -113,9 +115,65 @@ def test_batch_page_shows_every_clause_and_the_chart(morning: Morning, open_page
     for clause in ("3-501.14(A)(1)", "3-501.14(A)(2)", "3-501.16(A)(2)"):
         assert clause in text
     assert "left the heat" in text
-    assert "the clock started, 3-501.14(A)(1)" in text  # the chart's figures, for whoever does not see it
     assert BY in text
     assert len(at.get("vega_lite_chart")) >= 1
+
+
+def test_figures_of_a_chart_are_made_once_they_are_unfolded(morning: Morning, open_page: Opener) -> None:
+    """For whoever does not see the chart; and they are still there when the page has drawn itself again."""
+    at = open_page("batches", batch=str(morning.well))
+    started = "the clock started, 3-501.14(A)(1)"
+    assert started not in shown(at)
+    unfold(at, "The figures of this chart")
+    assert started in shown(at)
+    at.run()
+    assert started in shown(at)
+
+
+def test_each_chart_has_figures_of_its_own(morning: Morning, open_page: Opener) -> None:
+    """Unfolding those of one vessel leaves the other's folded."""
+    with morning.store.write() as session:
+        batch, probe = batch_named(session, "L-0412"), add_probe(session, "p3", medium="food", now_ms=NOW, by=BY)
+        place(session, probe, batch=batch, vessel=2, at_ms=NOW - MS_PER_MINUTE, now_ms=NOW, by=BY)
+    at = open_page("batches", batch=str(morning.well))
+    keys = [each.proto.id for each in at.expander if each.label == "The figures of this chart"]
+    assert len(set(keys)) == 2
+    assert all(f"stairs-{morning.well}-{n}-figures" in key for n, key in zip((1, 2), keys, strict=True))
+
+
+def test_earlier_batches_are_asked_for_once_they_are_unfolded(morning: Morning, open_page: Opener) -> None:
+    """The page of a kitchen with years of batches asks for those that it shows."""
+    with morning.store.write() as session:
+        for n in range(20):
+            start_batch(session, product="Tart", lot=f"T{n:02}", at_ms=NOW - n, now_ms=NOW, by=BY)
+    at = open_page("batches")
+    assert "T11" in shown(at)
+    assert "T12" not in shown(at)
+    unfold(at, "Earlier batches")
+    assert "T19" in shown(at)
+    assert "Pastry cream L-0412" in shown(at)
+
+
+def test_no_day_of_a_year_is_out_of_sight_unsaid(morning: Morning, open_page: Opener) -> None:
+    """Each day before the latest month is counted by its worst; what is not in order stands there, the worst first."""
+    before = date(2026, 10, 14) - timedelta(days=40)
+    not_shown, missed = before - timedelta(days=1), before - timedelta(days=9)
+    with morning.store.write() as session:
+        kept = clause_states(session, unit_id=morning.walk_in)[0]
+        session.exec(delete(ClauseState).where(col(ClauseState.unit_id) == morning.walk_in))
+        for ago in range(60):
+            day = date(2026, 10, 14) - timedelta(days=ago)
+            verdict = {not_shown: "unproven", missed: "missed"}.get(day, "met")
+            facts = {**kept.facts, "reason": f"reason of {day}", "spells": []}
+            row = kept.model_dump(exclude={"id"}) | {"day": day.isoformat(), "verdict": verdict, "facts": facts}
+            session.add(ClauseState(**row))
+    at = open_page("units", unit=str(morning.walk_in), span="year")
+    text = shown(at)
+    assert "deviation: 1 · not shown: 1 · kept: 27" in text
+    assert text.index(f"reason of {missed}") < text.index(f"reason of {not_shown}")
+    assert text.count("reason of") == 31 + 2
+    unfold(at, "Each of the days before")
+    assert shown(at).count("reason of") == 60 + 2
 
 
 @pytest.mark.parametrize(("page", "name"), [("batches", "batch"), ("findings", "finding")])

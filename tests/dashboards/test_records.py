@@ -17,7 +17,7 @@ from holdwatch.storage.people import add_person, keep_pin
 from holdwatch.storage.people_tables import Person
 from holdwatch.storage.register import batches, events, set_site, units
 from holdwatch.storage.tables import Batch, EventKind
-from tests.dashboards.conftest import Opener, empty, morning, press, shown
+from tests.dashboards.conftest import Opener, empty, morning, press, shown, unfold
 from tests.views.conftest import BY, NOW, Morning
 
 __all__ = ["empty", "morning"]
@@ -66,9 +66,25 @@ def test_every_paper_can_be_chosen(morning: Morning, open_page: Opener) -> None:
     press(at, "Print")
     assert at.get("download_button")[0].proto.label == f"Take batch-{lot}.pdf"
     at.button_group(key="records-kind").set_value("The inspection log").run()
+    unfold(at, "Only some units or batches")
     at.multiselect(key="records-units").set_value([unit]).run()
     press(at, "Print")
     assert at.get("download_button")[0].proto.label == "Take log-2026-10-13.pdf"
+
+
+def test_lots_are_listed_once_somebody_chooses_and_stay_chosen_when_folded(morning: Morning, open_page: Opener) -> None:
+    """A log of one batch never becomes a log of everything by a fold."""
+    assert morning.well
+    at = open_page("records")
+    assert not at.multiselect
+    unfold(at, "Only some units or batches")
+    at.multiselect(key="records-lots").set_value(["L-0412"]).run()
+    at.session_state["records-some"] = False
+    at.run()
+    assert at.multiselect(key="records-lots").value == ["L-0412"]
+    at.multiselect(key="records-lots").set_value([]).run()
+    at.run()
+    assert not at.multiselect
 
 
 @pytest.mark.pdf

@@ -42,7 +42,7 @@ from holdwatch.storage.products import set_product
 from holdwatch.storage.tables import Batch, EventKind, Unit
 from holdwatch.storage.visits import detain, record_visit
 from scripts import words
-from tests.dashboards.conftest import Opener, elements, open_page
+from tests.dashboards.conftest import Opener, elements, open_page, unfold
 from tests.support.heard import heard_now
 from tests.views.conftest import BY, NOW, Morning, morning_in
 
@@ -250,6 +250,7 @@ def test_everything_that_a_page_says_can_be_said_in_another_language(
     assert kitchen.well
     with language.speaking("es"):
         at = open_page(page, **dict(parse_qsl(query)))
+        unfold(at)
     read = list(_read(at))
     assert len(read) > 20, "it has looked"
     assert {said: left for said in read if (left := _left(said))} == {}

@@ -60,10 +60,7 @@ def draw(site: SiteView) -> None:
             st.html(sheet.small_print(_("A day’s sheet is of one day: the last of these is taken.")))
             days = days[1], days[1]
     if which == _LOG:
-        with st.expander(_("Only some units or batches")):
-            units = st.multiselect(_("Units (none: all of them)"), records_data.unit_names(), key="records-units")
-            lots = st.multiselect(_("Batches (none: all of them)"), records_data.lots(), key="records-lots")
-            st.html(sheet.small_print(_("Once one is chosen the paper has only these, and its first page says so.")))
+        units, lots = _only_some()
     asked = (which, size, scale, days, tuple(units), tuple(lots))
     if st.button(_("Print"), type="primary", key="records-print-set"):
         signed = signedin.here()
@@ -92,3 +89,16 @@ def draw(site: SiteView) -> None:
             type="primary",
             key="records-print-take",
         )
+
+
+def _only_some() -> tuple[list[str], list[str]]:
+    """Ask which units and batches a log is to have; years of lots are listed once somebody wants to choose."""
+    part = st.expander(_("Only some units or batches"), key="records-some", on_change="rerun")
+    chosen = st.session_state.get("records-units") or st.session_state.get("records-lots")
+    if not part.open and not chosen:  # what was chosen holds also when it is folded again
+        return [], []
+    with part:
+        units = st.multiselect(_("Units (none: all of them)"), records_data.unit_names(), key="records-units")
+        lots = st.multiselect(_("Batches (none: all of them)"), records_data.lots(), key="records-lots")
+        st.html(sheet.small_print(_("Once one is chosen the paper has only these, and its first page says so.")))
+    return units, lots
