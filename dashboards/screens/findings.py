@@ -4,35 +4,51 @@ import streamlit as st
 
 from dashboards import data, speaking
 from dashboards.parts import forms, found, handling, review, sheet
+from dashboards.parts.unfolding import unfold
 from holdwatch.language import _
 from holdwatch.views import words
 from holdwatch.views.model import FindingView, SiteView
 
 _REPEAT_S = 5.0
-_NEWEST = 100  # of those that are over and settled; a text standing here alone would be drawn on the page
+_NEWEST, _EARLIER = 30, 100  # of those that are over and settled; a text standing here alone would be drawn on the page
 
 
 @speaking.repeated(_REPEAT_S)
 def listing() -> None:
     """Draw the open findings, then the closed ones."""
     site = data.site()
-    everything = data.findings(newest=_NEWEST)
+    everything = data.findings(newest=_NEWEST + 1)  # one more tells whether there are earlier ones
     still = [f for f in everything if f.closed_ms is None]
     waiting = [f for f in everything if f.closed_ms is not None and f.wants_somebody]
-    done = [f for f in everything if f.closed_ms is not None and not f.wants_somebody]
+    done = _done(everything)
     st.html(sheet.heading(_("Open findings: {count}").format(count=len(still))))
     if not still:
         st.html(sheet.line(_("Nothing is open. What the watch finds appears here by itself.")))
     else:
-        st.html("".join(found.row(f, site) for f in still))
+        _rows(still, site)
     if waiting:
         st.html(sheet.heading(_("Over, and nobody has said what was done: {count}").format(count=len(waiting)), 2))
-        st.html("".join(found.row(f, site) for f in waiting))
+        _rows(waiting, site)
     if done:
         st.html(sheet.heading(_("Closed"), 2))
-        st.html("".join(found.row(f, site) for f in done))
-    if len(waiting) + len(done) >= _NEWEST:
+        _rows(done[:_NEWEST], site)
+    if len(done) > _NEWEST:
+        unfold(_("Earlier findings"), lambda: _earlier(site), key="findings-earlier")
+
+
+def _earlier(site: SiteView) -> None:
+    done = _done(data.findings(newest=_EARLIER))
+    _rows(done[_NEWEST:], site)
+    if len(done) >= _EARLIER:
         st.html(sheet.small_print(_("Older ones are on paper: Records prints the findings of any days.")))
+
+
+def _done(findings: list[FindingView]) -> list[FindingView]:
+    return [f for f in findings if f.closed_ms is not None and not f.wants_somebody]
+
+
+def _rows(findings: list[FindingView], site: SiteView) -> None:
+    st.html("".join(found.row(f, site) for f in findings))
 
 
 @speaking.repeated(_REPEAT_S)

@@ -24,15 +24,15 @@ def for_the_page(session: Session, newest: int) -> list[Finding]:
 
     Parameters
     ----------
-    newest : how many of those that are over are returned in any case.
+    newest : how many of those that do not.
     """
     over = col(Finding.closed_ms).is_not(None)
     real = col(Finding.subject).not_like("reminder:%")
     passed = col(Finding.kind).in_([FindingKind.SOON, FindingKind.SYSTEM]) | col(Finding.replaced_by).is_not(None)
-    still = select(Finding).where(real, ~over | (~passed & ~_is_settled()))
-    lately = select(Finding).where(real, over).order_by(col(Finding.opened_ms).desc(), col(Finding.id).desc())
-    found = {row.id: row for row in (*session.exec(still), *session.exec(lately.limit(newest)))}
-    return list(found.values())
+    settled = passed | _is_settled()
+    still = select(Finding).where(real, ~over | ~settled)
+    lately = select(Finding).where(real, over, settled).order_by(col(Finding.opened_ms).desc(), col(Finding.id).desc())
+    return [*session.exec(still), *session.exec(lately.limit(newest))]
 
 
 def _is_settled() -> ColumnElement[bool]:

@@ -9,12 +9,12 @@ from sqlmodel import col, delete
 from dashboards.parts.sheet import batch_row
 from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.storage.engine import Store
-from holdwatch.storage.findings import findings
+from holdwatch.storage.findings import close_finding, findings, open_finding
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.readings import write_history
 from holdwatch.storage.register import add_probe, batch_named, events, place, placements, probe_named, start_batch
 from holdwatch.storage.states import clause_states
-from holdwatch.storage.tables import ClauseState, EventKind
+from holdwatch.storage.tables import ClauseState, EventKind, FindingKind
 from holdwatch.views.batches import batch_view
 from holdwatch.views.site import site_view
 from holdwatch.watch.rounds import go_round
@@ -200,6 +200,22 @@ def test_findings_page_lists_open_ones_first(morning: Morning, open_page: Opener
     assert "Custard B-0412" in text
     assert "/findings?finding=" in text
     assert morning.slow
+
+
+def test_earlier_findings_are_asked_for_once_they_are_unfolded(morning: Morning, open_page: Opener) -> None:
+    """Of those that passed by themselves the newest thirty stand there; one that nobody dealt with, however old it is."""
+    with morning.store.write() as session:
+        for n in range(50):
+            kind = FindingKind.DEVIATION if n == 0 else FindingKind.SOON
+            told = {"subject": f"unit:{n}", "title": f"found {n:02}", "reason": "warm", "since_ms": NOW - 99 + n}
+            row = open_finding(session, key=f"k{n}", kind=kind, now_ms=NOW - 99 + n, **told)
+            close_finding(session, row, reason="over", now_ms=NOW - 40)
+    at = open_page("findings")
+    text = shown(at)
+    assert "nobody has said what was done: 1" in text
+    assert [n for n in range(50) if f"found {n:02}" in text] == [0, *range(20, 50)]
+    unfold(at, "Earlier findings")
+    assert all(shown(at).count(f"found {n:02}") == 1 for n in range(50))
 
 
 def test_text_from_the_store_never_becomes_markup(empty: Store, open_page: Opener) -> None:
