@@ -1,4 +1,4 @@
-"""Nothing heavy is imported before it is used, so that commands start at once."""
+"""Nothing heavy is imported before it is used, so that commands start at once; and they end at once."""
 
 import subprocess
 import sys
@@ -36,6 +36,16 @@ def imported_by(*words: object) -> set[str]:
 def test_help_imports_nothing_heavy() -> None:
     """Help needs neither arrays nor a database."""
     assert imported_by("--help") & (HEAVY | {"numpy"}) == set()
+
+
+def test_a_command_that_ends_is_not_looked_through_for_garbage() -> None:
+    """What was loaded goes with the process: the interpreter's last searches find nothing to look at."""
+    look = "import atexit, gc; atexit.register(lambda: print('LEFT', len(gc.get_objects())))\n" + _LOOK
+    command = [sys.executable, "-c", look, "version"]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60)
+    last, left = done.stdout.splitlines()[-1].split()
+    assert last == "LEFT"
+    assert int(left) < 100
 
 
 def test_assess_imports_neither_database_nor_network(tmp_path: Path) -> None:
