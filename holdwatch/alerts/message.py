@@ -10,12 +10,11 @@ keep), ``requires`` (the clause in words), ``process`` (cooling, cold-holding, h
 
 import unicodedata
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 from holdwatch.alerts.advice import advice
 from holdwatch.alerts.decide import Reason
-from holdwatch.clock import MS_PER_MINUTE, to_datetime
-from holdwatch.language import N_, _, decimals, short_day, speaking
+from holdwatch.clock import MS_PER_MINUTE, clock_words
+from holdwatch.language import N_, _, decimals, speaking
 from holdwatch.people.handling import Handling
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.storage.tables import Event, Finding, FindingKind, SiteVersion
@@ -28,7 +27,6 @@ __all__ = [
     "compose",
     "compose_entry",
     "late",
-    "local_time",
     "one_line",
     "plain_body",
     "trial",
@@ -84,7 +82,7 @@ def compose_entry(
 ) -> Message:
     """Write what somebody did about a finding, or promised and has not recorded yet."""
     said = " – ".join(one_line(part) for part in (_(str(entry.facts.get("disposition") or "")), entry.text) if part)
-    by, at = one_line(entry.by), local_time(entry.at_ms, site.timezone)
+    by, at = one_line(entry.by), clock_words(entry.at_ms, site.timezone)
     lines = [
         f"{one_line(finding.title)}: {said or one_line(entry.kind)}",
         _("Recorded by {name} at {time}.").format(name=by, time=at),
@@ -93,7 +91,7 @@ def compose_entry(
         word, tail = _("For you to decide"), " – " + _("held by {name}").format(name=by)
         lines.append(_("Do: {todo}").format(todo=_("decide what becomes of the food, and record it.")))
     elif reason is Reason.CHECK_DUE:
-        due = local_time(now.check_ms or entry.at_ms, site.timezone)
+        due = clock_words(now.check_ms or entry.at_ms, site.timezone)
         word, tail = _("Look again"), " – " + _("promised by {name}").format(name=by)
         lines.append(_("Promised for: {time}").format(time=due))
         lines.append(_("Do: {todo}").format(todo=_("look whether it has worked, and record it.")))
@@ -143,23 +141,13 @@ def _marked(message: Message, word: str, line: str) -> Message:
 def trial(site: SiteVersion, name: str, now_ms: int) -> Message:
     """Write the message that proves a contact's channel, in the site's language as every message."""
     with speaking(site.language):
-        at = local_time(now_ms, site.timezone)
+        at = clock_words(now_ms, site.timezone)
         title = _("Trial: {site} can reach {name}").format(site=one_line(site.name), name=one_line(name))
         body = _(
             "Holdwatch sent this at {time} to prove the channel. Nothing is wrong, and there is nothing to do."
         ).format(time=at)
         body = f"{body}\n{_(CAUTION)}"
     return Message(title[:TITLE_LENGTH], body)
-
-
-def local_time(at_ms: int, timezone: str, *, day: bool = True) -> str:
-    """Write an instant as the site's clock showed it, with the zone: ``Tue 24 Nov 14:32 MST``."""
-    at = to_datetime(at_ms).astimezone(ZoneInfo(timezone))
-    zone = at.tzname() or ""
-    if zone.startswith(("+", "-")):
-        zone = f"UTC{zone}"
-    clock = f"{at:%H:%M} {zone}"
-    return f"{short_day(at.date())} {clock}" if day else clock
 
 
 def one_line(text: str) -> str:
@@ -222,7 +210,7 @@ def _over(finding: Finding, site: SiteVersion) -> list[str]:
     if finding.close_reason:
         lines.append(_sentence(one_line(finding.close_reason)))
     if finding.closed_ms is not None:
-        lines.append(_("Over since: {time}").format(time=local_time(finding.closed_ms, site.timezone)))
+        lines.append(_("Over since: {time}").format(time=clock_words(finding.closed_ms, site.timezone)))
     return lines
 
 
@@ -232,7 +220,7 @@ def _open(finding: Finding, site: SiteVersion, reason: Reason, now_ms: int, do: 
     change = {Reason.WORSE: _(", and worse than told before"), Reason.CHANGED: _(", changed since told before")}
     lines = [f"{one_line(finding.title)}: {_word(finding).lower()}{change.get(reason, '')}."]
     lines.append(_sentence(one_line(finding.reason)))
-    since = local_time(finding.since_ms, site.timezone)
+    since = clock_words(finding.since_ms, site.timezone)
     ago = now_ms - finding.since_ms
     since_ago = _("Since: {time} ({length} ago)") if ago >= MS_PER_MINUTE else _("Since: {time}")
     lines.append(since_ago.format(time=since, length=_length(ago)))
@@ -259,7 +247,7 @@ def _seen(finding: Finding, site: SiteVersion) -> list[str]:
         return []
     return [
         _("Last reading: {temperature} at {time}").format(
-            temperature=_temperature(celsius, site), time=local_time(at_ms, site.timezone)
+            temperature=_temperature(celsius, site), time=clock_words(at_ms, site.timezone)
         )
     ]
 
@@ -269,7 +257,7 @@ def _time_left(finding: Finding, site: SiteVersion, now_ms: int) -> list[str]:
     due_ms = finding.facts.get("due_ms")
     if due_ms is None:
         return []
-    due = local_time(due_ms, site.timezone)
+    due = clock_words(due_ms, site.timezone)
     if due_ms > now_ms:
         level = _level(finding, site)
         said = (

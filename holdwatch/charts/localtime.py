@@ -1,4 +1,4 @@
-"""The site's own clock: how instants are written, and where the ticks of a time axis stand.
+"""Where the ticks of a time axis stand on the site's own clock.
 
 Drawing programs know UTC and the zone of the machine they run on, never the site's. So an axis counts minutes
 from its left end, and every label on it is written here. An hour that comes twice in autumn is two hours long on
@@ -7,70 +7,28 @@ the axis, and each of its labels says which it is.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta, tzinfo
-from functools import lru_cache
-from zoneinfo import ZoneInfo
+from datetime import datetime, time, timedelta
 
-from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE, to_datetime, to_ms
-from holdwatch.language import _, short_day, short_month, short_weekday
+from holdwatch.clock import (
+    MS_PER_DAY,
+    MS_PER_MINUTE,
+    clock_time,
+    clock_words,
+    day_words,
+    is_repeated,
+    local,
+    span_words,
+    to_ms,
+    zone_name,
+    zone_of,
+    zone_words,
+)
+from holdwatch.language import short_day, short_month, short_weekday
 
 __all__ = ["TimeAxis", "clock_time", "clock_words", "day_words", "is_repeated", "local", "span_words", "zone_words"]
 
-_DASH = "\u2013"
 _STEPS_MIN = (5, 10, 15, 30, 60, 120, 180, 240, 360, 720, 1440)
 _FINEST_OFFSET_MS = 15 * MS_PER_MINUTE  # every zone's offset is a multiple of it
-
-
-@lru_cache(maxsize=64)
-def _zone(name: str) -> tzinfo:
-    return ZoneInfo(name)
-
-
-def local(at_ms: int, zone: str) -> datetime:
-    """Return an instant on the site's clock."""
-    return to_datetime(at_ms).astimezone(_zone(zone))
-
-
-def is_repeated(at_ms: int, zone: str) -> bool:
-    """Tell whether the site's clock shows this time twice, in the night the clocks go back."""
-    return _is_repeated(local(at_ms, zone))
-
-
-def _is_repeated(at: datetime) -> bool:
-    return at.replace(fold=0).utcoffset() != at.replace(fold=1).utcoffset()
-
-
-def clock_time(at_ms: int, zone: str, *, seconds: bool = False) -> str:
-    """Write the time of day; one that comes twice says which it is, as in ``01:30 MDT``."""
-    at = local(at_ms, zone)
-    written = at.strftime("%H:%M:%S" if seconds else "%H:%M")
-    return f"{written} {at.tzname()}" if _is_repeated(at) else written
-
-
-def day_words(at_ms: int, zone: str) -> str:
-    """Write the local day, as in ``Sun 1 Nov``."""
-    return short_day(local(at_ms, zone).date())
-
-
-def clock_words(at_ms: int, zone: str, *, seconds: bool = False) -> str:
-    """Write day and time with the zone told, as in ``Sun 1 Nov 01:30 MDT``."""
-    at = local(at_ms, zone)
-    return f"{short_day(at.date())} {at:%H:%M}{f':{at:%S}' if seconds else ''} {at.tzname()}"
-
-
-def span_words(from_ms: int, until_ms: int, zone: str) -> str:
-    """Write a stretch of time, as in ``02:10–02:40``; over midnight the second day is told."""
-    until = clock_time(until_ms, zone)
-    if local(from_ms, zone).date() != local(until_ms, zone).date():
-        until = f"{day_words(until_ms, zone)} {until}"
-    return f"{clock_time(from_ms, zone)}{_DASH}{until}"
-
-
-def zone_words(from_ms: int, until_ms: int, zone: str) -> str:
-    """Name the zone and what it is called over a stretch, as in ``Denver time (MDT, from 01:00 MST)``."""
-    place = zone.rsplit("/", maxsplit=1)[-1].replace("_", " ")
-    names = list(dict.fromkeys(local(at, zone).tzname() or "" for at in (from_ms, until_ms)))
-    return _("{place} time ({names})").format(place=place, names=_(", then ").join(names))
 
 
 @dataclass(frozen=True)
@@ -127,7 +85,7 @@ class TimeAxis:
         return wall.hour * 60 + wall.minute
 
     def _midnights(self, wanted: Callable[[datetime], bool]) -> list[int]:
-        zone, kept = _zone(self.zone), []
+        zone, kept = zone_of(self.zone), []
         day, last = local(self.from_ms, self.zone).date(), local(self.until_ms, self.zone).date()
         while day <= last:
             twice = {to_ms(datetime.combine(day, time(0), zone).replace(fold=fold)) for fold in (0, 1)}
@@ -155,7 +113,7 @@ class TimeAxis:
             elif days_only and len(instants) > 1:
                 label = (short_weekday(wall.date()), short_day(wall.date(), weekday=False))
             else:
-                second = [wall.tzname() or ""] if changes else []
+                second = [zone_name(wall)] if changes else []
                 label = (f"{wall:%H:%M}", *second, *([day_words(at, self.zone)] if new_day else []))
             made.append(Tick(round(self.place(at)), label, new_day))
         return tuple(made)

@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE, to_datetime
+from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE, to_datetime, zone_name
 from holdwatch.language import _, short_day
 from holdwatch.records.span import Span
 from holdwatch.rules.verdicts import Bracket
@@ -53,7 +53,7 @@ class Times:
         at = self._local(at_ms)
         offset = f"{at:%z}"
         sign = "−" if offset.startswith("-") else "+"
-        return f"{short_day(at.date(), year=True)} {at:%H:%M} {self._name(at)} (UTC{sign}{offset[1:3]}:{offset[3:5]})"
+        return f"{short_day(at.date(), year=True)} {at:%H:%M} {zone_name(at)} (UTC{sign}{offset[1:3]}:{offset[3:5]})"
 
     def day(self, day: str) -> str:
         """Write a local day: ``Tue 24 Nov``."""
@@ -68,7 +68,7 @@ class Times:
     def zone_note(self) -> str:
         """Tell the zone and, where the clocks are changed within the span, when and how."""
         if not self._changes:
-            name = self._name(self._local(self.span.last_ms))
+            name = zone_name(self._local(self.span.last_ms))
             return _("{zone}, {name} throughout").format(zone=self.zone.key, name=name)
         changes = "; ".join(map(self._change, self._changes))
         return _("{zone}; {changes}. Times carry their zone").format(zone=self.zone.key, changes=changes)
@@ -84,8 +84,8 @@ class Times:
         )
         return said.format(
             day=short_day(after.date(), year=True),
-            before=f"{self._end_of(before)} {self._name(before)}",
-            after=f"{after:%H:%M} {self._name(after)}",
+            before=f"{self._end_of(before)} {zone_name(before)}",
+            after=f"{after:%H:%M} {zone_name(after)}",
         )
 
     @staticmethod
@@ -120,13 +120,7 @@ class Times:
 
     def _zone(self, at: datetime) -> str:
         """Return the zone to print behind a clock time, where it must be told."""
-        return f" {self._name(at)}" if self._changes else ""
-
-    @staticmethod
-    def _name(at: datetime) -> str:
-        """Return the zone's abbreviation, or its offset where it has none."""
-        name = at.tzname() or ""
-        return f"UTC{name}" if name.startswith(("+", "-")) else name
+        return f" {zone_name(at)}" if self._changes else ""
 
     def _local(self, at_ms: int) -> datetime:
         return to_datetime(at_ms).astimezone(self.zone)

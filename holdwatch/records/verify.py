@@ -13,12 +13,13 @@ from typing import Any
 import numpy as np
 from sqlmodel import Session, SQLModel, col, func, select
 
-from holdwatch.clock import MS_PER_DAY, to_iso
+from holdwatch.clock import MS_PER_DAY
 from holdwatch.language import N_, _, many
 from holdwatch.storage.chain import chained_tables, content_of, key_of_row
 from holdwatch.storage.chain_tables import LateReading, Link, Seal, ThinnedDay
 from holdwatch.storage.engine import Store
 from holdwatch.storage.sealing import day_of, first_ms_of, readings_between, signed_text, split
+from holdwatch.storage.spoken import on_site_clock
 from holdwatch.storage.tables import Probe, Reading
 from holdwatch.storage.thinning import digest_of_verdicts
 from holdwatch.trust.keys import is_signed
@@ -256,7 +257,7 @@ def _hold_readings(session: Session, found: Verified, probe: Probe, digests: Seq
         for seal, own in split(readings, days.pop(day, []), late):
             under += len(own)
             if len(own) != seal.count or root_of(own) != seal.root:
-                found.problems.append(_not_as_sealed(probe, seal, len(own)))
+                found.problems.append(_not_as_sealed(session, probe, seal, len(own)))
         found.sealed += under
         if under + len(late) < len(readings):
             what = many(
@@ -313,9 +314,11 @@ def _hold_seal(found: Verified, probe: Probe, seal: Seal, digests: Sequence[str]
         found.problems.append(Problem("altered", where, what))
 
 
-def _not_as_sealed(probe: Probe, seal: Seal, count: int) -> Problem:
+def _not_as_sealed(session: Session, probe: Probe, seal: Seal, count: int) -> Problem:
     where = _day(probe, seal.day)
-    when = (_("sealed {time}") if seal.key else _("left by thinning {time}")).format(time=to_iso(seal.sealed_ms))
+    when = (_("sealed {time}") if seal.key else _("left by thinning {time}")).format(
+        time=on_site_clock(session, seal.sealed_ms)
+    )
     said = {"count": abs(seal.count - count), "sealed": seal.count, "when": when}
     if count < seal.count:
         return Problem("missing", where, _("{count} of {sealed} readings ({when})").format(**said))

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from holdwatch.language import _, many
+from holdwatch.language import _, many, written_day
 from holdwatch.limits.model import DateMarkLimits
 from holdwatch.rules.verdicts import Verdict
 
@@ -101,8 +101,8 @@ def judge_date_mark(mark: DateMark, today: date) -> tuple[Verdict, str]:
             "Frozen: {count} days left from the day of thawing on.",
             mark.days_left,
         )
-    last = mark.last_day.isoformat()
+    last = written_day(mark.last_day)
     if today > mark.last_day:
         said = _("Still there on {today}; the last day was {last}.")
-        return Verdict.MISSED, said.format(today=today.isoformat(), last=last)
+        return Verdict.MISSED, said.format(today=written_day(today), last=last)
     return Verdict.MET, _("Within its mark: to be used by the end of {last}.").format(last=last)

@@ -5,7 +5,6 @@ from typing import Any, Literal
 
 from sqlmodel import Session, col, func, or_, select
 
-from holdwatch.clock import to_iso
 from holdwatch.errors import ConfigError, NameTakenError, StorageError
 from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
@@ -15,7 +14,7 @@ from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant, check_name, check_step, check_temperature, unknown
 from holdwatch.storage.placing import close_placement, placements, tell_watch
 from holdwatch.storage.said import check_beginnings, check_day, check_food, check_said, step_of
-from holdwatch.storage.spoken import in_site_language
+from holdwatch.storage.spoken import in_site_language, on_site_clock
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit
 
 __all__ = [
@@ -116,7 +115,7 @@ def start_batch(
         vessels=vessels,
         step=check_step(step),
         holding=holding,
-        started_ms=check_instant(N_("the start of the batch"), at_ms, now_ms),
+        started_ms=check_instant(session, N_("the start of the batch"), at_ms, now_ms),
         by=by,
     )
     session.add(batch)
@@ -233,7 +232,7 @@ def note(
                 kind=kind.value, known=", ".join(sorted(_NOTED))
             )
         )
-    check_instant(f"{kind.value!r}", at_ms, now_ms)
+    check_instant(session, f"{kind.value!r}", at_ms, now_ms)
     check_said(kind, text, facts or {})
     replaced = None if replaces_id is None else _replaced(session, batch, replaces_id)
     event = record_event(
@@ -276,7 +275,7 @@ def note_unit(
     """
     if kind not in {EventKind.READING, EventKind.NOTE, EventKind.ACTION}:
         raise ConfigError(_("{kind!r} cannot be noted of a unit: use reading, note or action").format(kind=kind.value))
-    check_instant(f"{kind.value!r}", at_ms, now_ms)
+    check_instant(session, f"{kind.value!r}", at_ms, now_ms)
     checked = _check_celsius(kind, celsius)
     event = record_event(
         session, kind, at_ms=at_ms, now_ms=now_ms, by=by, unit_id=id_of(unit), celsius=checked, text=text
@@ -307,14 +306,14 @@ def _end(session: Session, batch: Batch, event: Event) -> None:
     if batch.ended_ms is not None:
         raise StorageError(
             _("batch {lot!r} has already ended, at {time}: there is nothing to end").format(
-                lot=batch.lot, time=to_iso(batch.ended_ms)
+                lot=batch.lot, time=on_site_clock(session, batch.ended_ms)
             )
         )
     refuse_detained(session, batch)
     if event.at_ms < batch.started_ms:
         raise ConfigError(
             _("batch {lot!r} started at {time}: it cannot have ended before that").format(
-                lot=batch.lot, time=to_iso(batch.started_ms)
+                lot=batch.lot, time=on_site_clock(session, batch.started_ms)
             )
         )
     batch.ended_ms, batch.outcome = event.at_ms, event.text

@@ -89,7 +89,7 @@ def record_check(
     ConfigError
         If a word or figure cannot be, or no correction follows from the points.
     """
-    check_instant(N_("a check"), at_ms, now_ms)
+    check_instant(session, N_("a check"), at_ms, now_ms)
     if not 1 <= every_days <= _LONGEST_DAYS:
         raise ConfigError(
             _("the next check in {days} days cannot be: give 1 to {longest}").format(

@@ -46,7 +46,7 @@ def record_round(
     """
     if kind not in _ROUNDS:
         raise ConfigError(_("{kind!r} is not gone through: use closing or opening").format(kind=kind.value))
-    check_instant(_ROUNDS[kind], at_ms, now_ms)
+    check_instant(session, _ROUNDS[kind], at_ms, now_ms)
     facts = {STOOD: [list(line) for line in stood]} | ({} if back_ms is None else {"back_ms": back_ms})
     return record_event(session, kind, at_ms=at_ms, now_ms=now_ms, by=_named(by), text=text.strip(), facts=facts)
 
@@ -72,7 +72,7 @@ def say_nothing_cooled(
     ConfigError
         If the day lies ahead, a batch was started on it that cools, or it was said already.
     """
-    check_instant(N_("nothing cooled"), span[0], now_ms)
+    check_instant(session, N_("nothing cooled"), span[0], now_ms)
     started = events(session, since_ms=span[0], until_ms=span[1], kinds=[EventKind.BATCH_STARTED])
     cooled = [event for event in started if event.facts.get("step") == "cool"]
     if cooled:

@@ -54,7 +54,7 @@ def record_delivery(session: Session, came: Delivered, *, at_ms: int, now_ms: in
     NameTakenError
         If there is a batch of that lot.
     """
-    check_instant(N_("the delivery"), at_ms, now_ms)
+    check_instant(session, N_("the delivery"), at_ms, now_ms)
     what, supplier = check_name(N_("name of what came"), came.what), check_name(N_("supplier"), came.supplier)
     use_by, why = check_day(N_("use-by date"), came.use_by), came.why.strip()
     if came.celsius is not None:

@@ -2,7 +2,6 @@
 
 from sqlmodel import Session
 
-from holdwatch.clock import to_iso
 from holdwatch.errors import ConfigError
 from holdwatch.language import _
 from holdwatch.storage.events import events
@@ -30,7 +29,5 @@ def refuse_detained(session: Session, batch: Batch) -> None:
     if entry is not None:
         officer = entry.facts.get("officer", _("an officer"))
         raise ConfigError(
-            _("batch {lot!r} is detained by {officer} since {time}: record its release first").format(
-                lot=batch.lot, officer=officer, time=to_iso(entry.at_ms)
-            )
+            _("batch {lot!r} is detained by {officer}: record its release first").format(lot=batch.lot, officer=officer)
         )

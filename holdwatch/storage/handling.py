@@ -101,7 +101,7 @@ def record_act(
     ConfigError
         If a word is missing, or the entry that is corrected cannot be; the message says what to do.
     """
-    check_instant(act.value, at_ms, now_ms)
+    check_instant(session, act.value, at_ms, now_ms)
     text = text.strip()
     asked = act if replaces_id is None else Act.CORRECTION
     why = refusal(handling(session, finding), asked, signer.by, disposition if replaces_id is None else None)

@@ -7,9 +7,12 @@ from difflib import get_close_matches
 from enum import StrEnum
 from typing import TypeVar
 
-from holdwatch.clock import MS_PER_MINUTE, to_iso
+from sqlmodel import Session
+
+from holdwatch.clock import MS_PER_MINUTE
 from holdwatch.errors import ConfigError, UnknownNameError
 from holdwatch.language import LANGUAGES, N_, _, decimals
+from holdwatch.storage.spoken import on_site_clock
 
 __all__ = [
     "check_choice",
@@ -19,7 +22,6 @@ __all__ = [
     "check_medium",
     "check_name",
     "check_scale",
-    "check_span",
     "check_step",
     "check_temperature",
     "check_topic",
@@ -136,25 +138,15 @@ def check_scale(word: str) -> str:
     return check_choice(N_("unit of temperature"), word, Scale).value
 
 
-def check_instant(what: str, at_ms: int, now_ms: int) -> int:
+def check_instant(session: Session, what: str, at_ms: int, now_ms: int) -> int:
     """Return an instant at which something is said to have been done; it cannot lie ahead."""
     if at_ms > now_ms + FUTURE_MS:
         raise ConfigError(
             _("{what} cannot be at {time}: that is in the future (it is {now} here); check the time given").format(
-                what=_(what), time=to_iso(at_ms), now=to_iso(now_ms)
+                what=_(what), time=on_site_clock(session, at_ms), now=on_site_clock(session, now_ms)
             )
         )
     return at_ms
-
-
-def check_span(what: str, first_ms: int, last_ms: int | None) -> None:
-    """Refuse a span that ends before it begins."""
-    if last_ms is not None and last_ms < first_ms:
-        raise ConfigError(
-            _("{what} ends at {last}, before it begins at {first}: swap the two").format(
-                what=_(what), last=to_iso(last_ms), first=to_iso(first_ms)
-            )
-        )
 
 
 def check_temperature(celsius: float) -> float:

@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from sqlmodel import Session, col, func, select
 
-from holdwatch.clock import MS_PER_DAY, to_iso
+from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError
 from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
@@ -92,11 +92,7 @@ def take_out_of_use(
     """
     why = check_choice(N_("reason for being out of use"), purpose, Purpose)
     if to_ms is not None and to_ms <= from_ms:
-        raise ConfigError(
-            _("it cannot be back in use at {time}: it is out of use from {since} on").format(
-                time=to_iso(to_ms), since=to_iso(from_ms)
-            )
-        )
+        raise ConfigError(_("it cannot be back in use before it is out of use: look at both times"))
     if max(from_ms, to_ms or 0) > now_ms + _FARTHEST_MS:
         raise ConfigError(_("that is more than a year ahead: look at the date"))
     event = record_event(
@@ -121,13 +117,11 @@ def back_in_use(session: Session, unit: Unit | None, *, at_ms: int, now_ms: int,
     ConfigError
         If it was in use, or the instant lies ahead.
     """
-    check_instant(N_("back in use"), at_ms, now_ms)
+    check_instant(session, N_("back in use"), at_ms, now_ms)
     running = rest_at(session, None if unit is None else id_of(unit), at_ms)
     if running is None:
         name = _("the kitchen") if unit is None else unit.name
-        raise ConfigError(
-            _("{name} was not out of use at {time}: there is nothing to end").format(name=name, time=to_iso(at_ms))
-        )
+        raise ConfigError(_("{name} was not out of use then: there is nothing to end").format(name=name))
     event = record_event(
         session,
         EventKind.BACK_IN_USE,

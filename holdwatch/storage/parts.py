@@ -84,7 +84,7 @@ def add_part(
     ConfigError
         If a batch has no such vessel, is added to itself or to what is in it, or did not run at the instant.
     """
-    check_instant(N_("the part"), at_ms, now_ms)
+    check_instant(session, N_("the part"), at_ms, now_ms)
     _check(session, batch, part, at_ms)
     refuse_detained(session, part)
     for which, number in ((batch, vessel), (part, part_vessel)):

@@ -50,7 +50,7 @@ def place(
     if (unit is None) == (batch is None):
         message = "a probe is placed in a unit or in a batch: give one of them"
         raise ValueError(message)
-    check_instant(N_("the placement"), at_ms, now_ms)
+    check_instant(session, N_("the placement"), at_ms, now_ms)
     if batch is not None:
         vessel = _check_vessel(session, batch, probe, vessel, at_ms)
     wanted = Placement(
@@ -96,7 +96,7 @@ def take_out(session: Session, probe: Probe, *, at_ms: int, now_ms: int, by: str
     ConfigError
         If the instant lies ahead, or before it was placed.
     """
-    check_instant(N_("taking the probe out"), at_ms, now_ms)
+    check_instant(session, N_("taking the probe out"), at_ms, now_ms)
     found = placements(session, probe_id=id_of(probe), open_only=True)
     if not found:
         raise StorageError(

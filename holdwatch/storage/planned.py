@@ -93,7 +93,7 @@ def start_planned(
     NameTakenError, ConfigError
         As `start_batch` does.
     """
-    found = planned(session, product, check_instant(N_("the start of the batch"), at_ms, now_ms))
+    found = planned(session, product, check_instant(session, N_("the start of the batch"), at_ms, now_ms))
     given: dict[str, Any] = {"processes": processes, "not_tcs": not_tcs, "food": food, "holding": holding or "cold"}
     if found is not None:
         given = _with_plan(found.start, holding, processes, not_tcs, food)

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 from sqlmodel import Session, col, select
 
-from holdwatch.clock import to_iso
 from holdwatch.errors import ConfigError, UnknownNameError
 from holdwatch.language import N_, _
 from holdwatch.storage.events import record_event
@@ -15,6 +14,7 @@ from holdwatch.storage.look import asked_once
 from holdwatch.storage.names import check_instant, check_name, unknown
 from holdwatch.storage.product_tables import ProductVersion
 from holdwatch.storage.site import unit_named
+from holdwatch.storage.spoken import on_site_clock
 from holdwatch.storage.tables import EventKind
 
 if TYPE_CHECKING:
@@ -160,7 +160,7 @@ def _append(
     by: str,
     why: str,
 ) -> ProductVersion:
-    check_instant(N_("a change of the plan"), from_ms, now_ms)
+    check_instant(session, N_("a change of the plan"), from_ms, now_ms)
     why = why.strip()
     if not why:
         raise ConfigError(_("a change of the plan needs its reason: say why"))
@@ -172,7 +172,7 @@ def _append(
     if before is not None and from_ms < before.from_ms:
         raise ConfigError(
             _("the plan has had {name} as it is since {time}: a change cannot come before that").format(
-                name=name, time=to_iso(before.from_ms)
+                name=name, time=on_site_clock(session, before.from_ms)
             )
         )
     event = record_event(

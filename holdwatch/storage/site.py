@@ -21,7 +21,6 @@ from holdwatch.storage.names import (
     check_medium,
     check_name,
     check_scale,
-    check_span,
     check_topic,
     nearest,
     unknown,
@@ -117,7 +116,7 @@ def set_site(
     ConfigError
         If the zone, the limits, the unit or an answer is unknown, or a new site lacks its name, zone or limits.
     """
-    from_ms = check_instant(N_("the change"), from_ms, now_ms)
+    from_ms = check_instant(session, N_("the change"), from_ms, now_ms)
     first = session.exec(select(SiteVersion.id).limit(1)).first() is None
     before = SiteVersion(from_ms=0, name="", timezone="", limits="", by="", recorded_ms=0)
     if not first:
@@ -300,8 +299,9 @@ def add_correction(
         If the offset is no number, the span lies ahead or ends before it begins, or readings of it were thinned: what
         was found of them would stand beside other figures.
     """
-    check_instant(N_("a correction"), from_ms, now_ms)
-    check_span(N_("the correction"), from_ms, to_ms)
+    check_instant(session, N_("a correction"), from_ms, now_ms)
+    if to_ms is not None and to_ms < from_ms:
+        raise ConfigError(_("the span ends before it begins: exchange the two"))
     if is_thinned(session, from_ms, now_ms if to_ms is None else to_ms, now_ms):
         raise ConfigError(
             _("readings of that time were thinned, and cannot be judged again: correct it from a later day on")

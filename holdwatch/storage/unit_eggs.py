@@ -22,7 +22,7 @@ def set_shell_eggs(session: Session, unit: Unit, *, kept: bool, at_ms: int, now_
     ConfigError
         If the instant lies ahead.
     """
-    check_instant(N_("the declaration"), at_ms, now_ms)
+    check_instant(session, N_("the declaration"), at_ms, now_ms)
     with in_site_language(session):
         words = _("shell eggs are kept in it") if kept else _("no shell eggs are kept in it")
     event = record_event(

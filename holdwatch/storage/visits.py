@@ -45,7 +45,7 @@ def record_visit(
     ConfigError
         If a name or the day is none, or the instant lies ahead.
     """
-    check_instant(N_("the visit"), at_ms, now_ms)
+    check_instant(session, N_("the visit"), at_ms, now_ms)
     facts = {
         "officer": check_name(N_("name of an officer"), officer),
         "authority": check_name(N_("authority"), authority),
@@ -95,7 +95,7 @@ def officer_reading(
     ConfigError
         If it is of neither or of both, has no such vessel, or cannot be a temperature.
     """
-    check_instant(N_("the reading"), at_ms, now_ms)
+    check_instant(session, N_("the reading"), at_ms, now_ms)
     if (batch is None) == (unit is None):
         raise ConfigError(_("an officer measured one thing: name the batch, or the unit"))
     if batch is not None and vessel is not None and not 1 <= vessel <= batch.vessels:
@@ -129,7 +129,7 @@ def detain(session: Session, visit: Event, batch: Batch, *, at_ms: int, now_ms: 
     ConfigError
         If it has ended, or is detained already.
     """
-    check_instant(N_("detained"), at_ms, now_ms)
+    check_instant(session, N_("detained"), at_ms, now_ms)
     if batch.ended_ms is not None:
         raise ConfigError(_("batch {lot!r} has ended: there is nothing to detain").format(lot=batch.lot))
     if detained(session, id_of(batch)) is not None:
@@ -154,7 +154,7 @@ def release(session: Session, batch: Batch, text: str, *, at_ms: int, now_ms: in
     ConfigError
         If it is not detained, or nobody says who released it.
     """
-    check_instant(N_("released"), at_ms, now_ms)
+    check_instant(session, N_("released"), at_ms, now_ms)
     entry = detained(session, id_of(batch))
     if entry is None:
         raise ConfigError(_("batch {lot!r} is not detained").format(lot=batch.lot))

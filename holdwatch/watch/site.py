@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
-from holdwatch.alerts.message import local_time
+from holdwatch.clock import clock_words
 from holdwatch.language import speaking
 from holdwatch.limits import Limits
 from holdwatch.quantities import Scale, format_temperature
@@ -44,7 +44,7 @@ class InForce:
 
     def when(self, at_ms: int) -> str:
         """Write an instant in local time, with the zone."""
-        return local_time(at_ms, self.site.timezone)
+        return clock_words(at_ms, self.site.timezone)
 
     def degrees(self, celsius: float) -> str:
         """Write a temperature in the site's unit."""

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from holdwatch.alerts.decide import Reason
-from holdwatch.alerts.message import CAUTION, TITLE_LENGTH, Message, again, compose, late, local_time, trial
+from holdwatch.alerts.message import CAUTION, TITLE_LENGTH, Message, again, compose, late, trial
 from holdwatch.clock import to_ms
 from holdwatch.storage.tables import Finding, FindingKind, SiteVersion
 
@@ -157,20 +157,6 @@ def test_compose_silent_probe_asks_for_hand_readings() -> None:
     """While a probe is silent, only a hand reading can show anything."""
     finding = _finding(FindingKind.SYSTEM, subject="probe:3", facts={"process": "signal"})
     assert "by hand and note it on the batch" in compose(finding, SITE, Reason.FIRST, NOW, "http://x").body
-
-
-@pytest.mark.parametrize(
-    ("hour", "minute", "words"),
-    [(7, 59, "Sun 1 Nov 01:59 MDT"), (8, 59, "Sun 1 Nov 01:59 MST")],
-)
-def test_local_time_tells_the_two_hours_of_a_clock_change_apart(hour: int, minute: int, words: str) -> None:
-    """At the end of summer time the same clock time comes twice; the zone tells which."""
-    assert local_time(to_ms(datetime(2026, 11, 1, hour, minute, tzinfo=UTC)), "America/Denver") == words
-
-
-def test_local_time_in_a_zone_without_letters_names_its_offset() -> None:
-    """Some zones have no abbreviation."""
-    assert local_time(0, "America/Sao_Paulo").endswith("UTC-03")
 
 
 def test_trial_says_that_nothing_is_wrong() -> None:

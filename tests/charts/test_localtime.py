@@ -1,37 +1,13 @@
-"""The site's clock on an axis and in words."""
+"""The site's clock on an axis."""
 
 from datetime import datetime
 from itertools import pairwise
 
 import pytest
 
-from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, is_repeated, span_words, zone_words
+from holdwatch.charts.localtime import TimeAxis
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, to_iso, to_ms
 from tests.charts.kitchen import ZONE, at
-
-
-def test_clock_time_in_the_repeated_hour_names_its_zone() -> None:
-    """01:30 comes twice on 1 November 2026 in Denver, and each says which it is."""
-    first, second = at(2026, 11, 1, 1, 30), at(2026, 11, 1, 1, 30, fold=1)
-    assert second - first == MS_PER_HOUR
-    assert (clock_time(first, ZONE), clock_time(second, ZONE)) == ("01:30 MDT", "01:30 MST")
-    assert is_repeated(first, ZONE)
-    assert clock_time(at(2026, 11, 1, 2, 30), ZONE) == "02:30"
-
-
-def test_span_words_over_midnight_tells_the_second_day() -> None:
-    """A stretch that ends on another day says so."""
-    assert span_words(at(2026, 10, 14, 23, 50), at(2026, 10, 15, 0, 40), ZONE) == "23:50–Thu 15 Oct 00:40"
-
-
-def test_clock_words_tell_day_time_and_zone() -> None:
-    """An instant that stands alone carries its day and zone."""
-    assert clock_words(at(2026, 10, 14, 9, 5), ZONE) == "Wed 14 Oct 09:05 MDT"
-
-
-def test_zone_words_over_a_change_name_both() -> None:
-    """An axis over the change of clocks names both zones."""
-    assert zone_words(at(2026, 10, 31, 22), at(2026, 11, 1, 6), ZONE) == "Denver time (MDT, then MST)"
 
 
 def test_ticks_over_the_spring_change_leave_out_the_missing_hour() -> None:

@@ -65,6 +65,23 @@ def test_every_refusal_that_a_page_can_show_is_looked_up() -> None:
     assert found == []
 
 
+def _data_said(path: Path) -> Iterator[int]:
+    """Give the lines in which a sentence that is looked up is filled with an instant or a day as data has it."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Call) and ast.unparse(node.func).endswith(").format"):
+            called = {
+                ast.unparse(each.func).rpartition(".")[2] for each in ast.walk(node) if isinstance(each, ast.Call)
+            }
+            if called & {"to_iso", "isoformat"}:
+                yield node.lineno
+
+
+def test_no_sentence_tells_an_instant_or_a_day_as_data_has_it() -> None:
+    """People read the site's local time with its zone, and days written out; ISO in UTC is for programs."""
+    paths = [path for room in ROOMS for path in sorted((ROOT / room).rglob("*.py"))]
+    assert [f"{path.relative_to(ROOT)}:{line}" for path in paths for line in _data_said(path)] == []
+
+
 def test_what_need_not_be_looked_up_is_there() -> None:
     """A room that is gone needs no reason any more."""
     assert [each for each in TOLD_AT_THE_CONSOLE if not (ROOT / each).exists()] == []

@@ -183,6 +183,13 @@ def test_tampering_is_found(sealed: Store, name: str) -> None:
     )
 
 
+def test_it_is_told_when_readings_were_sealed(on_sqlite: Store) -> None:
+    """On the site's clock: sealed two hours into the UTC day of 28 May 2026, which is still the 27th in Denver."""
+    TAMPERED["a reading's value"].how(on_sqlite)
+    (said,) = _said(verify(on_sqlite))
+    assert said.endswith("its 24 readings are not the same (sealed Wed 27 May 2026 20:00 MDT)")
+
+
 def test_two_lines_that_are_swapped_are_found(sealed: Store) -> None:
     """Though each is what it was."""
     _sql(

@@ -51,6 +51,16 @@ def test_date_mark_matches_published_example(row: dict[str, str], code: str) -> 
     assert judge_date_mark(mark, last + timedelta(days=1))[0] is MISSED
 
 
+def test_date_mark_is_told_in_days_as_people_write_them() -> None:
+    """Made on 30 March, to be used by 5 April: the last day is still within, and each sentence names its days."""
+    mark = date_mark(MARK, [date(2026, 3, 30)])
+    assert judge_date_mark(mark, date(2026, 4, 5)) == (MET, "Within its mark: to be used by the end of 5 Apr 2026.")
+    assert judge_date_mark(mark, date(2026, 4, 6)) == (
+        MISSED,
+        "Still there on 6 Apr 2026; the last day was 5 Apr 2026.",
+    )
+
+
 @pytest.mark.parametrize(("held_ms", "marked"), [(24 * HOUR - 1, False), (24 * HOUR, False), (24 * HOUR + 1, True)])
 def test_food_is_marked_when_held_more_than_a_day(held_ms: int, *, marked: bool) -> None:
     """Food Code 3-501.17(A), "more than 24 hours": held just as long it needs no mark."""

@@ -35,7 +35,7 @@ def test_an_open_stretch_ends_when_somebody_says_so(store: Store) -> None:
         back_in_use(session, unit, at_ms=NOW - HOUR, now_ms=NOW, by="Tomas")
         assert rest_at(session, number, NOW) is None
         assert rest_at(session, number, NOW - 2 * HOUR) is not None
-        with pytest.raises(ConfigError, match="was not out of use"):
+        with pytest.raises(ConfigError, match="Walk-in 1 was not out of use then"):
             back_in_use(session, unit, at_ms=NOW, now_ms=NOW, by="Tomas")
 
 
@@ -55,7 +55,7 @@ def test_a_closed_kitchen_is_every_unit_until_one_comes_back(store: Store) -> No
     ("purpose", "from_ms", "to_ms", "says"),
     [
         ("holiday", NOW, None, "use one of empty, cleaned"),
-        ("empty", NOW, NOW, "cannot be back in use"),
+        ("empty", NOW, NOW, "cannot be back in use before it is out of use"),
         ("empty", NOW, NOW - 1, "cannot be back in use"),
         ("closed", NOW + 400 * 24 * HOUR, None, "more than a year ahead"),
     ],

@@ -74,7 +74,7 @@ def test_a_change_without_a_reason_ahead_or_before_another_is_refused(store: Sto
     for from_ms, why, words in (
         (NOW, "  ", "needs its reason: say why"),
         (NOW + HOUR, "later", "is in the future"),
-        (NOW - 1, "earlier", "a change cannot come before that"),
+        (NOW - 1, "earlier", "as it is since Thu 28 May 2026 00:00 UTC: a change cannot come before that"),
     ):
         with pytest.raises(ConfigError, match=words), store.write() as session:
             set_product(session, CREAM, from_ms=from_ms, now_ms=NOW, by=BY, why=why)

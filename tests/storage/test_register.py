@@ -29,6 +29,7 @@ from holdwatch.storage.register import (
     unit_named,
     units,
 )
+from holdwatch.storage.spoken import on_site_clock
 from holdwatch.storage.tables import Arrival, EventKind, Placement
 from tests.storage.kitchen import BY, NOW, Kitchen, open_kitchen
 
@@ -51,6 +52,15 @@ def test_site_at_gives_the_version_in_force(store: Store) -> None:
         set_site(session, **{**SITE, "unit": "C"}, from_ms=NOW - 2 * HOUR, now_ms=NOW, by=BY)
         assert [site_at(session, at).unit for at in (0, NOW - 3 * HOUR, NOW - 2 * HOUR, None)] == ["F", "F", "C", "C"]
         assert [event.kind for event in events(session)] == ["site-set", "site-set"]
+
+
+@pytest.mark.parametrize("zone", [None, "America/Denvr"])
+def test_an_instant_is_told_in_utc_where_no_zone_is_known(store: Store, zone: str | None) -> None:
+    """Before there is a site, and where its zone was spoilt behind the program's back."""
+    with store.write() as session:
+        if zone is not None:
+            set_site(session, **SITE, from_ms=NOW, now_ms=NOW, by=BY).timezone = zone
+        assert on_site_clock(session, NOW) == "Thu 28 May 2026 00:00 UTC"
 
 
 def test_site_at_without_a_site_says_what_to_do(store: Store) -> None:
@@ -130,7 +140,7 @@ BAD: dict[str, tuple[type[HoldwatchError], str, Callable[[Session, Kitchen], obj
     ),
     "future": (
         ConfigError,
-        "in the future",
+        r"cannot be at Wed 27 May 2026 18:02 MDT: that is in the future \(it is Wed 27 May 2026 18:00 MDT here\)",
         lambda s, _k: start_batch(s, product="Tart", lot="L2", at_ms=NOW + 120_001, now_ms=NOW, by=BY),
     ),
     "vessel of none": (
@@ -141,7 +151,7 @@ BAD: dict[str, tuple[type[HoldwatchError], str, Callable[[Session, Kitchen], obj
     "take out of nothing": (StorageError, "not placed", lambda s, k: take_out(s, k.food, at_ms=NOW, now_ms=NOW, by=BY)),
     "end before start": (
         ConfigError,
-        "cannot have ended",
+        "started at Wed 27 May 2026 17:00 MDT: it cannot have ended before that",
         lambda s, k: end_batch(s, k.batch, outcome="", at_ms=NOW - 2 * HOUR, now_ms=NOW, by=BY),
     ),
     "reading without a temperature": (

@@ -1,6 +1,7 @@
 """The watch speaks the site's language, and another language is no news: it opens, closes and tells nothing again."""
 
 from dataclasses import dataclass
+from datetime import date
 
 import pytest
 
@@ -118,6 +119,28 @@ def test_what_stands_is_told_in_the_new_language_and_what_is_over_stays_as_it_wa
     over = [f for f in troubled.found() if f.closed_ms is not None]
     assert over
     assert all(now[f.key] == was[f.key] for f in over)
+
+
+def test_what_stands_is_told_in_other_words_of_its_language_and_tells_nobody_again(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A date mark that was passed, kept when its days were written as in data: a version more, and no alert."""
+    with kitchen.store.write() as session:
+        add_contact(session, "Maya", "json://127.0.0.1:9", now_ms=T0, by="test")
+    kitchen.probe("p1")
+    kitchen.batch("L1", "p1", processes=["cold-holding"])
+    over_ms = T0 + 6 * DAY + 17 * HOUR
+    with monkeypatch.context() as then:
+        then.setattr("holdwatch.rules.date_marks.written_day", date.isoformat)
+        kitchen.rounds(over_ms)
+    was, before = _by(kitchen, "batch:1"), _told(kitchen)
+    assert was.reason.startswith("Still there on 2026-12-01; the last day was 2026-11-30. ")
+    assert [(each.kind, each.closed_ms, each.alerts > 0) for each in before if each.key == was.key] == [
+        ("deviation", None, True)
+    ]
+    _judge_all_again(kitchen, over_ms + S)
+    assert _told(kitchen) == before
+    assert _by(kitchen, "batch:1").reason.startswith("Still there on 1 Dec 2026; the last day was 30 Nov 2026. ")
 
 
 def test_the_watch_speaks_for_its_own_rounds_alone(kitchen: Kitchen) -> None:
