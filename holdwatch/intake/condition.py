@@ -1,8 +1,6 @@
 """How the listener is doing, in one word and one sentence for a person."""
 
-from datetime import tzinfo
-
-from holdwatch.clock import to_datetime
+from holdwatch.clock import clock_words
 from holdwatch.intake.address import BrokerAddress
 from holdwatch.intake.link import LinkState
 from holdwatch.language import _
@@ -24,11 +22,11 @@ def describe(
     problem: str,
     problem_since_ms: int,
     unfit: tuple[str, ...],
-    zone: tzinfo,
+    zone: str,
 ) -> tuple[str, str]:
     """Return the state (``starting``, ``ready``, ``trouble``) and its sentence, the worst thing first."""
     if problem:
-        since = _local(problem_since_ms, zone)
+        since = clock_words(problem_since_ms, zone)
         return "trouble", _("readings have waited since {time}, nothing is lost, trying again: {problem}").format(
             time=since, problem=problem
         )
@@ -42,12 +40,12 @@ def describe(
     return "ready", _("connected to {address}").format(address=address)
 
 
-def _describe_link(address: BrokerAddress, link: LinkState, zone: tzinfo) -> tuple[str, str] | None:
+def _describe_link(address: BrokerAddress, link: LinkState, zone: str) -> tuple[str, str] | None:
     """Return what is to be said of the connection; None if all is well."""
     if not link.connected:
         if not link.problem:
             return "starting", _("connecting to {address}").format(address=address)
-        since = _local(link.since_ms, zone)
+        since = clock_words(link.since_ms, zone)
         return "trouble", _("cannot reach the broker at {address} since {time} ({problem}), trying again").format(
             address=address, time=since, problem=_(link.problem)
         )
@@ -63,8 +61,3 @@ def _describe_link(address: BrokerAddress, link: LinkState, zone: tzinfo) -> tup
             "allow us to write and read holdwatch/marker/#, or see what slows the broker"
         ).format(address=address)
     return None
-
-
-def _local(at_ms: int, zone: tzinfo) -> str:
-    """Write an instant in the site's local time."""
-    return to_datetime(at_ms).astimezone(zone).strftime("%Y-%m-%d %H:%M")

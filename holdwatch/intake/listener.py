@@ -12,10 +12,8 @@ import secrets
 import socket
 import threading
 from collections.abc import Sequence
-from datetime import UTC, tzinfo
 from pathlib import Path
 from typing import Protocol
-from zoneinfo import ZoneInfo
 
 from holdwatch import clock
 from holdwatch.errors import StorageError
@@ -105,7 +103,7 @@ class Listener:
         self._taking = threading.Event()
         self.link = Link(address, name, self._deliver)
         self.writer = Writer(store, Keeper(self._roster), self._waiting, self._confirm)
-        self._zone: tzinfo = UTC
+        self._zone = "UTC"
         self._read_ms = self._reported_ms = 0
         self._checkpointed_ms = clock.monotonic_ms()
         self._said = ("", "")
@@ -169,7 +167,7 @@ class Listener:
         with self._store.read() as session:
             self._roster.read(session)
             site = site_at(session, None)
-        self._zone, self.writer.language = ZoneInfo(site.timezone), site.language
+        self._zone, self.writer.language = site.timezone, site.language
         speak(site.language)
         self.link.listen_to(self._roster.topics_outside())
 

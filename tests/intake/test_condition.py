@@ -1,7 +1,6 @@
 """How the listener says how it is doing."""
 
 from dataclasses import replace
-from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -17,7 +16,13 @@ SINCE_MS = 1_795_500_000_000  # 2026-11-24T06:00:00Z
     ("link", "problem", "unfit", "state", "words"),
     [
         (FINE, "", (), "ready", "connected to b:1883"),
-        (FINE, "the disk is full", (), "trouble", "since 2026-11-23 23:00, nothing is lost, trying again: the disk"),
+        (
+            FINE,
+            "the disk is full",
+            (),
+            "trouble",
+            "since Mon 23 Nov 23:00 MST, nothing is lost, trying again: the disk",
+        ),
         (replace(FINE, connected=False, subscribed=False), "", (), "starting", "connecting to b:1883"),
         (replace(FINE, subscribed=False), "", (), "starting", "subscribing"),
         (
@@ -25,7 +30,7 @@ SINCE_MS = 1_795_500_000_000  # 2026-11-24T06:00:00Z
             "",
             (),
             "trouble",
-            "cannot reach the broker at b:1883 since 2026-11-23 23:00 (connection refused), trying again",
+            "cannot reach the broker at b:1883 since Mon 23 Nov 23:00 MST (connection refused), trying again",
         ),
         (replace(FINE, refused=("holdwatch/#",)), "", (), "trouble", "refuses our subscription to holdwatch/#"),
         (replace(FINE, unmarked_ms=16_000), "", (), "trouble", "allow us to write and read holdwatch/marker/#"),
@@ -42,7 +47,7 @@ def test_describe_says_the_worst_first(
         problem=problem,
         problem_since_ms=SINCE_MS,
         unfit=unfit,
-        zone=ZoneInfo("America/Denver"),
+        zone="America/Denver",
     )
     assert found[0] == state
     assert words in found[1]
