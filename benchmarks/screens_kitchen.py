@@ -1,7 +1,8 @@
 """A kitchen with a past to look at: sixteen probes in units, batches that cool now, and years of days that are over.
 
 The readings are made by the database itself, their roll-ups as always. What the watch says of the present is the watch's own; the
-past is a day that the watch has judged, copied to each day before it.
+past is a day that the watch has judged, copied to each day before it. So the past may be read more seldom than the present
+and nothing but the number of readings differs.
 """
 
 from collections.abc import Iterator
@@ -12,6 +13,7 @@ import numpy as np
 
 from benchmarks.storing import Opened, sqlite
 from holdwatch import clock
+from holdwatch.charts.reduce import LARGEST_GAP_MS
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE, MS_PER_SECOND
 from holdwatch.storage.batching import end_batch, note, start_batch
 from holdwatch.storage.ids import id_of
@@ -24,6 +26,8 @@ from holdwatch.watch.rounds import Watch
 UNITS, RUNNING, A_DAY = 16, 6, 6
 EVERY_MS = 30 * MS_PER_SECOND
 BY = "Mara"
+SELDOM_MS = LARGEST_GAP_MS
+"""The longest step that is drawn as a line and proves holding: at a longer one the past would be a row of gaps."""
 COOLED_H = 3
 JUDGED_MS = 2 * MS_PER_DAY
 """So much the watch itself has judged; it would take minutes to judge years."""
@@ -42,15 +46,24 @@ _PRODUCTS = ("Pastry cream", "Lemon curd", "Custard", "Frangipane")
 
 
 @contextmanager
-def kitchen(data: Path, readings: int) -> Iterator[Opened]:
-    """Make a kitchen whose standing probes have about so many readings, one in thirty seconds, the last one now."""
+def kitchen(data: Path, readings: int, *, past_every_ms: int = EVERY_MS) -> Iterator[Opened]:
+    """Make a kitchen whose standing probes have about so many readings, one in thirty seconds, the last one now.
+
+    Parameters
+    ----------
+    past_every_ms : int
+        [ms], how often the probes were read before the days that the watch itself has judged: at most `SELDOM_MS`. The
+        past is as long as it would be at one in thirty seconds.
+    """
     now = clock.now_ms()
-    each = readings // UNITS
-    first = now - each * EVERY_MS
+    first = now - readings // UNITS * EVERY_MS
+    present = max(first, now - JUDGED_MS)
     with sqlite(data) as opened:
         _set_up(opened, first, now)
         for probe in range(1, UNITS + 1):
-            opened.bare.execute(_READINGS, (each, probe, first, EVERY_MS))
+            for begin, end, every_ms in ((first, present, past_every_ms), (present, now, EVERY_MS)):
+                if begin < end:
+                    opened.bare.execute(_READINGS, (-((begin - end) // every_ms), probe, begin, every_ms))
             with opened.store.write() as session:
                 recompute_rollups(session, probe, first, now)
         _cook(opened, now)
