@@ -32,6 +32,9 @@ from holdwatch.views.words import age, clock_time, level, local_day, medium, tem
 
 __all__ = ["trace_view", "unit_rows", "unit_view"]
 
+_Told = tuple[ClauseState, ClauseVerdict]
+"""What the record shows of a day, as it is kept and as it is read."""
+
 
 def unit_rows(session: Session, now_ms: int) -> list[UnitView]:
     """Return every unit over the last 24 hours, in order of their names."""
@@ -82,8 +85,8 @@ def _view(
     states = clause_states(session, unit_id=unit_id, first_day=first_day, last_day=last_day)
     clauses = [from_facts(state.facts) for state in states]
     codes = {number: probe.code for number, probe in numbered(session, Probe, {s.probe_id for s in states}).items()}
-    rows = _probe_rows(session, unit, states, span, now_ms)
     told = list(zip(states, clauses, strict=True))
+    rows = _probe_rows(session, unit, told, span, now_ms)
     warned = any(finding.kind == FindingKind.SOON and finding.closed_ms is None for finding in found)
     verdict = worst(Verdict(state.verdict) for state in states if state.day == last_day)
     resting = resting_now(session, unit_id, last_ms, site)
@@ -140,7 +143,7 @@ def _rolled_holes(
 
 
 def _probe_rows(
-    session: Session, unit: Unit, states: list[ClauseState], span: tuple[int, int], now_ms: int
+    session: Session, unit: Unit, told: list[_Told], span: tuple[int, int], now_ms: int
 ) -> tuple[ProbeRow, ...]:
     """Return a row for each probe that stood in the unit in the span, food first."""
     stays: dict[int, list[Placement]] = {}
@@ -148,7 +151,7 @@ def _probe_rows(
         ends = placed.to_ms if placed.to_ms is not None else now_ms
         if placed.batch_id is None and placed.from_ms <= span[1] and ends >= span[0] and placed.to_ms != placed.from_ms:
             stays.setdefault(placed.probe_id, []).append(placed)
-    rows = [_probe_row(session, id_of(unit), probe_id, stay, states, span, now_ms) for probe_id, stay in stays.items()]
+    rows = [_probe_row(session, id_of(unit), probe_id, stay, told, span, now_ms) for probe_id, stay in stays.items()]
     order = {"food": 0, "product": 1, "air": 2}
     return tuple(sorted(rows, key=lambda row: (row.to_ms is not None, order.get(row.medium, 3), row.code)))
 
@@ -158,19 +161,19 @@ def _probe_row(
     unit_id: int,
     probe_id: int,
     stay: list[Placement],
-    states: list[ClauseState],
+    told: list[_Told],
     span: tuple[int, int],
     now_ms: int,
 ) -> ProbeRow:
     probe = session.get(Probe, probe_id)
-    mine = [state for state in states if state.probe_id == probe_id]
+    mine = [(state, clause) for state, clause in told if state.probe_id == probe_id]
     medium = probe.medium if probe is not None else ""
     stands = any(placed.to_ms is None for placed in stay)
     begin = max(span[0], min(placed.from_ms for placed in stay))
     end = span[1] if stands else min(span[1], max(placed.to_ms or 0 for placed in stay))
     last = _last(session, probe_id, min(now_ms, end))
     trace = trace_view(session, probe_id, begin, max(begin, end), live=stands and span[1] >= now_ms)
-    latest_day = max((state.day for state in mine), default="")
+    latest_day = max((state.day for state, _ in mine), default="")
     return ProbeRow(
         code=probe.code if probe is not None else "",
         medium=medium,
@@ -180,7 +183,7 @@ def _probe_row(
         age_ms=now_ms - last[0] if last else None,
         trace=with_estimate(session, unit_id, probe_id, trace) if medium == Medium.AIR else trace,
         level=_level(mine, span),
-        mark=mark_of(worst(Verdict(state.verdict) for state in mine if state.day == latest_day)),
+        mark=mark_of(worst(Verdict(state.verdict) for state, _ in mine if state.day == latest_day)),
         from_ms=min(placed.from_ms for placed in stay),
         to_ms=None if stands else max(placed.to_ms or 0 for placed in stay),
     )
@@ -195,20 +198,19 @@ def _last(session: Session, probe_id: int, until_ms: int) -> tuple[int, float] |
     return int(series.at_ms[-1]), float(series.celsius[-1])
 
 
-def _level(states: list[ClauseState], span: tuple[int, int]) -> LevelView | None:
+def _level(told: list[_Told], span: tuple[int, int]) -> LevelView | None:
     """Return the limit that the latest day was held against, with the spells beyond it."""
-    asked = [state for state in states if state.facts.get("level_c") is not None]
+    asked = [(state, clause) for state, clause in told if clause.level_c is not None]
     if not asked:
         return None
-    latest = max(asked, key=lambda state: state.day)
+    latest, clause = max(asked, key=lambda each: each[0].day)
     marks = {
         (_begin(spell), _end(spell))
-        for state in asked
-        if state.clause == latest.clause
-        for spell in from_facts(state.facts).spells
+        for _, other in asked
+        if other.clause == clause.clause
+        for spell in other.spells
         if _touches(spell, span)
     }
-    clause = from_facts(latest.facts)
     return LevelView(
         level_c=clause.level_c or 0.0,
         clause=clause.clause,
@@ -246,17 +248,18 @@ def _day(state: ClauseState, clause: ClauseVerdict, code: str) -> DayView:
 
 
 def _spells(
-    told: list[tuple[ClauseState, ClauseVerdict]], codes: dict[int, str], site: SiteView, first_ms: int, last_ms: int
+    told: list[_Told], codes: dict[int, str], site: SiteView, first_ms: int, last_ms: int
 ) -> tuple[SpellView, ...]:
     """Return the spells in the span, each once, in order of time."""
-    seen: dict[tuple[str, str, int], SpellView] = {}
+    seen: dict[tuple[int | None, str, int], tuple[ClauseState, ClauseVerdict, Spell]] = {}
     for state, clause in told:
         for spell in clause.spells:
             if _touches(spell, (first_ms, last_ms)):
-                code = codes.get(state.probe_id or 0, "")
-                words = _spell_words(state, clause, spell, site)
-                seen[code, state.clause, _begin(spell)] = SpellView(code, state.clause, spell, words)
-    return tuple(sorted(seen.values(), key=lambda view: _begin(view.spell)))
+                seen[state.probe_id, state.clause, _begin(spell)] = (state, clause, spell)
+    return tuple(
+        SpellView(codes.get(state.probe_id or 0, ""), state.clause, spell, _spell_words(state, clause, spell, site))
+        for state, clause, spell in sorted(seen.values(), key=lambda each: _begin(each[2]))
+    )
 
 
 def _spell_words(state: ClauseState, clause: ClauseVerdict, spell: Spell, site: SiteView) -> str:
