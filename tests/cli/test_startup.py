@@ -38,14 +38,16 @@ def test_help_imports_nothing_heavy() -> None:
     assert imported_by("--help") & (HEAVY | {"numpy"}) == set()
 
 
-def test_a_command_that_ends_is_not_looked_through_for_garbage() -> None:
-    """What was loaded goes with the process: the interpreter's last searches find nothing to look at."""
-    look = "import atexit, gc; atexit.register(lambda: print('LEFT', len(gc.get_objects())))\n" + _LOOK
-    command = [sys.executable, "-c", look, "version"]
+def test_no_garbage_is_looked_for_in_a_short_command(data: Path) -> None:
+    """What was loaded is no garbage, and goes with the process: the interpreter's last searches find nothing either."""
+    look = "import atexit, gc; atexit.register(lambda: print('LEFT', len(gc.get_objects()), len(searches)))\n"
+    look += "searches = []; import holdwatch.cli.main; gc.callbacks.append(lambda *_: searches.append(1))\n" + _LOOK
+    command = [sys.executable, "-c", look, "batch", "list", "--data", str(data)]
     done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60)
-    last, left = done.stdout.splitlines()[-1].split()
+    last, left, searches = done.stdout.splitlines()[-1].split()
     assert last == "LEFT"
     assert int(left) < 100
+    assert int(searches) == 0
 
 
 def test_assess_imports_neither_database_nor_network(tmp_path: Path) -> None:
