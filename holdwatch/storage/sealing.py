@@ -7,9 +7,9 @@ be checked over just what it was made of.
 
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from numpy.typing import NDArray
 from sqlalchemy import Connection, insert
 from sqlmodel import Session, col, delete, func, select
@@ -23,6 +23,9 @@ from holdwatch.storage.tables import Probe, Reading
 from holdwatch.trust.keys import public_hex
 from holdwatch.trust.lines import canonical
 from holdwatch.trust.merkle import PACKED, root_of
+
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 __all__ = [
     "SECOND_VALUE",
@@ -56,7 +59,7 @@ _SECOND = (
 # ---------------------------------------------------------------- sealing
 
 
-def seal_next(store: Store, key: Ed25519PrivateKey, now_ms: int) -> Seal | None:
+def seal_next(store: Store, key: "Ed25519PrivateKey", now_ms: int) -> Seal | None:
     """Seal one day of one probe, or what came late for one; return the seal, ``None`` where nothing waits.
 
     The readings are read in the transaction that keeps the seal: none can come in between.
@@ -105,7 +108,7 @@ def _signed(
     probe_id: int,
     day: str,
     readings: NDArray[np.void],
-    key: Ed25519PrivateKey,
+    key: "Ed25519PrivateKey",
     now_ms: int,
     *,
     late: bool,

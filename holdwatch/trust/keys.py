@@ -11,20 +11,20 @@ References
 import os
 import tempfile
 from pathlib import Path
-
-from cryptography.exceptions import InvalidSignature
-from cryptography.hazmat.primitives import serialization
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from typing import TYPE_CHECKING
 
 from holdwatch.errors import ConfigError
 from holdwatch.language import _
+
+if TYPE_CHECKING:  # whoever signs nothing is spared of the library
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 __all__ = ["KEY_FILE", "is_signed", "key_in", "public_hex"]
 
 KEY_FILE = "seal-key.pem"
 
 
-def key_in(directory: Path) -> Ed25519PrivateKey:
+def key_in(directory: Path) -> "Ed25519PrivateKey":
     """Return the key of a data directory, made now if there is none.
 
     Raises
@@ -45,13 +45,16 @@ def key_in(directory: Path) -> Ed25519PrivateKey:
         ) from exc
 
 
-def public_hex(key: Ed25519PrivateKey) -> str:
+def public_hex(key: "Ed25519PrivateKey") -> str:
     """Return the public half of a key, in hex."""
     return key.public_key().public_bytes_raw().hex()
 
 
 def is_signed(public: str, signature: str, text: str) -> bool:
     """Return whether a signature over a text was made with the key whose public half is given; all in hex."""
+    from cryptography.exceptions import InvalidSignature
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
     try:
         Ed25519PublicKey.from_public_bytes(bytes.fromhex(public)).verify(bytes.fromhex(signature), text.encode())
     except (InvalidSignature, ValueError):
@@ -59,9 +62,12 @@ def is_signed(public: str, signature: str, text: str) -> bool:
     return True
 
 
-def _read(path: Path) -> Ed25519PrivateKey:
+def _read(path: Path) -> "Ed25519PrivateKey":
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+    from cryptography.hazmat.primitives.serialization import load_pem_private_key
+
     try:
-        key = serialization.load_pem_private_key(path.read_bytes(), password=None)
+        key = load_pem_private_key(path.read_bytes(), password=None)
     except (ValueError, TypeError) as exc:
         raise ConfigError(
             _("{path} holds no key: put the one of a backup in its place, or move it away").format(path=path)
@@ -73,11 +79,12 @@ def _read(path: Path) -> Ed25519PrivateKey:
     return key
 
 
-def _make(path: Path) -> Ed25519PrivateKey:
+def _make(path: Path) -> "Ed25519PrivateKey":
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+    from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
+
     key = Ed25519PrivateKey.generate()
-    written = key.private_bytes(
-        serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
-    )
+    written = key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
     descriptor, half = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")  # for its owner only
     try:
         with os.fdopen(descriptor, "wb") as file:

@@ -63,7 +63,13 @@ def test_assess_imports_neither_database_nor_network(tmp_path: Path) -> None:
     "words", [("probe", "list"), ("unit", "list"), ("batch", "list"), ("findings",), ("contact", "list")]
 )
 def test_list_commands_import_the_database_alone(words: tuple[str, ...], data: Path) -> None:
-    """Looking into the record needs no screens, papers or network."""
+    """Looking into the record needs no screens, papers, network or signatures."""
     imported = imported_by(*words, "--data", data)
     assert "sqlmodel" in imported
-    assert imported & (SCREENS_AND_PAPERS | NETWORK | {"alembic"}) == set()
+    assert imported & (SCREENS_AND_PAPERS | NETWORK | {"alembic", "cryptography"}) == set()
+
+
+def test_a_paper_is_printed_without_what_the_screens_need(data: Path, tmp_path: Path) -> None:
+    """The typesetter is in a process of its own, and a short paper needs no joining."""
+    imported = imported_by("paper", "day", "today", "--data", data, "-o", tmp_path / "day.pdf")
+    assert imported & (SCREENS_AND_PAPERS | NETWORK | {"alembic", "babel", "cryptography", "pikepdf"}) == set()
