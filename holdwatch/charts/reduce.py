@@ -29,7 +29,8 @@ def find_holes(at_ms: NDArray[np.int64], from_ms: int, until_ms: int, *, live: b
     """
     if len(at_ms) == 0:
         return ((Hole(from_ms, until_ms, still=live),) if until_ms > from_ms else ()), False
-    steps = np.diff(np.unique(at_ms))
+    steps = np.diff(at_ms)
+    steps = steps[steps > 0]
     usual = float(np.median(steps)) if len(steps) else 0.0
     sparse = usual > LARGEST_GAP_MS
     bears = 2 * usual if sparse else min(max(MISSED_READINGS * usual, SHORTEST_HOLE_MS), LARGEST_GAP_MS)
