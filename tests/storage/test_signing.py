@@ -4,6 +4,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
+from holdwatch.people import pins
 from holdwatch.people.pins import hash_pin
 from holdwatch.people.roles import Right
 from holdwatch.storage import signing
@@ -17,11 +18,13 @@ from holdwatch.storage.tables import EventKind
 from tests.storage.kitchen import BY, NOW
 
 SECOND = 1000
+HASHER = pins._hasher
 
 
-@pytest.fixture(autouse=True)
-def _pins_are_hashed_lightly() -> None:
-    """As in a kitchen: many at once, and what weaker parameters mean, are tested here."""
+@pytest.fixture
+def as_in_a_kitchen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hash PINs at their full cost."""
+    monkeypatch.setattr(pins, "_hasher", HASHER)
 
 
 @pytest.fixture
@@ -77,6 +80,7 @@ def test_a_new_pin_ends_the_waiting(store: Store, cook: int) -> None:
     assert _check(store, cook, "8046", 6).right
 
 
+@pytest.mark.usefixtures("as_in_a_kitchen")
 def test_many_guesses_at_once_are_no_way_round(store: Store, cook: int) -> None:
     """Of forty guesses in one instant three are looked at."""
     with ThreadPoolExecutor(8) as pool:
@@ -109,6 +113,7 @@ def test_nobody_without_a_pin_or_who_left_gets_in(store: Store, cook: int) -> No
     assert _check(store, cook, "2739", 1).outcome is TryOutcome.NOT_ALLOWED
 
 
+@pytest.mark.usefixtures("as_in_a_kitchen")
 def test_a_pin_hashed_by_weaker_parameters_is_hashed_again(store: Store, cook: int) -> None:
     """When the right one is at hand, and only then."""
     from argon2 import PasswordHasher

@@ -28,7 +28,7 @@ def _new_stores_are_copies() -> None:
 
 def test_write_by_four_processes_at_once_loses_nothing(url: str) -> None:
     """Transactions that read first and write then all succeed, each on what the one before left."""
-    times = 100
+    times = 50
     command = [sys.executable, "-m", "tests.storage.writer", url, str(times)]
     running = [subprocess.Popen(command, cwd=_ROOT, stderr=subprocess.PIPE, text=True) for _ in range(4)]
     complaints = [process.communicate(timeout=240)[1] for process in running]

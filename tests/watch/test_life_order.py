@@ -10,9 +10,10 @@ from holdwatch.storage.engine import store_url
 from holdwatch.storage.parts import add_part, divide_batch
 from holdwatch.storage.register import batch_named, end_batch, note, place
 from holdwatch.storage.tables import EventKind
-from tests.watch.day import answers, standing
+from tests.watch.day import Standing, answers, standing
 from tests.watch.kitchen import HOUR, MIN, T0, Kitchen, Pair, cooling, straight
 
+Found = tuple[dict[tuple[str, str, str], tuple[object, ...]], set[Standing]]
 END_MS = T0 + 14 * HOUR
 AGAIN_MS = T0 + 6 * HOUR
 UNDER_4H = {"under": "time-control-4h"}
@@ -78,8 +79,8 @@ def _live(kitchen: Kitchen) -> None:
     """Enter and send everything at its instant."""
     told = [(at_ms, enter) for at_ms, enter in _said(kitchen, None)]
     for code, readings in READINGS.items():
-        for at in range(0, len(readings), 20):
-            part = readings[at : at + 20]
+        for at in range(0, len(readings), 30):
+            part = readings[at : at + 30]
             told.append((part[-1][0], lambda code=code, part=part: kitchen.arrive(code, part, part[-1][0])))  # type: ignore[misc]
     for at_ms, do in sorted(told, key=lambda each: each[0]):
         do()
@@ -93,8 +94,8 @@ def _mixed(kitchen: Kitchen, seed: int) -> None:
     for code, readings in READINGS.items():
         mixed = [readings[n] for n in order.permutation(len(readings))]
         told += [
-            lambda code=code, part=mixed[at : at + 60]: kitchen.arrive(code, part, END_MS)  # type: ignore[misc]
-            for at in range(0, len(mixed), 60)
+            lambda code=code, part=mixed[at : at + 90]: kitchen.arrive(code, part, END_MS)  # type: ignore[misc]
+            for at in range(0, len(mixed), 90)
         ]
     for n in order.permutation(len(told)):
         told[n]()
@@ -108,22 +109,28 @@ def _ended(kitchen: Kitchen) -> None:
         kitchen.rounds(END_MS + minute * MIN)
 
 
+def _day(directory: Path, tell: Callable[[Kitchen], None]) -> Found:
+    """Return every verdict with its brackets, and every finding that stands, after a day that is told so."""
+    kitchen = Kitchen.on(store_url(directory, None), migrate=True)
+    _begin(kitchen)
+    tell(kitchen)
+    _ended(kitchen)
+    told = answers(kitchen), standing(kitchen)
+    kitchen.store.close()
+    return told
+
+
+@pytest.fixture(scope="module")
+def as_it_came(tmp_path_factory: pytest.TempPathFactory) -> Found:
+    """What is found where everything is told at its instant."""
+    return _day(tmp_path_factory.mktemp("live"), _live)
+
+
 @pytest.mark.parametrize("seed", [1, 2])
-def test_day_of_trays_and_parts_in_any_order_gives_the_same(tmp_path: Path, seed: int) -> None:
+def test_day_of_trays_and_parts_in_any_order_gives_the_same(as_it_came: Found, tmp_path: Path, seed: int) -> None:
     """Every verdict with its brackets, and every finding that stands."""
-    results = []
-    for name in ("live", "mixed"):
-        (tmp_path / name).mkdir()
-        kitchen = Kitchen.on(store_url(tmp_path / name, None), migrate=True)
-        _begin(kitchen)
-        if name == "live":
-            _live(kitchen)
-        else:
-            _mixed(kitchen, seed)
-        _ended(kitchen)
-        results.append((answers(kitchen), standing(kitchen)))
-        kitchen.store.close()
-    (live, live_found), (mixed, mixed_found) = results
+    live, live_found = as_it_came
+    mixed, mixed_found = _day(tmp_path, lambda kitchen: _mixed(kitchen, seed))
     assert live == mixed
     assert live_found == mixed_found
     assert all(finding.clause for finding in live_found if finding.kind != "system")

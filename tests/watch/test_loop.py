@@ -25,7 +25,7 @@ from tests.support.waiting import wait_for
 from tests.watch.day import answers, messages, send, set_up, shuffled, standing
 from tests.watch.kitchen import HOUR, MIN, Kitchen, cooling
 
-KILLS = 8
+KILLS = 5
 _CHILD = """
 import sys, threading
 from pathlib import Path
@@ -59,7 +59,7 @@ def _is_at_work(kitchen: Kitchen) -> bool:
 
 
 def test_watch_killed_again_and_again_finds_the_same(tmp_path: Path) -> None:
-    """SIGKILL in the midst of its work, eight times: the findings are those of a watch that nobody disturbed."""
+    """SIGKILL in the midst of its work, five times: the findings are those of a watch that nobody disturbed."""
     zero = (now_ms() - 25 * HOUR) // MIN * MIN
     told = shuffled(messages(zero), 5)
     for name in ("calm", "killed"):

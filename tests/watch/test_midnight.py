@@ -67,7 +67,7 @@ def test_warm_food_at_the_end_of_a_day_is_no_spike(kitchen: Kitchen) -> None:
 
 
 @pytest.mark.parametrize("out_hours", [3, 11, 13, 15.5])
-@pytest.mark.parametrize("groups", [1, 9, 90])
+@pytest.mark.parametrize("groups", [1, 9, 30])
 def test_probe_out_for_days_is_in_doubt_on_every_one_of_them(kitchen: Kitchen, out_hours: float, groups: int) -> None:
     """However long ago it was pulled out, the days after it do not take the counter for warm food."""
     _walk_in(kitchen)
