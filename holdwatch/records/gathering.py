@@ -1,11 +1,13 @@
-"""From the store to the facts of a paper: only what its sections need is gathered, each subject in a short transaction.
+"""From the store to the facts of a paper: only what its sections need is gathered, some subjects in a short transaction.
 
 The facts come in pieces of so many subjects. The first piece tells what all of them come to, and so it comes last.
 """
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, TypeVar
+
+from sqlmodel import Session
 
 from holdwatch.charts.marks import Mark
 from holdwatch.errors import ConfigError
@@ -34,6 +36,7 @@ from holdwatch.records.times import Times, length, printed_when
 from holdwatch.records.trust_lines import Standing, standing
 from holdwatch.records.unit_pages import ProbeGap, unit_pages
 from holdwatch.storage.engine import Store
+from holdwatch.storage.look import one_look
 from holdwatch.storage.register import site_at
 from holdwatch.storage.tables import FindingKind, SiteVersion
 from holdwatch.views.limits import Governing
@@ -42,6 +45,8 @@ __all__ = ["AT_ONCE", "PAPERS", "Told", "Wanted", "gather"]
 
 AT_ONCE = 60
 """How many subjects (units, batches, findings) a piece has at most."""
+_IN_A_LOOK = 10
+"""How many are gathered in one look: they share what is asked of the site, and the transaction is still short."""
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 Told = Callable[[str], None]
@@ -66,6 +71,8 @@ _Far = Callable[[str, int, int], None]
 """Tells how far it is: the message, the number of what is gathered now, and of how many."""
 Subject = tuple[str, dict[str, Any]]
 """What is printed of a unit, batch or finding, and the name of its section."""
+T = TypeVar("T")
+R = TypeVar("R")
 
 
 @dataclass
@@ -96,7 +103,7 @@ def gather(
     if wanted.paper not in PAPERS:
         raise ConfigError(_("there is no paper called {paper!r}: use a4 or letter").format(paper=wanted.paper))
     kind = wanted.kind
-    with store.read() as session:
+    with store.read() as session, one_look(session):
         site = site_at(session, now_ms)
         setting = Setting(span, now_ms, site.timezone, wanted.scale or Scale(site.unit), Times(site.timezone, span))
         in_force, covers = sites_in_force(session, setting), covered(session)
@@ -162,27 +169,47 @@ def _subjects(
     store: Store, what: Chosen, setting: Setting, kind: Kind, totals: _Totals, far: _Far
 ) -> Iterator[Subject]:
     """Gather each unit, batch and finding that the paper has, and add to what all come to."""
-    for number, unit in enumerate(what.units if kind.has("units", "unit-lines") else (), 1):
-        far(N_("unit {number} of {count}"), number, len(what.units))
-        with store.read() as session:
-            of_unit = unit_pages(session, unit, setting, charts=kind.has("units"))
+    charts, curves = kind.has("units"), kind.has("batches")
+    for of_unit in _looked_at(
+        store,
+        what.units if kind.has("units", "unit-lines") else (),
+        lambda session, unit: unit_pages(session, unit, setting, charts=charts),
+        lambda number, count: far(N_("unit {number} of {count}"), number, count),
+    ):
         totals.units += 1
         totals.unit_days += of_unit.marks
         totals.gaps += of_unit.gaps
         yield "units", of_unit.printed
-    for number, batch in enumerate(what.batches if kind.has("batches", "batch-lines") else (), 1):
-        far(N_("batch {number} of {count}"), number, len(what.batches))
-        with store.read() as session:
-            of_batch = batch_pages(session, batch, setting, charts=kind.has("batches"), more=kind is BATCH)
+    for of_batch in _looked_at(
+        store,
+        what.batches if kind.has("batches", "batch-lines") else (),
+        lambda session, batch: batch_pages(session, batch, setting, charts=curves, more=kind is BATCH),
+        lambda number, count: far(N_("batch {number} of {count}"), number, count),
+    ):
         totals.batches.append(of_batch.mark)
         totals.gaps += of_batch.gaps
         yield "batches", of_batch.printed
-    for number, finding_id in enumerate(what.finding_ids if kind.has("findings", "attention") else (), 1):
-        far(N_("finding {number} of {count}"), number, len(what.finding_ids))
-        with store.read() as session:
-            of_finding = finding_pages(session, finding_id, setting)
+    for of_finding in _looked_at(
+        store,
+        what.finding_ids if kind.has("findings", "attention") else (),
+        lambda session, finding_id: finding_pages(session, finding_id, setting),
+        lambda number, count: far(N_("finding {number} of {count}"), number, count),
+    ):
         totals.findings.append(replace(of_finding, printed={}))
         yield "findings", of_finding.printed
+
+
+def _looked_at(
+    store: Store, subjects: Sequence[T], pages: Callable[[Session, T], R], far: Callable[[int, int], None]
+) -> Iterator[R]:
+    """Gather the pages of subjects, some in one look; whoever takes them may take long, the transaction is over."""
+    for first in range(0, len(subjects), _IN_A_LOOK):
+        found: list[R] = []
+        with store.read() as session, one_look(session):
+            for number, subject in enumerate(subjects[first : first + _IN_A_LOOK], first + 1):
+                far(number, len(subjects))
+                found.append(pages(session, subject))
+        yield from found
 
 
 def _degrees(setting: Setting, in_force: Sequence[Governing]) -> str:

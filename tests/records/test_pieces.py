@@ -4,12 +4,14 @@ import re
 import subprocess
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import pytest
+from sqlalchemy import event
 
 from holdwatch.errors import ConfigError
-from holdwatch.records import pieces
+from holdwatch.records import gathering, pieces
 from holdwatch.records.blank_sheet import print_blank
 from holdwatch.records.kinds import CHECKS, DAY, FINDINGS
 from holdwatch.records.labels import LabelWanted, print_labels
@@ -117,6 +119,31 @@ def test_pieces_have_one_outline(whole: Path, joined: Path) -> None:
 def test_pieces_are_the_same_to_the_byte(kitchen: Store, joined: Path, tmp_path: Path) -> None:
     """Two prints of the same record, declared to be of the same instant, can be compared."""
     assert log(kitchen, tmp_path / "again.pdf", 3).read_bytes() == joined.read_bytes()
+
+
+def test_subjects_gathered_in_one_look_say_what_each_says_alone(
+    kitchen: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """They share the answers about the site: at least a fifth of all questions is not asked again."""
+    asked: list[str] = []
+
+    def gathered() -> tuple[list[tuple[int, dict[str, Any]]], int]:
+        asked.clear()
+        found = list(gathering.gather(kitchen, SPAN, NOW, gathering.Wanted(DAY), lambda _: None))
+        return found, len(asked)
+
+    def notice(_connection: object, _cursor: object, statement: str, *_: object) -> None:
+        asked.append(statement)
+
+    event.listen(kitchen.engine, "before_cursor_execute", notice)
+    try:
+        together, few = gathered()
+        monkeypatch.setattr(gathering, "_IN_A_LOOK", 1)
+        alone, many = gathered()
+    finally:
+        event.remove(kitchen.engine, "before_cursor_execute", notice)
+    assert together == alone
+    assert few < 0.8 * many, (few, many)
 
 
 def test_a_child_that_is_killed_is_told_to_the_cook(
