@@ -7,12 +7,13 @@ For paper `render` draws the same shapes, and writes the words from where `assem
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from holdwatch.charts.curves import Hole
 from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, day_words, local, span_words, zone_words
 from holdwatch.charts.theme import HATCH, INK, MUTED, Look
-from holdwatch.language import _, decimals
+from holdwatch.language import _, decimals, spoken
 from holdwatch.quantities import Scale, format_temperature, to_scale
 
 __all__ = [
@@ -89,8 +90,14 @@ def layer(
 
 def both_units(celsius: float, look: Look, digits: int = 1) -> str:
     """Write a temperature in the site's unit, with the other one behind it."""
-    other = Scale.C if look.scale is Scale.F else Scale.F
-    return f"{format_temperature(celsius, look.scale, digits)} ({format_temperature(celsius, other, digits)})"
+    return _both_units(celsius, look.scale, digits, spoken())
+
+
+@lru_cache(maxsize=4096)
+def _both_units(celsius: float, scale: Scale, digits: int, _language: str) -> str:
+    """Write it once: a chart that draws itself again writes much the same hundreds."""
+    other = Scale.C if scale is Scale.F else Scale.F
+    return f"{format_temperature(celsius, scale, digits)} ({format_temperature(celsius, other, digits)})"
 
 
 @dataclass(frozen=True)

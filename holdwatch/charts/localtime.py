@@ -7,7 +7,7 @@ the axis, and each of its labels says which it is.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 
 from holdwatch.clock import (
     MS_PER_DAY,
@@ -66,10 +66,10 @@ class TimeAxis:
         """Return at most some `most` ticks on whole local times, each with its label."""
         span = self.until_ms - self.from_ms
         if span > 45 * MS_PER_DAY:
-            instants = self._midnights(lambda at: at.day == 1)
+            instants = self._midnights(lambda day: day.day == 1)
         elif span > (most + 1) * MS_PER_DAY:
             every = -(-span // ((most + 1) * MS_PER_DAY))
-            instants = self._midnights(lambda at: at.toordinal() % every == 0)
+            instants = self._midnights(lambda day: day.toordinal() % every == 0)
         else:
             fitting = (s for s in _STEPS_MIN if span <= s * MS_PER_MINUTE * (most + 1))
             instants = self._every(next(fitting, _STEPS_MIN[-1]))
@@ -84,15 +84,16 @@ class TimeAxis:
         wall = local(at_ms, self.zone)
         return wall.hour * 60 + wall.minute
 
-    def _midnights(self, wanted: Callable[[datetime], bool]) -> list[int]:
+    def _midnights(self, wanted: Callable[[date], bool]) -> list[int]:
         zone, kept = zone_of(self.zone), []
         day, last = local(self.from_ms, self.zone).date(), local(self.until_ms, self.zone).date()
         while day <= last:
-            twice = {to_ms(datetime.combine(day, time(0), zone).replace(fold=fold)) for fold in (0, 1)}
+            folds = (0, 1) if wanted(day) else ()
+            twice = {to_ms(datetime.combine(day, time(0), zone).replace(fold=fold)) for fold in folds}
             for at in sorted(twice):  # where clocks change at midnight a day has two, or none
                 wall = local(at, self.zone)
                 real = (wall.date(), wall.hour, wall.minute) == (day, 0, 0)
-                if real and self.from_ms <= at <= self.until_ms and wanted(wall):
+                if real and self.from_ms <= at <= self.until_ms:
                     kept.append(at)
             day += timedelta(days=1)
         return kept

@@ -153,19 +153,19 @@ def _pen(trace: TraceView, frame: Frame) -> list[Layer]:
         made.append(layer("lone", alone, "point", filled=True, opacity=1, size=16, **plain))
     if not frame.look.paper:
         tip = {"when": _("at"), "temperature": _("reading")}
-        tip |= {} if trace.raw else {"range": _("lowest to highest")}
         told = [
             {
-                "x": frame.x(at),
-                "y": frame.y(mean),
+                "x": point["x"],
+                "y": point["y"],
                 "when": clock_words(at, frame.look.zone),
                 "temperature": both_units(mean, frame.look),
-                "range": _("{low} to {high}").format(
-                    low=both_units(low, frame.look), high=both_units(high, frame.look)
-                ),
             }
-            for at, low, mean, high in stretches
+            for point, (at, _low, mean, _high) in zip(points, stretches, strict=True)
         ]
+        if not trace.raw:
+            tip["range"], between = _("lowest to highest"), _("{low} to {high}")
+            for each, (_at, low, _mean, high) in zip(told, stretches, strict=True):
+                each["range"] = between.format(low=both_units(low, frame.look), high=both_units(high, frame.look))
         made.append(layer("hover", told, "point", tip=tip, filled=True, color=INK, opacity=0, size=180))
     return made
 
