@@ -11,7 +11,7 @@ from datetime import UTC, datetime, tzinfo
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from holdwatch.language import _, short_day
+from holdwatch.language import _, short_day, spoken
 
 MS_PER_SECOND = 1_000
 MS_PER_MINUTE = 60_000
@@ -98,6 +98,12 @@ def day_words(at_ms: int, zone: str) -> str:
 
 def clock_words(at_ms: int, zone: str, *, seconds: bool = False, year: bool = False) -> str:
     """Write day and time with the zone told, as in ``Sun 1 Nov 01:30 MDT``."""
+    return _clock_words(at_ms, zone, seconds, year, spoken())
+
+
+@lru_cache(maxsize=4096)
+def _clock_words(at_ms: int, zone: str, seconds: bool, year: bool, _language: str) -> str:
+    """Write it once: a chart that draws itself again names the same hundreds of instants."""
     at = local(at_ms, zone)
     return f"{short_day(at.date(), year=year)} {at:%H:%M}{f':{at:%S}' if seconds else ''} {zone_name(at)}"
 

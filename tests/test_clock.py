@@ -4,7 +4,10 @@ from datetime import UTC, datetime
 
 import pytest
 
+from holdwatch.charts.layers import both_units
+from holdwatch.charts.theme import Look
 from holdwatch.clock import MS_PER_HOUR, clock_time, clock_words, is_repeated, span_words, to_ms, zone_words
+from holdwatch.language import speaking
 from tests.charts.kitchen import ZONE, at
 
 
@@ -45,3 +48,14 @@ def test_a_zone_without_letters_is_named_by_its_offset() -> None:
     """The tz database gives São Paulo no abbreviation but ``-03``; an axis names it likewise."""
     assert clock_words(0, "America/Sao_Paulo", year=True) == "Wed 31 Dec 1969 21:00 UTC-03"
     assert zone_words(0, 1, "America/Sao_Paulo") == "Sao Paulo time (UTC-03)"
+
+
+def test_an_instant_and_a_temperature_are_written_in_the_language_of_the_moment() -> None:
+    """The same ones again, in another language: what was written before is not taken for it."""
+    instant, look = at(2026, 10, 14, 9, 5), Look(ZONE)
+    for _again in range(2):
+        assert clock_words(instant, ZONE) == "Wed 14 Oct 09:05 MDT"
+        assert both_units(3.5, look).startswith("38.3")
+        with speaking("fr"):
+            assert clock_words(instant, ZONE) == "mer. 14 oct. 09:05 MDT"
+            assert both_units(3.5, look).startswith("38,3")
