@@ -275,9 +275,11 @@ class _Telling:
         extreme = farthest(self.series.celsius, self.limit.level.side)
         index = int(np.flatnonzero(self.series.celsius == extreme)[0])
         if bool(self.by_hand.all()):
-            how = _("Kept, by {count} checks").format(count=len(self.series))
+            how = many("Kept, by {count} check", "Kept, by {count} checks", len(self.series))
         else:
-            how = _("Kept in {count} readings without a gap").format(count=len(self.series))
+            how = many(
+                "Kept in {count} reading without a gap", "Kept in {count} readings without a gap", len(self.series)
+            )
         said = (
             _("{how}: {level}; the warmest was {reading}.")
             if self.limit.level.side is Side.AT_MOST

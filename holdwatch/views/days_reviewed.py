@@ -143,7 +143,11 @@ def _in_order(session: Session, found: list[FindingView], first_ms: int, last_ms
         else _("no finding")
     )
     if passed:
-        yield _("{count} findings wait for nobody").format(count=passed)
+        yield many(
+            "{count} finding is over and asks nothing more of anybody",
+            "{count} findings are over and ask nothing more of anybody",
+            passed,
+        )
 
 
 def _since(each: Since) -> str:

@@ -8,7 +8,7 @@ from sqlmodel import Session
 from holdwatch.charts.curves import Hole, LevelView, TraceView
 from holdwatch.charts.marks import Mark, mark_of
 from holdwatch.charts.reduce import LARGEST_GAP_MS, MOST_HOLES, find_holes
-from holdwatch.clock import MS_PER_DAY
+from holdwatch.clock import MS_PER_DAY, day_words, span_words
 from holdwatch.language import _
 from holdwatch.readings import Medium
 from holdwatch.rules.facts import from_facts
@@ -28,7 +28,7 @@ from holdwatch.views.logger_files import files_told
 from holdwatch.views.model import DayView, FindingView, ProbeRow, SiteView, SpellView, UnitView
 from holdwatch.views.resting import resting_now, rests_told, warning
 from holdwatch.views.site import site_view
-from holdwatch.views.words import age, clock_time, level, local_day, medium, temperature
+from holdwatch.views.words import age, level, local_day, medium, temperature
 
 __all__ = ["trace_view", "unit_rows", "unit_view"]
 
@@ -269,9 +269,12 @@ def _spell_words(state: ClauseState, clause: ClauseVerdict, spell: Spell, site: 
         below = state.process == Process.HOT_HOLDING
         side = _("below {temperature}") if below else _("above {temperature}")
         limit = " " + side.format(temperature=level(wanted, site.scale))
-    begin, end = clock_time(_begin(spell), site.zone), clock_time(_end(spell), site.zone)
-    return _("seen{limit} from {begin} to {end}, farthest {temperature}").format(
-        limit=limit, begin=begin, end=end, temperature=temperature(spell.extreme_c, site.scale)
+    begin, end = _begin(spell), _end(spell)
+    return _("{day} {span}: seen{limit}, farthest {temperature}").format(
+        day=day_words(begin, site.zone),
+        span=span_words(begin, end, site.zone),
+        limit=limit,
+        temperature=temperature(spell.extreme_c, site.scale),
     )
 
 

@@ -15,7 +15,7 @@ from sqlmodel import Session
 from holdwatch.alerts.queue import queue_alerts
 from holdwatch.charts.localtime import clock_time, day_words, local
 from holdwatch.clock import MS_PER_MINUTE, to_ms
-from holdwatch.language import _, many
+from holdwatch.language import _, many, written_day
 from holdwatch.storage.calibration import due_checks
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import close_finding, finding_by_key, findings, open_finding
@@ -158,7 +158,7 @@ def _days(session: Session, day: _Day) -> _Told:
     title = many(
         "{count} day is to be gone over and signed", "{count} days are to be gone over and signed", len(waiting)
     )
-    return title, _list(waiting)
+    return title, _list([written_day(each) for each in waiting])
 
 
 def _date_marks(session: Session, day: _Day) -> _Told:

@@ -54,7 +54,7 @@ def test_unit_view_rules_the_limit_with_its_spell(morning: Morning) -> None:
     begin, end = NOW - (16 * 60 - 1) * MS_PER_MINUTE, NOW - (15 * 60 + 1) * MS_PER_MINUTE
     assert row.level.marks == ((begin, end),)
     assert [spell.words for spell in view.spells] == [
-        "seen above 41\u202f°F from 19:43 to 20:41, farthest 46.4\u202f°F"
+        "Tue 13 Oct 19:43\u201320:41: seen above 41\u202f°F, farthest 46.4\u202f°F"
     ]
 
 

@@ -154,6 +154,6 @@ def test_days_that_nobody_signed_are_told_until_somebody_has(kitchen: Kitchen) -
     assert reminders.go_on(T0 + 2 * DAY) == 1
     assert _titles(kitchen) == ["Reminder: 2 days are to be gone over and signed"]
     with kitchen.store.read() as session:
-        assert session.exec(select(Finding)).one().reason == "2026-11-24; 2026-11-25."
+        assert session.exec(select(Finding)).one().reason == "24 Nov 2026; 25 Nov 2026."
     _go_over_until(kitchen, T0 + 3 * DAY - HOUR)
     assert reminders.go_on(T0 + 3 * DAY) == 0

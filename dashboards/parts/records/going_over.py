@@ -21,7 +21,9 @@ def draw(site: SiteView) -> None:
     """Draw the days asked for, and take that they were gone over."""
     waiting = records_data.waiting_days()
     if waiting:
-        named = ", ".join(written_day(day) for day in waiting[-_MOST_NAMED:])
+        named = ", ".join(written_day(day) for day in reversed(waiting[-_MOST_NAMED:]))
+        if len(waiting) > _MOST_NAMED:
+            named = f"{named} {_('and {count} more').format(count=len(waiting) - _MOST_NAMED)}"
         st.html(
             sheet.ask(
                 _("Nobody has gone over {count} of the last days: {named}").format(count=len(waiting), named=named)
