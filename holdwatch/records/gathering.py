@@ -11,7 +11,7 @@ from sqlmodel import Session
 
 from holdwatch.charts.marks import Mark
 from holdwatch.errors import ConfigError
-from holdwatch.language import ENGLISH, N_, _, speaking
+from holdwatch.language import ENGLISH, N_, _, many, speaking
 from holdwatch.quantities import Scale
 from holdwatch.records.batch_pages import batch_pages
 from holdwatch.records.check_pages import check_rows, due_rows, review_rows
@@ -262,14 +262,23 @@ def _head(
     }
 
 
+def _no_finding(totals: _Totals, *, whole: bool) -> str:
+    """Say that nothing was found, and no more than that: the watch may not have judged everything yet."""
+    unsaid = sum(mark in {Mark.NOT_SHOWN, Mark.DEVIATION} for mark in (*totals.batches, *totals.unit_days))
+    if unsaid:
+        return many(
+            "No finding is recorded, and yet {count} of the batches and days of probes below is not in order.",
+            "No finding is recorded, and yet {count} of the batches and days of probes below are not in order.",
+            unsaid,
+        )
+    if whole:
+        return _("No deviation, nothing that is not shown and no open warning is recorded in this period.")
+    return _("No deviation, nothing that is not shown and no open warning is recorded about what was chosen.")
+
+
 def _of_all(totals: _Totals, setting: Setting, wanted: Wanted) -> dict[str, Any]:
     """Tell what all units, batches and findings come to."""
     kind = wanted.kind
-    no_finding = (
-        _("No deviation, nothing that is not shown and no open warning is recorded in this period.")
-        if wanted.choice.is_whole
-        else _("No deviation, nothing that is not shown and no open warning is recorded about what was chosen.")
-    )
     gaps = sorted(totals.gaps, key=lambda gap: (gap.gap.from_ms, gap.subject, gap.probe))
     counted = [part for part in totals.findings if part.kind is not FindingKind.SYSTEM]
     nothing = wanted.choice.is_whole and not totals.units and not totals.batches
@@ -282,7 +291,7 @@ def _of_all(totals: _Totals, setting: Setting, wanted: Wanted) -> dict[str, Any]
             sum(part.undelivered for part in totals.findings),
         ),
         **_attention(totals.findings, kind.on_first_page),
-        "attention_empty": no_finding,
+        "attention_empty": _no_finding(totals, whole=wanted.choice.is_whole),
         "nothing": _("No batch ran, and no unit is registered.") if nothing else "",
         "gaps": [_gap(gap, setting) for gap in gaps],
         "gaps_empty": _("There is no stretch over 20 min without readings of a placed probe."),

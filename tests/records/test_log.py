@@ -12,7 +12,7 @@ from holdwatch.quantities import Scale
 from holdwatch.records.log import print_log
 from holdwatch.records.span import parse_span
 from holdwatch.storage.engine import Store, open_store, store_url
-from holdwatch.storage.register import add_unit, set_site, start_batch
+from holdwatch.storage.register import add_unit, batch_named, end_batch, set_site, start_batch
 from tests.records.conftest import ZONE, set_up_site
 from tests.records.kitchen import HOUR, NOW, T0, fill
 
@@ -203,6 +203,18 @@ def test_log_of_a_kitchen_that_nothing_happened_in_says_so(store: Store, tmp_pat
     words = _words(out)
     assert "No batch ran, and no unit is registered" in words
     assert "no open warning is recorded in this period" in words
+
+
+def test_log_of_what_was_not_judged_does_not_say_that_nothing_is_wrong(store: Store, tmp_path: Path) -> None:
+    """A watch that was not there found nothing; that is not the same as nothing to find."""
+    with store.write() as session:
+        start_batch(session, product="Lemon curd", lot="L1", at_ms=T0, now_ms=T0, by="ana")
+        end_batch(session, batch_named(session, "L1"), outcome="sold", at_ms=T0 + HOUR, now_ms=T0 + HOUR, by="ana")
+    out = tmp_path / "log.pdf"
+    print_log(store, T0, T0 + 2 * HOUR, out, now_ms=T0 + 2 * HOUR)
+    words = _words(out)
+    assert "No finding is recorded, and yet 1 of the batches" in words
+    assert "no open warning" not in words
 
 
 def test_log_with_ends_exchanged_says_so(store: Store, tmp_path: Path) -> None:
