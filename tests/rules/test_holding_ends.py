@@ -153,6 +153,7 @@ def test_holding_names_the_first_of_the_warmest_and_of_the_coldest() -> None:
     assert "the coldest was 136.0 °F at 2026-02-25 06:21:00 UTC" in told.reason
     mixed = clause(record, hand=points((5, 38)))
     assert mixed.reason.startswith("Kept in 6 readings without a gap")  # not by checks alone
+    assert clause(points((0, 38)), notes=[("from", -5)]).reason.startswith("Kept in 1 reading without a gap")
     named = clause(record, notes=[("from", -5)])
     assert named.started == (T0 - 5 * MINUTE, T0 - 5 * MINUTE)
 
