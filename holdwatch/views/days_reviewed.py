@@ -135,7 +135,8 @@ def _not_in_order(
 
 def _in_order(session: Session, found: list[FindingView], first_ms: int, last_ms: int) -> Iterator[str]:
     verified = sum(each.handling.stage is Stage.VERIFIED for each in found)
-    passed = sum(each.handling.stage is not Stage.VERIFIED and not each.wants_somebody for each in found)
+    dealt_with = {Stage.HANDLED, Stage.VERIFIED}
+    passed = sum(each.handling.stage not in dealt_with and not each.wants_somebody for each in found)
     yield many("{count} batch ran", "{count} batches ran", _batches_ran(session, first_ms, last_ms))
     yield (
         _("{verified} of {count} findings verified").format(verified=verified, count=len(found))

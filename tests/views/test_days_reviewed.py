@@ -51,6 +51,7 @@ def test_what_is_not_in_order_comes_first(morning: Morning) -> None:
             )
     words = {each.words for each in _view(morning).not_in_order if "Walk-in 1" in each.about}
     assert words == {"handled, and not verified by somebody else"}
+    assert not any("nothing more" in line for line in _view(morning).in_order), "somebody is to verify it"
 
 
 def test_a_reviewed_day_says_by_whom_and_what_changed_since(morning: Morning) -> None:
