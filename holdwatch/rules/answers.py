@@ -25,6 +25,12 @@ class Declared:
     left_heat_ms: int | None = None
     begins_ms: int | None = None
     """The first that was declared of all."""
+    out_from_ms: int | None = None
+    """The first that says from when on the food can have been out: made, received, removed, off the heat.
+
+    Where a probe or the food was put, says nothing of the time before."""
+    out: tuple[tuple[int, bool], ...] = ()
+    """When it was removed (true) and returned (false), once it had left the heat."""
     entries: tuple[int, ...] = ()
     """Every declared instant but the end: each shows that the food was still there."""
     finished: bool = False
@@ -42,12 +48,19 @@ class Declared:
         kind = DeclarationKind
         entries = tuple(sorted(d.at_ms for d in record.declared if d.kind is not kind.ENDED))
         left_heat = _first(record.instants(kind.LEFT_HEAT))
+        beginnings = (kind.PREPARED, kind.FROM, kind.REMOVED, kind.LEFT_HEAT)
         ended = bool(record.instants(kind.ENDED))
         return cls(
             prepared_ms=_first(record.instants(kind.PREPARED)),
             removed_ms=_first(record.instants(kind.REMOVED)),
             left_heat_ms=left_heat,
             begins_ms=_first(entries),
+            out_from_ms=_first(d.at_ms for d in record.declared if d.kind in beginnings),
+            out=tuple(
+                (d.at_ms, d.kind is kind.REMOVED)
+                for d in record.declared
+                if d.kind in {kind.REMOVED, kind.RETURNED} and left_heat is not None and d.at_ms > left_heat
+            ),
             entries=entries,
             finished=finished or ended or left_heat is not None,
         )

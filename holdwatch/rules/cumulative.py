@@ -4,7 +4,8 @@ Between two neighbouring readings the time outside is known only in part. It cou
 where both are outside and no further apart than the largest gap; in the longest possible sum wherever it may have
 been outside: one reading outside, the two on different sides, or a hole. In a hole it may also have been back at the
 cold level, and out of it again. Cooling has its own clause and does not count: from a declared ``left-heat`` to the
-first reading at the cold level, while the cooling allowance runs.
+first reading at the cold level, while the cooling allowance runs. Taken out of that cooling it counts: in the
+shortest sum until it is declared to be returned, in the longest from then on.
 
 =========  =====================================================================================
 missed     the shortest sum reaches the allowance; or the food is back at the cold level after the
@@ -14,6 +15,7 @@ met        otherwise, with the band told
 =========  =====================================================================================
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,10 +24,10 @@ from numpy.typing import NDArray
 from holdwatch.language import _
 from holdwatch.limits.model import CumulativeLimits, Limits
 from holdwatch.quantities import Duration, format_duration
-from holdwatch.readings import Series
 from holdwatch.rules.answers import Declared, Said, answer, reading
 from holdwatch.rules.context import Context
 from holdwatch.rules.holding import Gap
+from holdwatch.rules.life import spans
 from holdwatch.rules.seen import Seen
 from holdwatch.rules.verdicts import ClauseVerdict, Verdict
 from holdwatch.rules.words import NOTHING, length
@@ -56,7 +58,7 @@ def judge_cumulative_time(
     cooling_ms : the longest time that the code allows for cooling. [ms]
     """
     if len(seen.high):
-        said = _said(limit, seen.high, _sums(limit, seen, declared, cooling_ms, gap, context), context)
+        said = _said(limit, seen, _sums(limit, seen, declared, cooling_ms, gap, context), context)
     else:
         said = (Verdict.OPEN if context.waiting else Verdict.UNPROVEN), _(NOTHING)
     return answer(limit, said, level_c=limit.cold.celsius)
@@ -69,7 +71,7 @@ class _Sums:
     shortest: NDArray[np.int64]
     longest: NDArray[np.int64]
     back: NDArray[np.bool_]
-    """Which readings are at the cold level: after a time outside, the food back there."""
+    """Which readings are at the cold level, of two values one: after a time outside, the food back there."""
     hole: NDArray[np.bool_]
     """Before which readings more than the largest gap lies."""
     ends_shortest: int
@@ -77,7 +79,7 @@ class _Sums:
     ends_hole: bool
     """Whether more than the largest gap lies after the last reading."""
     bounded: bool
-    """Whether the longest sums have a bound: the time outside did not begin before anything is known."""
+    """Whether the longest sums have a bound: the time outside did not begin before it is known to have begun."""
 
 
 def _sums(
@@ -92,24 +94,26 @@ def _sums(
     starts = np.concatenate(([edge], at[:-1]))
     before = np.concatenate(([_UNKNOWN], where[:-1]))
     allowed = np.concatenate(([gap.probe_ms], gap.between(by_hand)))
-    length = _counted(starts, at, _cooling_span(limit, seen, declared, cooling_ms))
+    cooled = _cooling_spans(limit, seen, declared, cooling_ms)
     hole = at - starts > allowed
     both = (before == _OUTSIDE) & (where == _OUTSIDE) & ~hole
     calm = (before == where) | (before == _UNKNOWN)
     never = calm & (where != _OUTSIDE) & ~hole
-    shortest = np.cumsum(np.where(both, length, 0))
-    longest = np.cumsum(np.where(never, 0, length))
+    outside = np.where(both, _counted(starts, at, cooled), 0)
+    shortest = np.cumsum(outside)
+    back = limit.cold.keeps(seen.low.celsius)
+    longest = np.cumsum(np.where(never, 0, _counted(starts, at, cooled[:1])))
     tail_ms = context.until_ms - last
     ends_hole = tail_ms > gap.at(bool(by_hand[-1]))
     return _Sums(
-        shortest=shortest,
+        shortest=shortest - np.where(back, outside, 0),  # of two values the cold one ends it before
         longest=longest,
-        back=where == _COLD,
+        back=back,
         hole=hole,
         ends_shortest=int(shortest[-1]),
         ends_longest=int(longest[-1]) + (tail_ms if ends_hole or where[-1] == _OUTSIDE else 0),
         ends_hole=ends_hole,
-        bounded=where[0] != _OUTSIDE or (begins is not None and begins <= first),
+        bounded=where[0] != _OUTSIDE or (declared.out_from_ms is not None and declared.out_from_ms <= first),
     )
 
 
@@ -120,25 +124,26 @@ def _where(limit: CumulativeLimits, seen: Seen) -> NDArray[np.int64]:
     return np.where(cold, _COLD, np.where(hot, _HOT, _OUTSIDE))
 
 
-def _cooling_span(limit: CumulativeLimits, seen: Seen, declared: Declared, cooling_ms: int) -> tuple[int, int] | None:
-    """Return the stretch that the cooling clause judges (ms), or ``None``."""
+def _cooling_spans(limit: CumulativeLimits, seen: Seen, declared: Declared, cooling_ms: int) -> list[tuple[int, int]]:
+    """Return the stretches that the cooling clause judges (ms), without those in which the food was declared out."""
     begins = declared.left_heat_ms
     if begins is None or not cooling_ms:
-        return None
+        return []
     cold = np.flatnonzero((seen.high.at_ms >= begins) & limit.cold.keeps(seen.high.celsius))
     ends = begins + cooling_ms
-    return begins, min(ends, int(seen.high.at_ms[cold[0]])) if len(cold) else ends
+    if len(cold):
+        ends = min(ends, int(seen.high.at_ms[cold[0]]))
+    edges = [begins, *(ends if edge is None else min(edge, ends) for out in spans(declared.out) for edge in out), ends]
+    return list(zip(edges[::2], edges[1::2], strict=True))
 
 
 def _counted(
-    starts: NDArray[np.int64], stops: NDArray[np.int64], left_out: tuple[int, int] | None
+    starts: NDArray[np.int64], stops: NDArray[np.int64], left_out: Sequence[tuple[int, int]]
 ) -> NDArray[np.int64]:
-    """Return the lengths of intervals without a stretch that does not count, in ms."""
-    length = stops - starts
-    if left_out is None:
-        return length
-    shared = np.minimum(stops, left_out[1]) - np.maximum(starts, left_out[0])
-    result: NDArray[np.int64] = length - np.maximum(shared, 0)
+    """Return the lengths of intervals without stretches that do not count, in ms."""
+    result: NDArray[np.int64] = stops - starts
+    for first, last in left_out:
+        result = result - np.maximum(np.minimum(stops, last) - np.maximum(starts, first), 0)
     return result
 
 
@@ -147,16 +152,16 @@ def _reaches(sum_ms: int, within: Duration, *, inclusive: bool) -> bool:
     return sum_ms > within.ms if inclusive else sum_ms >= within.ms
 
 
-def _said(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said:
+def _said(limit: CumulativeLimits, seen: Seen, sums: _Sums, context: Context) -> Said:
     return (
-        _missed(limit, series, sums, context)
-        or _not_shown(limit, series, sums, context)
-        or _kept(limit, series, sums, context)
+        _missed(limit, seen, sums, context)
+        or _not_shown(limit, seen, sums, context)
+        or _kept(limit, seen, sums, context)
     )
 
 
-def _missed(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said | None:
-    last = reading(series, len(series) - 1, limit.cold.scale, context)
+def _missed(limit: CumulativeLimits, seen: Seen, sums: _Sums, context: Context) -> Said | None:
+    last = reading(seen.high, len(seen.high) - 1, limit.cold.scale, context)
     if _reaches(sums.ends_shortest, limit.within, inclusive=limit.within_inclusive):
         said = _("Outside for {total} in all, or more; {most} is the most. Last {reading}.")
         total = format_duration(sums.ends_shortest)
@@ -165,20 +170,20 @@ def _missed(limit: CumulativeLimits, series: Series, sums: _Sums, context: Conte
     if back is None:
         return None
     said = _("It was back at {reading} after {length} outside or more: by then it was to be used, not kept.")
-    told, outside = reading(series, back, limit.cold.scale, context), format_duration(int(sums.shortest[back]))
+    told, outside = reading(seen.low, back, limit.cold.scale, context), format_duration(int(sums.shortest[back]))
     return Verdict.MISSED, said.format(reading=told, length=outside)
 
 
-def _not_shown(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said | None:
-    last = reading(series, len(series) - 1, limit.cold.scale, context)
+def _not_shown(limit: CumulativeLimits, seen: Seen, sums: _Sums, context: Context) -> Said | None:
+    last = reading(seen.high, len(seen.high) - 1, limit.cold.scale, context)
     if not sums.bounded:
-        first = reading(series, 0, limit.cold.scale, context)
+        first = reading(seen.high, 0, limit.cold.scale, context)
         said = _("How long it was outside before the first reading, {reading}, is not shown.")
         return Verdict.UNPROVEN, said.format(reading=first)
     back = _back_too_late(limit, sums, sums.longest)
     if back is not None:
         said = _("It was back at {reading} after as much as {length} outside: whether that was too late is not shown.")
-        told, outside = reading(series, back, limit.cold.scale, context), format_duration(int(sums.longest[back]))
+        told, outside = reading(seen.low, back, limit.cold.scale, context), format_duration(int(sums.longest[back]))
         return Verdict.UNPROVEN, said.format(reading=told, length=outside)
     if _reaches(sums.ends_longest, limit.within, inclusive=limit.within_inclusive):
         said = _("It may have been outside for as much as {length} in all. Last {reading}.")
@@ -187,12 +192,12 @@ def _not_shown(limit: CumulativeLimits, series: Series, sums: _Sums, context: Co
     if unseen_ms is not None:
         said = _("In a gap of the readings it may have been back after as much as {length} outside. Last {reading}.")
         return Verdict.UNPROVEN, said.format(length=format_duration(unseen_ms), reading=last)
-    if len(series) == 1 and sums.ends_longest == 0:
+    if len(seen.high) == 1 and sums.ends_longest == 0:
         return Verdict.UNPROVEN, _("There is only one reading, {reading}.").format(reading=last)
     return None
 
 
-def _kept(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context) -> Said:
+def _kept(limit: CumulativeLimits, seen: Seen, sums: _Sums, context: Context) -> Said:
     """Say what may be done with the food, after the longest time that it can have been outside."""
     if not _reaches(sums.ends_longest, limit.back_within, inclusive=limit.back_within_inclusive):
         said = _("Outside for {total} in all at most, less than {back}: it may go back. Last {reading}.")
@@ -205,7 +210,7 @@ def _kept(limit: CumulativeLimits, series: Series, sums: _Sums, context: Context
         total=format_duration(sums.ends_longest),
         back=length(limit.back_within),
         most=length(limit.within),
-        reading=reading(series, len(series) - 1, limit.cold.scale, context),
+        reading=reading(seen.high, len(seen.high) - 1, limit.cold.scale, context),
     )
 
 

@@ -200,6 +200,27 @@ def test_cumulative_time_outside_before_the_first_reading_is_not_known() -> None
 
 
 @pytest.mark.parametrize(
+    ("key", "verdict"),
+    [
+        ("prepared", MET),
+        ("removed", MET),
+        ("from", MET),
+        ("left-heat", MET),
+        ("placed", UNPROVEN),
+        ("moved", UNPROVEN),
+        ("returned", UNPROVEN),
+    ],
+)
+def test_cumulative_time_has_a_bound_where_it_is_declared_what_the_food_came_from(key: str, verdict: Verdict) -> None:
+    """Where a probe or a pan was put, says nothing of the hours before."""
+    for minute in (0, -1):
+        assert told(stay(0, 90, 10.0), notes=((key, minute),)).verdict is verdict
+    assert told(stay(0, 90, 10.0), notes=((key, 1),)).verdict is UNPROVEN
+    assert told(stay(0, 240, 10.0), notes=(("placed", 180),)).verdict is UNPROVEN  # readings before are not the food's
+    assert told(stay(0, 90, 10.0), notes=(("placed", -10), ("removed", -1))).reason.startswith("Outside for 1 h 40 min")
+
+
+@pytest.mark.parametrize(
     ("probe", "notes", "verdict"),
     [
         (at(0, IN), (), UNPROVEN),  # one reading shows an instant
@@ -237,6 +258,38 @@ def test_cumulative_of_two_values_the_one_outside_counts() -> None:
     assert told(both).reason.startswith("Outside for 2 min in all at most")
     hot = joined(stay(0, 20, HOT), at(10, 55.0))
     assert told(hot).reason.startswith("Outside for 2 min in all at most")
+
+
+def test_cumulative_of_two_values_the_cold_one_is_a_return() -> None:
+    """Cold by one thermometer after 2 h 20 outside is back too late, whatever the other says beside it."""
+    for beside in ((), (5.1,), (65.0,)):
+        back = joined(at(160, 4.9), *(at(160, celsius) for celsius in beside))
+        clause = told(stay(0, 9, IN), stay(10, 159, 10.0), back, stay(161, 210, 10.0))
+        assert clause.verdict is MISSED
+        assert clause.reason.startswith("It was back at 4.9 °C at 2026-02-25 09:00:00 UTC")
+    as_much = told(stay(0, 9, IN), stay(10, 129, 10.0), at(130, 4.9), at(130, 5.1), stay(131, 210, 10.0))
+    assert as_much.verdict is UNPROVEN
+    assert as_much.reason.startswith("It was back at 4.9 °C at 2026-02-25 08:30:00 UTC after as much as 2 h")
+
+
+def test_cumulative_time_out_of_the_cooling_counts() -> None:
+    """Hot until 60, taken out, and never back: it does not cool, whatever the cooling of six hours would allow."""
+    hot, out = stay(0, 60, HOT), stay(61, 354, 50.0)
+    gone = told(hot, out, notes=(("left-heat", 0), ("removed", 60), ("ended", 354)))
+    assert gone.verdict is MISSED
+    assert gone.reason.startswith("Outside for 4 h 53 min in all, or more")
+    # taken out for five minutes while it cooled, and cold at 300: one may count the rest of the cooling, or not
+    cooled = (hot, stay(61, 299, 20.0), stay(300, 310, IN))
+    short = told(*cooled, notes=(("left-heat", 0), ("removed", 100), ("returned", 105)))
+    assert short.verdict is UNPROVEN
+    assert "after as much as 3 h 20 min outside" in short.reason
+    for notes in (("removed", 300),), (("removed", 0), ("returned", 30)):  # cold by then, or not off the heat yet
+        assert told(*cooled, notes=(("left-heat", 0), *notes)).reason.startswith("Outside for 0 s in all at most")
+    # twice out: the shortest sum has both times, and 40 min after the cooling
+    twice = (("removed", 70), ("returned", 180), ("removed", 200), ("returned", 289))
+    clause = told(*cooled, stay(311, 353, OUT), notes=(("left-heat", 0), *twice))
+    assert clause.verdict is MISSED
+    assert clause.reason.startswith("Outside for 4 h 01 min in all, or more")
 
 
 def test_cumulative_cooling_span_is_the_only_time_left_out() -> None:
