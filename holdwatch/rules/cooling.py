@@ -5,7 +5,7 @@ and ``s2``, the reading after. The target is first seen reached at ``b``; ``a`` 
 taken is at most ``b − s1`` and more than ``a − s2``:
 
 =========  =====================================================================================
-met        ``b ≤ s1 + D``
+met        ``b ≤ s1 + D``, also from before an earlier fall of which a hole hides how long it lasted
 missed     a reading above the target, before ``b``, lies at or after ``s2 + D``
 open       not reached, and now is not later than ``s2 + D`` and two of the probe's usual intervals,
            or the last readings are not judged yet
@@ -19,10 +19,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from holdwatch.clock import MS_PER_MINUTE
-from holdwatch.crossings import Crossing, first_fall, first_reach
+from holdwatch.crossings import Crossing, falls, first_fall, first_reach
 from holdwatch.language import _
 from holdwatch.limits.model import CoolingLimits, CoolingStage, Counts
-from holdwatch.quantities import format_duration, span_c
+from holdwatch.quantities import Level, format_duration, span_c
 from holdwatch.readings import Series
 from holdwatch.rules.answers import ended_before_due, reading
 from holdwatch.rules.context import Context
@@ -54,6 +54,8 @@ class _Start:
     """Whether the food has not been seen to leave the level at all."""
     sure: bool = True
     """Whether it is certain that cooling had not begun before."""
+    perhaps_ms: int | None = None
+    """The last reading before an undone fall that may have lasted: cooling may have begun as early. [ms]"""
     before: Verdict | None = None
     """Where a stage before was never reached: its verdict, which is then this one's too."""
 
@@ -105,7 +107,8 @@ def _start(limits: CoolingLimits, series: Series, context: Context) -> _Start:
             level=name, reading=reading(series, last, level.scale, context)
         )
         return _Start(None, None, name, last_ms, why, hot=True)
-    return _Start(fall.before_ms, fall.after_ms, name, sure=not _perhaps_before(limits, series, left_heat))
+    sure, perhaps = not _perhaps_before(limits, series, left_heat), _perhaps_lasting(level, series, fall, left_heat)
+    return _Start(fall.before_ms, fall.after_ms, name, sure=sure, perhaps_ms=perhaps)
 
 
 def _cold_beginning(limits: CoolingLimits, series: Series) -> int:
@@ -127,6 +130,17 @@ def _perhaps_before(limits: CoolingLimits, series: Series, left_heat: int | None
     if not len(beginning) or bool(limits.stages[0].target.keeps(beginning[:1])[0]):
         return False
     return float(beginning[0] - beginning.min()) >= BEGUN_BEFORE_C
+
+
+def _perhaps_lasting(level: Level, series: Series, fall: Crossing, left_heat: int | None) -> int | None:
+    """Return the last reading before the first undone fall that may have lasted longer than it was seen to, if any."""
+    warm_at, fallen = np.flatnonzero(level.keeps(series.celsius)), falls(series, level)
+    fallen = fallen[fallen < fall.after_index]
+    before_ms, back_ms = series.at_ms[fallen - 1], series.at_ms[warm_at[np.searchsorted(warm_at, fallen)]]
+    lasting = back_ms - before_ms > UNDONE_MS
+    if left_heat is not None:
+        lasting &= back_ms > left_heat
+    return int(before_ms[lasting.argmax()]) if lasting.any() else None
 
 
 def _further(before: ClauseVerdict, limits: CoolingLimits, number: int) -> _Start:
@@ -165,11 +179,8 @@ def _stage(stage: CoolingStage, start: _Start, series: Series, context: Context)
     if reach is not None:
         verdict = replace(verdict, reached=(reach.before_ms, reach.after_ms))
         taken = None if s1 is None else reach.after_ms - s1
-        in_time = taken is not None and (taken <= allowed if stage.within_inclusive else taken < allowed)
-        if taken is not None and in_time and start.sure:
-            return replace(verdict, verdict=Verdict.MET, reason=told.met(reach, taken))
-        if in_time:
-            return replace(verdict, reason=told.perhaps_begun_before())
+        if taken is not None and _in_time(stage, taken):
+            return _reached_in_time(verdict, start, told, reach, taken)
     if late < stop:
         reached = verdict.reached or (int(series.at_ms[-1]), None)
         return replace(verdict, verdict=Verdict.MISSED, reached=reached, reason=told.missed(late))
@@ -177,6 +188,22 @@ def _stage(stage: CoolingStage, start: _Start, series: Series, context: Context)
         return replace(verdict, reason=told.too_wide(reach))
     last = int(series.at_ms[-1])
     return _not_reached(replace(verdict, reached=(last if last >= s2 else None, None)), told)
+
+
+def _reached_in_time(
+    verdict: ClauseVerdict, start: _Start, told: "_Telling", reach: Crossing, taken_ms: int
+) -> ClauseVerdict:
+    """Return the verdict of a target reached in time, unless cooling may have begun before its start."""
+    if not start.sure:
+        return replace(verdict, reason=told.perhaps_begun_before())
+    if start.perhaps_ms is not None and not _in_time(told.stage, reach.after_ms - start.perhaps_ms):
+        return replace(verdict, reason=replace(told, s1=start.perhaps_ms).too_wide(reach))
+    return replace(verdict, verdict=Verdict.MET, reason=told.met(reach, taken_ms))
+
+
+def _in_time(stage: CoolingStage, taken_ms: int) -> bool:
+    """Return whether a target was reached in time."""
+    return taken_ms <= stage.within.ms if stage.within_inclusive else taken_ms < stage.within.ms
 
 
 def _not_begun(verdict: ClauseVerdict, start: _Start, allowed: int, context: Context) -> ClauseVerdict:

@@ -58,6 +58,50 @@ def test_cooling_fall_undone_within_15_min_is_no_start(back_after: int, start: i
     assert clause.started == (T0 + start * MINUTE, T0 + (start + 1) * MINUTE)
 
 
+FALLEN = line((305, 136), (310, 132.2), (432, 39), every=1.0)
+"""Left the heat between 306 and 307, and cooled well in time."""
+
+
+@pytest.mark.parametrize(
+    ("first", "expected"),
+    [
+        (10, (UNPROVEN, UNPROVEN)),  # below from 11 on, for all that was read
+        (289, (MET, MET)),  # 16 min, and in time from there too
+        (272, (MET, MET)),  # 70 °F at 392 is in time from 272 on
+        (271, (UNPROVEN, MET)),
+        (70, (UNPROVEN, MET)),  # 41 °F at 430
+        (69, (UNPROVEN, UNPROVEN)),
+    ],
+)
+def test_cooling_fall_in_a_hole_may_have_lasted(first: int, expected: tuple[Verdict, Verdict]) -> None:
+    """Above the level, one reading below it, above again: how long it was below lies between the readings around it."""
+    record = joined(points((0, 160), (first, 158), (300, 134.9)), FALLEN)
+    clauses = ask(Process.COOLING, record).clauses
+    assert tuple(clause.verdict for clause in clauses) == expected
+    assert all(clause.started == (T0 + 306 * MINUTE, T0 + 307 * MINUTE) for clause in clauses)
+    if expected[0] is UNPROVEN:
+        assert "Reached, but not shown in time: " in clauses[0].reason
+        assert "it left 135 °F between" in clauses[0].reason
+    # off the heat once it was warm again: what was before belongs to cooking
+    assert cooling(record, notes=[("left-heat", 305)]) == (MET, MET)
+    assert cooling(record, notes=[("left-heat", 304)]) == expected
+
+
+def test_cooling_fall_seen_by_hand_while_the_probe_was_out_may_have_lasted() -> None:
+    """Readings that are not the food's leave a hole around the one by hand, and it was below for all that is known."""
+    out = joined(line((0, 150), (29, 150)), line((30, 72), (200, 72)))
+    probe = joined(out, line((201, 148), (210, 136)), line((211, 134), (300, 69)), line((301, 68.8), (440, 40)))
+    assert cooling(probe, hand=points((190, 110))) == (UNPROVEN, UNPROVEN)
+    assert cooling(probe, hand=points((190, 148))) == (MET, MET)
+
+
+def test_cooling_fall_too_short_to_have_lasted_begins_nothing() -> None:
+    """Fifteen minutes from the last reading above to the next one: undone, however late the target is reached."""
+    slow = line((20, 137), (21, 134), (139, 69))
+    for first, verdict in ((0, MET), (-1, UNPROVEN)):
+        assert cooling(joined(points((-2, 140), (first, 136), (7, 134), (15, 136)), slow))[0] is verdict
+
+
 def test_cooling_fall_undone_before_left_heat_belongs_to_cooking() -> None:
     """A fall that is undone, however late, before the food left the heat is no start."""
     record = joined(
