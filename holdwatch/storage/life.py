@@ -117,8 +117,12 @@ def life_of(session: Session, batch: Batch, told: Sequence[Event], until_ms: int
     facts = start.facts if start is not None else {}
     made = [event.at_ms for event in told if event.kind in {kind.PREPARED, kind.OPENED}]
     left = [event.at_ms for event in told if event.kind == kind.LEFT_HEAT]
+    begins = tuple(Process(word) for word in facts.get("processes", []))
+    cools = Process.COOLING in begins or (not begins and _first_step(batch, told) in {Step.COOK, Step.COOL})
+    if cools and not left:  # what begins to cool was made by then
+        left = [batch.started_ms]
     return Life(
-        begins=tuple(Process(word) for word in facts.get("processes", [])),
+        begins=begins,
         steps=tuple((event.at_ms, Step(event.text)) for event in told if event.kind == kind.STEP),
         counted=tuple(_counted(told)),
         reheated=tuple(Reheated(e.at_ms, e.text == "service") for e in told if e.kind == kind.REHEATING),
@@ -128,7 +132,7 @@ def life_of(session: Session, batch: Batch, told: Sequence[Event], until_ms: int
             for e in told
             if e.kind == kind.RECEIVED and e.celsius is not None
         ),
-        made_ms=min(made or left[:1] or [batch.started_ms]),
+        made_ms=min([*made, *left] or [batch.started_ms]),
         use_by=date.fromisoformat(facts["use_by"]) if facts.get("use_by") else None,
         ends_frozen=batch.ended_ms is not None and batch.outcome == "frozen",
         food=frozenset(Food(word) for word in facts.get("food", [])),

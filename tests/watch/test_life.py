@@ -466,6 +466,20 @@ def test_opened_container_counts_from_its_opening_and_not_past_the_makers_date(k
     assert "28 Nov 2026" in str(_marked(kitchen, 4)["reason"])  # type: ignore[index]
 
 
+@pytest.mark.parametrize("later", [EventKind.OPENED, EventKind.PREPARED])
+@pytest.mark.parametrize("begins", [["cold-holding"], ["cooling"], []])
+def test_what_is_declared_days_later_moves_no_day_one_forward(
+    kitchen: Kitchen, begins: list[str], later: EventKind
+) -> None:
+    """Off the heat, or begun to cool, on the 24th and opened, or finished, on the 27th: to be used by the 30th."""
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", "p1", processes=begins)
+    if begins == ["cold-holding"]:
+        kitchen.note(batch, EventKind.LEFT_HEAT, T0)
+    kitchen.note(batch, later, T0 + 3 * DAY)
+    assert "30 Nov 2026" in str(_marked(kitchen, 5)["reason"])  # type: ignore[index]
+
+
 @pytest.mark.parametrize(
     ("part", "clause", "fahrenheit", "verdict"),
     [
