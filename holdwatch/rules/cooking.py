@@ -5,7 +5,8 @@ first to its last reading, at most from the reading before to the reading after.
 
 =========  =====================================================================================
 met        a run lasted long enough at least; for an instant, one reading is enough
-missed     no run can have lasted long enough, and there is no hole over 90 s in the record
+missed     no run can have lasted long enough, there is no hole over 90 s in the record, and it does
+           not begin with its warmest reading and fall: then it may have been warmer before
 unproven   otherwise
 =========  =====================================================================================
 
@@ -73,20 +74,23 @@ def _of_the_cooking(limit: CookingLimits, series: Series, left_heat_ms: int | No
     return series if not len(off) else Series(series.at_ms[: off[0] + 1], series.celsius[: off[0] + 1])
 
 
-def judge_row(row: CookingRow, series: Series) -> Dwell:
-    """Return what a record shows of one row."""
+def judge_row(row: CookingRow, series: Series, *, latest_ms: int | None = None) -> Dwell:
+    """Return what a record shows of one row; no run that begins after `latest_ms` meets it."""
     if not len(series):
         return Dwell(row, Verdict.UNPROVEN)
     dwell_ms = row.dwell.ms if row.dwell is not None else 0
     found = _runs(series, row)
     for run in found:
+        if latest_ms is not None and run.first_ms > latest_ms:
+            break
         complete = int(np.searchsorted(series.at_ms, run.first_ms + dwell_ms, side="left"))
         if complete <= run.last_index:
             before = int(series.at_ms[complete - 1]) if complete else None
             return Dwell(row, Verdict.MET, run, (before, int(series.at_ms[complete])))
     best = max(found, key=lambda run: run.shortest_ms, default=None)
     holes = bool((np.diff(series.at_ms) > UNBROKEN_MS).any())
-    if holes or len(series) == 1 or any(_can_last(run, dwell_ms) for run in found):
+    fell = bool(series.celsius[0] == series.celsius.max() > series.celsius.min())
+    if holes or fell or len(series) == 1 or any(_can_last(run, dwell_ms) for run in found):
         return Dwell(row, Verdict.UNPROVEN, best)
     return Dwell(row, Verdict.MISSED, best)
 

@@ -2,7 +2,8 @@
 
 The clock runs from the last reading at the starting level, ``s1``; ``s2`` is the reading after. Without such a
 reading ``removed``, if it is not later than the first reading, is ``s1``; without either it is unknown, and the
-clause cannot be met. The time is judged as a cooling target is, the dwell as a row of cooking is; both count.
+clause cannot be met. The time is judged as a cooling target is, the dwell as a row of cooking is; both count, and the
+dwell begins within the time.
 A code that gives no time asks for the target and the dwell alone.
 """
 
@@ -40,9 +41,13 @@ def judge_reheating(limit: ReheatingLimits, seen: Seen, declared: Declared, cont
             level=limit.start.figure, since=context.words.when(s1), until=context.words.when(s2)
         )
     asked = Deadline(target, limit.within, limit.within_inclusive, s1, s2, since, series, context)
-    parts = [asked.said()]
+    in_time = asked.said()
+    parts = [in_time]
     if asked.reach is not None:
-        parts.append(_dwell(limit, series.between(s2, context.until_ms), declared, context))
+        latest_ms = None
+        if s1 is not None and in_time[0] is Verdict.MET:
+            latest_ms = s1 + limit.within.ms - (not limit.within_inclusive)
+        parts.append(_dwell(limit, series.between(s2, context.until_ms), declared, context, latest_ms))
     return answer(
         limit,
         joined(parts),
@@ -79,14 +84,20 @@ def _start(start: Level, target: Level, seen: Seen, declared: Declared) -> tuple
     return (removed if removed is not None and removed <= first else None), first
 
 
-def _dwell(limit: ReheatingLimits, series: Series, declared: Declared, context: Context) -> Said:
-    """Say whether it stayed at the target as long as the code asks."""
+def _dwell(
+    limit: ReheatingLimits, series: Series, declared: Declared, context: Context, latest_ms: int | None = None
+) -> Said:
+    """Say whether it stayed at the target as long as the code asks, beginning not later than `latest_ms`."""
     row, scale = row_words(limit.row), limit.row.level.scale
-    dwell = judge_row(limit.row, series)
+    dwell = judge_row(limit.row, series, latest_ms=latest_ms)
     if dwell.verdict is Verdict.MET and dwell.run is not None:
         first = reading(series, dwell.run.first_index, scale, context)
         said = _("{row}: from {reading}, for {length} at least.")
         return Verdict.MET, said.format(row=row, reading=first, length=format_duration(dwell.run.shortest_ms))
+    late = judge_row(limit.row, series)
+    if late.verdict is Verdict.MET and late.run is not None:
+        first = reading(series, late.run.first_index, scale, context)
+        return Verdict.UNPROVEN, _("{row}, but not shown in time: from {reading}.").format(row=row, reading=first)
     if not declared.finished or context.waiting:
         return Verdict.OPEN, _("Not yet {row}.").format(row=row)
     shown = _("there is no reading")

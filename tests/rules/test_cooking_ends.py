@@ -101,6 +101,32 @@ def test_cooking_last_reading_not_judged_yet_leaves_it_open() -> None:
     assert cooked(Series.empty(), until=0, finished=False).verdict is OPEN
 
 
+@pytest.mark.parametrize(
+    ("degrees", "verdict"),
+    [
+        ((144, 143, 142), UNPROVEN),
+        ((144, 144, 142), UNPROVEN),
+        ((144, 142, 144), UNPROVEN),
+        ((144, 143, 144.1), MISSED),  # it rose to its warmest in the record
+        ((143, 144, 142), MISSED),
+        ((144, 144, 144), MISSED),  # it did not fall
+    ],
+)
+def test_cooking_that_begins_with_its_warmest_reading_may_have_been_warmer_before(
+    degrees: tuple[float, ...], verdict: Verdict
+) -> None:
+    """A probe that went in after the cooking saw only how it cooled."""
+    probe = seconds(*((10.0 * n, each) for n, each in enumerate(degrees)))
+    for left_heat in (None, 20):
+        clause = cooked(probe, left_heat)
+        assert clause.verdict is verdict
+    if verdict is UNPROVEN:
+        assert (
+            "do not show whether it was 145 °F for 3 min, 150 °F for 1 min, 155 °F for 17 s, 158 °F for an instant. The"
+            in clause.reason
+        )
+
+
 def test_cooking_no_run_reaches_across_a_hole() -> None:
     """Readings of one run are at most 90 s apart: what the food did in 91 s nobody saw, wherever in the run they lie."""
     assert cooked(seconds((0, 156), (90, 156))).verdict is MET

@@ -197,11 +197,13 @@ def test_display_spell_is_never_against_the_curve(ramp: float, above: float, apa
 @settings(max_examples=100, deadline=None)
 @given(st.floats(35, 41), st.floats(10, 240), st.floats(0, 2), st.lists(st.floats(0.02, 10), min_size=5, max_size=200))
 def test_reheating_is_never_against_the_curve(cold: float, takes: float, dwell: float, apart: list[float]) -> None:
-    """Reached within 2 h of leaving 41 °F, and held 15 s: never met where either failed."""
+    """Reached within 2 h of leaving 41 °F, and held 15 s: never met where either failed, whatever it does later."""
     begins = 30.0
     takes, dwell = round(takes * MINUTE) / MINUTE, round(dwell * MINUTE) / MINUTE  # corners on whole milliseconds
     target = begins + takes
-    curve = Curve(((0.0, cold), (begins, 41.0), (target, 165.0), (target + dwell, 165.0), (target + dwell + 5, 150.0)))
+    again = target + 121  # held for long enough, but too late
+    late = ((target + dwell + 5, 150.0), (again, 150.0), (again + 1, 165.0), (again + 2, 165.0))
+    curve = Curve(((0.0, cold), (begins, 41.0), (target, 165.0), (target + dwell, 165.0), *late))
     series = _sampled(curve, apart)
     answer = judge(Process.REHEATING, Record(series), LIMITS, until_ms=int(series.at_ms[-1]), finished=True)
     if takes > 120 + SLACK or dwell < 0.25 - SLACK:

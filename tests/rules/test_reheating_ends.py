@@ -1,8 +1,11 @@
 """Reheating for hot holding, Food Code 3-403.11: 41 °F to 165 °F within 2 h, and 165 °F for 15 s; a code without a time."""
 
+from dataclasses import replace
+
 import pytest
 
 from holdwatch.limits import load_limits
+from holdwatch.limits.model import ReheatingLimits
 from holdwatch.readings import Record, Series
 from holdwatch.rules.judge import judge
 from holdwatch.rules.verdicts import ClauseVerdict, Process, Verdict
@@ -88,6 +91,42 @@ def test_reheating_dwell_before_it_was_cold_again_does_not_count() -> None:
     assert heated(cold_later).started == (T0, T0 + MINUTE)
 
 
+def touched_and_held(again_at: float) -> Series:
+    """Return one reading of 165 °F at 70 min, 120 °F, and 165 °F for 15 s from `again_at` on."""
+    up = line((0, 40), (69, 160))
+    down = points((70, 165), (72, 150), (74, 135))
+    again = points((again_at - 3, 130), (again_at - 2, 142), (again_at - 1, 155))
+    return joined(up, down, line((76, 120), (again_at - 4, 120)), again, held(again_at))
+
+
+@pytest.mark.parametrize(
+    ("again_at", "verdict"),
+    [
+        (120, MET),  # within two hours of the last reading at 41 °F
+        (120.001, UNPROVEN),
+        (323, UNPROVEN),
+    ],
+)
+def test_reheating_dwell_begins_within_the_two_hours(again_at: float, verdict: Verdict) -> None:
+    """Food Code 3-403.11(D): a touch of 165 °F, hours at 120 °F and a dwell then are more than two hours in all."""
+    for finished in (True, False):
+        clause = heated(touched_and_held(again_at), finished=finished)
+        assert clause.verdict is verdict
+    if verdict is UNPROVEN:
+        assert "165 °F for 15 s, but not shown in time: from 165.0 °F at 2026-02-25 " in clause.reason
+
+
+def test_reheating_dwell_that_begins_at_the_end_of_a_time_without_its_end_is_late() -> None:
+    """Where "less than 2 h" is printed, as in no published code."""
+    part = LIMITS.part("reheating", ReheatingLimits)
+    assert part is not None
+    code = replace(LIMITS, more={**LIMITS.more, "reheating": replace(part, within_inclusive=False)})
+    for again_at, verdict in ((119.999, MET), (120, UNPROVEN)):
+        probe = touched_and_held(again_at)
+        answer = judge(Process.REHEATING, Record(probe), code, until_ms=int(probe.at_ms[-1]), finished=True)
+        assert answer.verdict is verdict
+
+
 @pytest.mark.parametrize(
     ("notes", "s1", "verdict"),
     [
@@ -150,3 +189,6 @@ def test_reheating_in_a_code_without_a_time_asks_the_temperature_alone() -> None
     assert short.verdict is MISSED
     assert heated(Series.empty(), code="australia", until=0).verdict is UNPROVEN
     assert "there is no reading" in heated(Series.empty(), code="australia", until=0).reason
+    falling = heated(line((0, 138), (10, 120)), code="australia")
+    assert falling.verdict is UNPROVEN  # who knows how warm it was before
+    assert "whether it was 60 °C for an instant: the warmest was 58.9 °C at 2026-02-25 06:20:00 UTC" in falling.reason
