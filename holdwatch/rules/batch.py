@@ -224,14 +224,31 @@ class _Vessel:
             due = judge_cooling(self.limits.cooling, seen, sitting.context)[-1].due
             return due[1] if due is not None else None
 
-        yield self._held_cold(sitting, allowance_ends)
+        yield self._held_cold(sitting, allowance_ends, lambda seen: self._cold_since(seen, sitting))
 
-    def _held_cold(self, sitting: Sitting, allowance_ends: Begins) -> Judgement:
-        """Judge cold holding from where it begins after a cooling."""
+    def _cold_since(self, seen: Seen, sitting: Sitting) -> int | None:
+        """Return from when on a batch that is cold has cooled, in ms: before it was cooked it is a raw mix.
+
+        ``None`` where it has not been seen to be cooked.
+        """
+        left_heat = sitting.context.left_heat_ms
+        cooked = self.step is Step.COOK or any(process in _COOKING for process in self.life.begins)
+        if self.limits.cooling is None or not (cooked or (self.step is Step.COOL and left_heat is not None)):
+            return 0
+        s1, s2 = judge_cooling(self.limits.cooling, seen, sitting.context)[0].started or (None, None)
+        return left_heat if s1 is None else s2
+
+    def _held_cold(self, sitting: Sitting, allowance_ends: Begins, cold_since: Begins = lambda _: 0) -> Judgement:
+        """Judge cold holding from where it begins after a cooling; the 30 min count from where `cold_since` says."""
         limit = self.limits.cold_holding
 
         def begins(seen: Seen) -> int | None:
-            return None if limit is None else begins_after_cooling(limit, seen, sitting.gap, allowance_ends(seen))
+            if limit is None:
+                return None
+            since_ms, ends_ms = cold_since(seen), allowance_ends(seen)
+            if since_ms is None:
+                return ends_ms
+            return begins_after_cooling(limit, seen.between(since_ms, self.until_ms), sitting.gap, ends_ms)
 
         return self._held(sitting, Process.COLD_HOLDING, begins, must_begin=True)
 

@@ -3,7 +3,8 @@
 =========  =====================================================================================
 missed     one reading in the period is beyond the level, and no tolerance of the code bears the spell
 unproven   neighbouring readings, or an end of the period and the reading next to it, are further
-           apart than the largest gap; or there is one reading and no period was named; or none
+           apart than the largest gap; or there is one reading and no period was named; or none; or
+           a part between two absences has no reading, and all the parts are longer than that gap
 open       the last readings are not judged yet, and one of them is beyond the level, or without them
            an end is not covered
 met        otherwise
@@ -12,7 +13,7 @@ met        otherwise
 From ``removed`` to ``returned`` the food is in preparation or under time control: holding is not asked of it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -198,13 +199,9 @@ def _holes_inside(
     wide = places(len(later), lambda part: later[part] - earlier[part] > between[part]).tolist()
     found = []
     for index in wide:
-        first, last = int(series.at_ms[index]), int(series.at_ms[index + 1])
-        for start, stop in _asked(first, last, away, period):
-            allowed = gap.at(bool(by_hand[index])) if start == first else gap.at(bool(by_hand[index + 1]))
-            if (start, stop) == (first, last):
-                allowed = int(between[index])
-            if stop - start > allowed:
-                found.append((start, stop))
+        beside = {int(series.at_ms[at]): gap.at(bool(by_hand[at])) for at in (index, index + 1)}
+        first, last = beside
+        found += _unread(first, last, beside, away, period)
     return tuple(found)
 
 
@@ -218,13 +215,29 @@ def _uncovered_ends(
     """Return the ends of the period that lie further from a reading than the largest gap."""
     first, last = int(series.at_ms[0]), int(series.at_ms[-1])
     begins = period.from_ms if period.from_ms is not None else first
-    ends = [(begins, first, bool(by_hand[0])), (last, period.until_ms, bool(by_hand[-1]))]
+    ends = [(begins, first, first, bool(by_hand[0])), (last, period.until_ms, last, bool(by_hand[-1]))]
     return tuple(
-        (start, stop)
-        for low, high, hand in ends
-        for start, stop in _asked(low, high, away, period)
-        if stop - start > gap.at(hand)
+        part for low, high, read, hand in ends for part in _unread(low, high, {read: gap.at(hand)}, away, period)
     )
+
+
+def _unread(
+    first: int, last: int, beside: Mapping[int, int], away: Sequence[tuple[int, int | None]], period: Period
+) -> list[tuple[int, int]]:
+    """Return the parts of a stretch without readings that are not covered by the readings beside it.
+
+    `beside` has the instants of these readings, each with its largest gap. A part that touches none of them is covered
+    only where all the parts together are no longer than that.
+    """
+    parts = _asked(first, last, away, period)
+    if sum(stop - start for start, stop in parts) <= min(beside.values()):
+        return []
+    return [(start, stop) for start, stop in parts if stop - start > _borne(start, stop, beside)]
+
+
+def _borne(start: int, stop: int, beside: Mapping[int, int]) -> int:
+    """Return how long a part may be for the readings at its ends, in ms: none where there is no reading."""
+    return min((beside[at] for at in (start, stop) if at in beside), default=0)
 
 
 def _asked(first: int, last: int, away: Sequence[tuple[int, int | None]], period: Period) -> list[tuple[int, int]]:

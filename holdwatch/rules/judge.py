@@ -6,7 +6,7 @@ from functools import partial
 
 from holdwatch.language import N_, _
 from holdwatch.limits.model import HoldingLimits, Limits
-from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Source
+from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Series, Source
 from holdwatch.rules.air import judge_air
 from holdwatch.rules.context import Context
 from holdwatch.rules.cooling import cooling_answers
@@ -116,6 +116,9 @@ class Sitting:
             period = Period(begins(self.prepared.choices[0]), self.context.until_ms)
             clause = judge_air(limit, self.record, self.prepared.choices[0], period, self.context)
             return self.nothing_asked(process, limits, (clause,))
+        if limit.medium is Medium.AIR and self.source is Source.PROBE and len(self.record.hand):
+            of_air = self._without_hand()
+            return of_air.holding(process, limits, begins, must_begin=must_begin, on_display=on_display)
         starts = [begins(seen) for seen in self.prepared.choices]
         answers = [
             (self._hold(limit, seen, start, must_begin=must_begin),)
@@ -123,6 +126,13 @@ class Sitting:
         ]
         clauses = settle(answers, self.prepared, self._holding_runs_until, self.context)
         return self.judgement(process, limits, clauses, [*self._holding_changes(), *starts])
+
+    def _without_hand(self) -> "Sitting":
+        """Return the record without its hand checks: beside a probe in air they are of the food."""
+        record, context = replace(self.record, hand=Series.empty()), self.context
+        prepared = prepare(record, until_ms=context.until_ms, now_ms=context.now_ms, out_of_food=False)
+        context = replace(context, grace_ms=prepared.grace_ms, pending=prepared.pending)
+        return replace(self, record=record, prepared=prepared, context=context)
 
     def not_asked_in(self, step: Step, process: Process, limits: Limits) -> Judgement:
         """Return a judgement of holding in a step in which it is not asked."""

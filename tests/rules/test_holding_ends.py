@@ -49,13 +49,42 @@ def test_holding_hole_around_a_preparation_is_borne_in_each_part(
     assert cold(record, notes=[("removed", removed), ("returned", returned)]) is verdict
 
 
-def test_holding_two_preparations_in_one_hole_leave_three_parts() -> None:
-    """0 to 30, and 110 to 140: out from 45 to 60 and from 75 to 95."""
+@pytest.mark.parametrize(
+    ("out", "back", "verdict"),
+    [
+        ((45, 75), (60, 95), UNPROVEN),  # 15 min in each part: nobody read anything of the middle one
+        ((32, 45), (40, 105), MET),  # 2, 5 and 5 min
+        ((32, 48), (40, 100), MET),  # 2, 8 and 10 min: together no longer than the largest gap
+        ((32, 48.001), (40, 100), UNPROVEN),
+    ],
+)
+def test_holding_part_between_two_preparations_has_no_reading_to_bear_it(
+    out: tuple[float, float], back: tuple[float, float], verdict: Verdict
+) -> None:
+    """Readings end at 30 and begin again at 110; ours: it is borne where all the parts are no longer than 20 min."""
     record = joined(line((0, 38), (30, 38)), line((110, 38), (140, 38)))
-    first: Notes = [("removed", 45), ("returned", 60)]
-    assert cold(record, notes=[*first, ("removed", 75), ("returned", 95)]) is MET
-    assert cold(record, notes=[*first, ("removed", 80.001), ("returned", 95)]) is UNPROVEN
-    assert cold(record, notes=first) is UNPROVEN
+    notes = [note for pair in zip(out, back, strict=True) for note in zip(("removed", "returned"), pair, strict=True)]
+    assert cold(record, notes=notes) is verdict
+    assert cold(record, notes=notes[:2]) is UNPROVEN
+
+
+def test_holding_short_preparations_do_not_stand_for_checks() -> None:
+    """Two checks 8 h apart, and out for a minute twice: whoever took it out read nothing."""
+    notes: Notes = [("removed", 180), ("returned", 181), ("removed", 360), ("returned", 361)]
+    told = clause(Series.empty(), hand=points((0, 38), (480, 38)), notes=notes)
+    assert told.verdict is UNPROVEN
+    assert "No reading for 2 h 59 min" in told.reason
+    assert cold(Series.empty(), hand=points((0, 38), (240, 38), (480, 38)), notes=notes) is MET
+
+
+def test_holding_short_preparations_cover_no_end_of_the_period() -> None:
+    """One reading, and out for a minute in every twenty, before it or after it."""
+    often: Notes = [(key, at + n) for at in range(20, 480, 20) for n, key in enumerate(("removed", "returned"))]
+    assert cold(points((0, 38)), notes=[("from", 0), *often], until=480) is UNPROVEN
+    assert cold(points((480, 38)), notes=[("from", 0), *often], until=480) is UNPROVEN
+    back: Notes = [("removed", 35), ("returned", 100)]  # read until 30
+    assert cold(line((0, 38), (30, 38)), notes=back, until=115) is MET
+    assert cold(line((0, 38), (30, 38)), notes=back, until=115.001) is UNPROVEN
 
 
 @pytest.mark.parametrize(

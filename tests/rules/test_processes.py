@@ -6,11 +6,12 @@ import pytest
 
 from holdwatch.limits import load_limits
 from holdwatch.quantities import celsius_of_f
-from holdwatch.readings import Medium, Record, Series
+from holdwatch.readings import Medium, Record, Series, Source
 from holdwatch.rules.batch import judge_vessel
 from holdwatch.rules.judge import judge
 from holdwatch.rules.verdicts import ClauseVerdict, Process, Step, Verdict
 from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, declared, joined, line, points
+from tests.rules.series_words import ask as asked_of
 
 MET, MISSED, UNPROVEN, OPEN, NONE = Verdict.MET, Verdict.MISSED, Verdict.UNPROVEN, Verdict.OPEN, Verdict.NONE
 AUSTRALIA, UK = load_limits("australia"), load_limits("england-wales-ni")
@@ -382,6 +383,24 @@ def test_shell_eggs_are_judged_on_air_and_on_nothing_else() -> None:
         answer = judge(Process.SHELL_EGGS, Record(AIR.probe, medium=medium), LIMITS, until_ms=T0 + HOUR)
         assert answer.verdict is NONE
         assert "written for air" in answer.clauses[0].reason
+
+
+@pytest.mark.parametrize(
+    ("probe", "hand", "verdict"),
+    [
+        (joined(line((0, 44), (60, 44)), line((240, 44), (300, 44))), points((65, 39), (235, 39)), UNPROVEN),
+        (line((0, 40), (300, 40)), points((65, 50)), MET),
+        (line((0, 46), (300, 46)), points((0, 40)), MISSED),
+        (Series.empty(), points((0, 40), (300, 40)), UNPROVEN),
+    ],
+)
+def test_shell_eggs_are_not_judged_on_hand_checks_of_the_food(probe: Series, hand: Series, verdict: Verdict) -> None:
+    """Beside a probe in the air they fill no hole of it, and break no limit of it."""
+    answer = asked_of(Process.SHELL_EGGS, probe, hand=hand, medium=Medium.AIR)
+    assert answer.verdict is verdict
+    by_hand = Record(probe, hand, Medium.AIR)
+    checks = judge(Process.SHELL_EGGS, by_hand, LIMITS, until_ms=T0 + 5 * HOUR, source=Source.HAND)
+    assert checks.used == len(probe) + len(hand)
 
 
 @pytest.mark.parametrize("process", [p for p in Process if p is not Process.SHELL_EGGS])

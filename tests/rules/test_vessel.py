@@ -5,6 +5,7 @@ import pytest
 from holdwatch.readings import Record, Series
 from holdwatch.rules.batch import batch_verdict, judge_vessel
 from holdwatch.rules.facts import from_facts, next_instant, to_facts
+from holdwatch.rules.life import Life
 from holdwatch.rules.verdicts import Judgement, Process, Step, Verdict
 from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, declared, joined, line
 
@@ -19,6 +20,7 @@ def _vessel(
     step: Step = Step.COOL,
     ended: float | None = None,
     notes: list[tuple[str, float]] | None = None,
+    begins: tuple[Process, ...] = (),
 ) -> tuple[Judgement, ...]:
     return judge_vessel(
         Record(probe, declared=declared(*(notes or []))),
@@ -27,6 +29,7 @@ def _vessel(
         holding="cold",
         until_ms=T0 + round(until * MINUTE),
         ended_ms=None if ended is None else T0 + round(ended * MINUTE),
+        life=Life(begins=begins),
     )
 
 
@@ -94,6 +97,46 @@ def test_vessel_hot_held_is_asked_hot_holding() -> None:
     """A batch that is kept hot is asked the hot limit."""
     answer = judge_vessel(Record(line((0, 150), (60, 140))), LIMITS, step=Step.HOLD, holding="hot", until_ms=T0 + HOUR)
     assert [(a.process, a.verdict) for a in answer] == [(Process.HOT_HOLDING, MET)]
+
+
+CUSTARD = line((0, 38), (40, 38), (100, 175), (105, 175), (125, 134), (200, 69), (360, 41), (362, 40.9), (600, 39))
+"""A probe in cold milk, cooked to 175 °F, taken from the heat at 105 and cooled in time."""
+
+
+@pytest.mark.parametrize(
+    ("step", "begins", "notes"),
+    [
+        (Step.COOK, (), [("left-heat", 105)]),
+        (Step.COOK, (), []),
+        (Step.COOL, (), [("left-heat", 105)]),
+        (Step.STORE, (Process.COOK_EGGS,), [("left-heat", 105)]),
+        (Step.STORE, (Process.COOK_EGGS,), []),
+    ],
+)
+def test_vessel_cold_before_it_was_cooked_is_no_food_that_has_cooled(
+    step: Step, begins: tuple[Process, ...], notes: list[tuple[str, float]]
+) -> None:
+    """The raw mix is not held: not while it is cooked, nor afterwards; once it has cooled it is."""
+    for until in (30, 50, 99, 110, 389, 391, 600):
+        known = [note for note in notes if note[1] <= until]
+        if step is Step.COOL and not known:  # nothing says yet that it was raw
+            continue
+        held = _vessel(CUSTARD, until, step=step, begins=begins, notes=known)[-1]
+        assert held.process is Process.COLD_HOLDING
+        assert held.verdict is (MET if until > 390 else OPEN), until
+    assert held.clauses[0].started == (T0 + 390 * MINUTE, T0 + 390 * MINUTE)
+    warmed = joined(CUSTARD, line((601, 40), (640, 55)))
+    assert _vessel(warmed, 640, step=step, begins=begins, notes=notes)[-1].verdict is MISSED
+
+
+def test_vessel_not_seen_hot_counts_as_cooled_only_after_it_left_the_heat() -> None:
+    """The probe was out while it cooked: read cold until 40, and at 120 °F from 80 on."""
+    record = joined(line((0, 38), (40, 38)), line((80, 120), (180, 69), (360, 41)), line((361, 40.9), (600, 39)))
+    assert _vessel(record, 200, step=Step.COOK, notes=[("left-heat", 70)])[-1].verdict is OPEN
+    assert _vessel(record, 600, step=Step.COOK, notes=[("left-heat", 70)])[-1].verdict is MET
+    assert _vessel(line((0, 38), (300, 38)), 300, step=Step.COOK)[-1].verdict is OPEN
+    assert _vessel(line((0, 38), (400, 38)), 400, step=Step.COOK)[-1].verdict is MET
+    assert _vessel(line((0, 38), (300, 38)), 300, step=Step.COOL)[-1].verdict is MET
 
 
 @pytest.mark.parametrize("until", [30, 90, 130, 260, 320, 331, 500])
