@@ -87,6 +87,13 @@ def test_cooling_fall_in_a_hole_may_have_lasted(first: int, expected: tuple[Verd
     assert cooling(record, notes=[("left-heat", 304)]) == expected
 
 
+def test_cooling_fall_in_a_hole_may_have_lasted_whatever_brief_ones_follow() -> None:
+    """The first fall of which nothing shows that it was brief counts, not one that is undone in a minute."""
+    brief = points((301, 136), (302, 134.9), (303, 136))
+    record = joined(points((0, 160), (10, 158), (300, 134.9)), brief, FALLEN)
+    assert cooling(record) == (UNPROVEN, UNPROVEN)
+
+
 def test_cooling_fall_seen_by_hand_while_the_probe_was_out_may_have_lasted() -> None:
     """Readings that are not the food's leave a hole around the one by hand, and it was below for all that is known."""
     out = joined(line((0, 150), (29, 150)), line((30, 72), (200, 72)))
