@@ -56,6 +56,7 @@ def test_holding_hole_around_a_preparation_is_borne_in_each_part(
         ((32, 45), (40, 105), MET),  # 2, 5 and 5 min
         ((32, 48), (40, 100), MET),  # 2, 8 and 10 min: together no longer than the largest gap
         ((32, 48.001), (40, 100), UNPROVEN),
+        ((50, 60 + 1 / MINUTE), (60, 90), UNPROVEN),  # 20 min, a thousandth of a second, 20 min
     ],
 )
 def test_holding_part_between_two_preparations_has_no_reading_to_bear_it(
@@ -238,3 +239,10 @@ def test_holding_one_reading_and_one_that_waits() -> None:
 def test_holding_has_a_largest_gap_between_each_two_readings(readings: int, between: int) -> None:
     """None where there is one reading, or none."""
     assert len(Gap().between(np.zeros(readings, dtype=np.bool_))) == between
+
+
+def test_holding_largest_gap_is_the_longer_one_only_between_two_checks() -> None:
+    """A probe's reading, two checks, a probe's reading."""
+    by_hand = np.array([False, True, True, False])
+    gap = Gap()
+    assert gap.between(by_hand).tolist() == [gap.probe_ms, gap.hand_ms, gap.probe_ms]

@@ -2,6 +2,7 @@
 
 import pytest
 
+from holdwatch.limits import Limits, load_limits
 from holdwatch.readings import Record, Series
 from holdwatch.rules.batch import batch_verdict, judge_vessel
 from holdwatch.rules.facts import from_facts, next_instant, to_facts
@@ -21,10 +22,11 @@ def _vessel(
     ended: float | None = None,
     notes: list[tuple[str, float]] | None = None,
     begins: tuple[Process, ...] = (),
+    limits: Limits = LIMITS,
 ) -> tuple[Judgement, ...]:
     return judge_vessel(
         Record(probe, declared=declared(*(notes or []))),
-        LIMITS,
+        limits,
         step=step,
         holding="cold",
         until_ms=T0 + round(until * MINUTE),
@@ -127,6 +129,12 @@ def test_vessel_cold_before_it_was_cooked_is_no_food_that_has_cooled(
     assert held.clauses[0].started == (T0 + 390 * MINUTE, T0 + 390 * MINUTE)
     warmed = joined(CUSTARD, line((601, 40), (640, 55)))
     assert _vessel(warmed, 640, step=step, begins=begins, notes=notes)[-1].verdict is MISSED
+
+
+def test_vessel_cold_before_it_was_cooked_under_a_code_of_one_stage() -> None:
+    """Where cooling has one stage alone, its clock is the one that counts."""
+    held = _vessel(CUSTARD, 200, step=Step.COOK, notes=[("left-heat", 105)], limits=load_limits("ireland"))[-1]
+    assert (held.process, held.verdict) == (Process.COLD_HOLDING, OPEN)
 
 
 def test_vessel_not_seen_hot_counts_as_cooled_only_after_it_left_the_heat() -> None:
