@@ -35,7 +35,7 @@ _FIRST_RETRY_S, _LAST_RETRY_S = 1, 30
 _LOOK_EVERY_S = 2.0
 _SILENT_MS = clock.MS_PER_MINUTE
 """Ours: the parts report every ten seconds; one that has not for a minute hangs."""
-_STOP_WITHIN_S = 0.3
+_STOP_WITHIN_S = 1.0
 
 _log = logging.getLogger(__name__)
 
