@@ -173,7 +173,8 @@ class _Parts:
         per_way = self.open**-2
         moved = per_way * self.way
         swap = self.own * self.share / self.apart * (self.air - self.plain)
-        quicker = self.pace - np.where(np.abs(self.lag) > _THIN, self.pace * self.begun / self.lag, 0.0)
+        thick = np.abs(self.lag) > _THIN  # a thin one may have a lag of nothing, by which nothing is divided
+        quicker = self.pace - np.where(thick, self.pace * self.begun / np.where(thick, self.lag, 1.0), 0.0)
         late = self.fast * self.sooner
         slope = np.empty((*parameters.shape, left.shape[-1]))
         slope[..., LN_RATE, :] = away * (moved * self.wet_gone + late) + excess * (

@@ -344,3 +344,9 @@ def test_slopes_of_the_course_are_those_of_small_steps(seed: int) -> None:
     steps = 1e-6 * np.eye(PARAMETERS)
     differences = (course(parameters + steps, hours) - course(parameters - steps, hours)) / 2e-6
     assert slopes(parameters, hours)[0] == pytest.approx(differences, rel=1e-4, abs=1e-4)
+
+
+def test_slopes_of_food_without_a_lag_divide_by_nothing() -> None:
+    """Of food that began to cool at once, exactly."""
+    parameters = np.array([[np.log(0.7), 0.0, -0.1, 0.0, 0.15, 3.0, 60.0, 1.5, np.log(0.3)]])
+    assert np.isfinite(slopes(parameters, np.linspace(0.0, 4.0, 9)[None])).all()
