@@ -72,6 +72,8 @@ class Presence:
         self._word = ""
         self._connected = self._complained = False
         self._ending = threading.Event()
+        self._gone = threading.Event()
+        self._gone.set()
         self._looking = threading.Thread(target=self._look, name=f"presence-{role}", daemon=True)
         self._client = self._new_client()
 
@@ -91,6 +93,7 @@ class Presence:
             with suppress(ValueError, RuntimeError):
                 told.wait_for_publish(_STOP_WITHIN_S)
         self._client.disconnect()
+        self._gone.wait(_STOP_WITHIN_S)  # or the process may end before the broker has heard that this is no loss
 
     def _look(self) -> None:
         """Tell what the part says, whenever it changes."""
@@ -151,6 +154,7 @@ class Presence:
             return
         with self._lock:
             self._connected, self._complained = True, False
+            self._gone.clear()
             self._publish()
 
     def _on_connect_fail(self, _client: mqtt.Client, _data: object) -> None:
@@ -159,6 +163,7 @@ class Presence:
     def _on_disconnect(self, *_: object) -> None:
         with self._lock:
             self._connected = False
+        self._gone.set()
 
     def _complain(self, why: str) -> None:
         """Say once that the broker takes nothing, until it has."""
