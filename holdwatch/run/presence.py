@@ -70,10 +70,11 @@ class Presence:
         self._address = parse_broker(settings.broker_url)
         self._lock = threading.Lock()
         self._word = ""
-        self._connected = self._complained = False
+        self._complained = False
         self._ending = threading.Event()
-        self._gone = threading.Event()
-        self._gone.set()
+        self._away = threading.Event()
+        """Set while there is no connection: at first, and once a farewell is out."""
+        self._away.set()
         self._looking = threading.Thread(target=self._look, name=f"presence-{role}", daemon=True)
         self._client = self._new_client()
 
@@ -88,12 +89,12 @@ class Presence:
         self._ending.set()
         with self._lock:
             self._word = STOPPED
-            told = self._publish() if self._connected else None
+            told = None if self._away.is_set() else self._publish()
         if told is not None:
             with suppress(ValueError, RuntimeError):
                 told.wait_for_publish(_STOP_WITHIN_S)
         self._client.disconnect()
-        self._gone.wait(_STOP_WITHIN_S)  # or the process may end before the broker has heard that this is no loss
+        self._away.wait(_STOP_WITHIN_S)  # or the process may end before the broker has heard that this is no loss
 
     def _look(self) -> None:
         """Tell what the part says, whenever it changes."""
@@ -110,7 +111,7 @@ class Presence:
             with self._lock:
                 if word != self._word and not self._ending.is_set():
                     self._word = word
-                    if self._connected:
+                    if not self._away.is_set():
                         self._publish()
             self._ending.wait(_LOOK_EVERY_S)
         if store is not None:
@@ -153,8 +154,8 @@ class Presence:
             self._complain(str(reason).lower())
             return
         with self._lock:
-            self._connected, self._complained = True, False
-            self._gone.clear()
+            self._complained = False
+            self._away.clear()
             self._publish()
 
     def _on_connect_fail(self, _client: mqtt.Client, _data: object) -> None:
@@ -162,8 +163,7 @@ class Presence:
 
     def _on_disconnect(self, *_: object) -> None:
         with self._lock:
-            self._connected = False
-        self._gone.set()
+            self._away.set()
 
     def _complain(self, why: str) -> None:
         """Say once that the broker takes nothing, until it has."""
