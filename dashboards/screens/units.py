@@ -1,6 +1,5 @@
 """Units: what each walk-in, case and cabinet has read, day by day."""
 
-from collections import Counter
 from datetime import date
 from functools import partial
 
@@ -11,11 +10,11 @@ from dashboards.parts import charts, sheet
 from dashboards.parts.at_first import at_first
 from dashboards.parts.unfolding import unfold
 from holdwatch import clock
-from holdwatch.charts.marks import Mark, mark_of
+from holdwatch.charts.marks import Mark
 from holdwatch.language import N_, _, short_day
-from holdwatch.rules.verdicts import Verdict, worst
 from holdwatch.views import words
 from holdwatch.views.model import DayView, FindingView, SpellView, UnitView
+from holdwatch.views.units import days_by_mark
 
 _SPANS = {N_("day"): 1, N_("week"): 7, N_("month"): 30, N_("year"): 365}
 _REPEAT_S = 10.0
@@ -71,11 +70,8 @@ def days(unit: UnitView) -> None:
 
 
 def _counted(earlier: list[DayView]) -> str:
-    """Say of how many days the record shows what; a day counts as the worst that it shows."""
-    by_day: dict[str, list[Verdict]] = {}
-    for each in earlier:
-        by_day.setdefault(each.day, []).append(each.verdict)
-    counts = Counter(mark_of(worst(verdicts)) for verdicts in by_day.values())
+    """Say of how many days the record shows what."""
+    counts = days_by_mark(earlier)
     return " · ".join(f"{mark.said}: {counts[mark]}" for mark in (*_WANTED, Mark.KEPT, Mark.NO_LIMIT) if counts[mark])
 
 

@@ -1,6 +1,7 @@
 """Units over a span: each probe's trace, the days' verdicts and the spells beyond the limit."""
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 from sqlmodel import Session
@@ -30,7 +31,7 @@ from holdwatch.views.resting import resting_now, rests_told, warning
 from holdwatch.views.site import site_view
 from holdwatch.views.words import age, level, local_day, medium, temperature
 
-__all__ = ["trace_view", "unit_rows", "unit_view"]
+__all__ = ["days_by_mark", "trace_view", "unit_rows", "unit_view"]
 
 _Told = tuple[ClauseState, ClauseVerdict]
 """What the record shows of a day, as it is kept and as it is read."""
@@ -54,6 +55,14 @@ def unit_view(session: Session, unit_id: int, first_ms: int, last_ms: int, now_m
     last_ms = max(first_ms, min(last_ms, now_ms))
     found = finding_views(session, unit_id=unit_id, since_ms=first_ms, until_ms=last_ms)
     return _views(session, [unit], (first_ms, last_ms), now_ms, {unit_id: found})[0]
+
+
+def days_by_mark(days: Iterable[DayView]) -> Counter[Mark]:
+    """Count local days by what the record shows of them; a day counts as the worst of its probes and clauses."""
+    by_day: dict[str, list[Verdict]] = {}
+    for each in days:
+        by_day.setdefault(each.day, []).append(each.verdict)
+    return Counter(mark_of(worst(verdicts)) for verdicts in by_day.values())
 
 
 def _views(
