@@ -90,7 +90,6 @@ def _begin() -> None:
 def main() -> None:
     """Run ``holdwatch``."""
     gc.set_threshold(*_COLLECT_RARELY)
-    atexit.register(
-        gc.freeze
-    )  # it all goes with the process: looking through it again takes a tenth of a command's time
+    # it all goes with the process: looking through it once more takes a tenth of a command's time
+    atexit.register(gc.freeze)
     app(prog_name="holdwatch")
