@@ -8,7 +8,7 @@ from dashboards.parts import charts, forms, label_forms, life_forms, questions, 
 from dashboards.parts.plan import of_batch
 from dashboards.parts.unfolding import unfold
 from holdwatch import clock
-from holdwatch.charts.localtime import local
+from holdwatch.clock import local
 from holdwatch.language import _
 from holdwatch.storage.tables import EventKind
 from holdwatch.views import batches, words

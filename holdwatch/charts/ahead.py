@@ -5,11 +5,10 @@ from typing import Any
 
 from holdwatch.charts.curves import CurveView
 from holdwatch.charts.layers import Frame, Layer, layer, words
-from holdwatch.charts.localtime import clock_time
 from holdwatch.charts.marks import Mark
 from holdwatch.charts.theme import INK, MUTED, SOON
 from holdwatch.charts.treads import Tread, fan_to_draw
-from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.clock import MS_PER_MINUTE, clock_time
 from holdwatch.language import _
 from holdwatch.quantities import format_temperature
 

@@ -13,10 +13,9 @@ from numpy.typing import NDArray
 
 from holdwatch.charts.curves import CurveView, Hole, LevelView, TraceView
 from holdwatch.charts.layers import both_units
-from holdwatch.charts.localtime import clock_words
 from holdwatch.charts.theme import Look
 from holdwatch.charts.treads import bracket_bars, holding_tread, treads
-from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
+from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE, clock_words
 from holdwatch.language import _
 from holdwatch.rules.verdicts import Bracket
 

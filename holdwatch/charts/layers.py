@@ -11,8 +11,9 @@ from functools import lru_cache
 from typing import Any
 
 from holdwatch.charts.curves import Hole
-from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, day_words, local, span_words, zone_words
+from holdwatch.charts.localtime import TimeAxis
 from holdwatch.charts.theme import HATCH, INK, MUTED, Look
+from holdwatch.clock import clock_time, clock_words, day_words, local, span_words, zone_words
 from holdwatch.language import _, decimals, spoken
 from holdwatch.quantities import Scale, format_temperature, to_scale
 

@@ -12,20 +12,15 @@ from datetime import date, datetime, time, timedelta
 from holdwatch.clock import (
     MS_PER_DAY,
     MS_PER_MINUTE,
-    clock_time,
-    clock_words,
     day_words,
-    is_repeated,
     local,
-    span_words,
     to_ms,
     zone_name,
     zone_of,
-    zone_words,
 )
 from holdwatch.language import short_day, short_month, short_weekday
 
-__all__ = ["TimeAxis", "clock_time", "clock_words", "day_words", "is_repeated", "local", "span_words", "zone_words"]
+__all__ = ["TimeAxis"]
 
 _STEPS_MIN = (5, 10, 15, 30, 60, 120, 180, 240, 360, 720, 1440)
 _FINEST_OFFSET_MS = 15 * MS_PER_MINUTE  # every zone's offset is a multiple of it

@@ -7,10 +7,10 @@ from numpy.typing import NDArray
 
 from holdwatch.charts.curves import CurveView
 from holdwatch.charts.layers import LEVEL, PEN, Frame, Layer, both_units, layer
-from holdwatch.charts.localtime import clock_time, clock_words
 from holdwatch.charts.reduce import segments
 from holdwatch.charts.theme import INK, MUTED
 from holdwatch.charts.treads import BracketBar, bracket_bars
+from holdwatch.clock import clock_time, clock_words
 from holdwatch.language import _
 
 __all__ = ["bracket_layers", "measured_layers"]

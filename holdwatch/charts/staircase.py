@@ -8,12 +8,12 @@ bars between the two readings that hold them. Screen and paper come from this on
 from holdwatch.charts.ahead import fan_layers, latest_layers, latest_over, now_layers
 from holdwatch.charts.curves import CurveView
 from holdwatch.charts.layers import Chart, Frame, assemble, both_units, hole_layers, hole_words
-from holdwatch.charts.localtime import TimeAxis, clock_time, clock_words, zone_words
+from holdwatch.charts.localtime import TimeAxis
 from holdwatch.charts.measured import bracket_layers, measured_layers
 from holdwatch.charts.stairs import due_marks, permitted_layers, stair_layers, tread_words, words_over
 from holdwatch.charts.theme import Look
 from holdwatch.charts.treads import HoldingTread, Tread, fan_to_draw, holding_tread, treads
-from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE
+from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE, clock_time, clock_words, zone_words
 from holdwatch.language import _
 from holdwatch.quantities import format_temperature, to_scale
 

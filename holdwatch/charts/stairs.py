@@ -4,11 +4,10 @@ from typing import Any
 
 from holdwatch.charts.curves import CurveView
 from holdwatch.charts.layers import BOX, LEVEL, Frame, Layer, layer, words
-from holdwatch.charts.localtime import clock_time
 from holdwatch.charts.marks import COLOURS, SHAPES, Mark
 from holdwatch.charts.theme import FILL, INK, MUTED
 from holdwatch.charts.treads import HoldingTread, Tread
-from holdwatch.clock import MS_PER_MINUTE
+from holdwatch.clock import MS_PER_MINUTE, clock_time
 from holdwatch.language import _
 from holdwatch.quantities import format_temperature
 

@@ -20,9 +20,10 @@ from holdwatch.charts.layers import (
     layer,
     words,
 )
-from holdwatch.charts.localtime import TimeAxis, clock_words, zone_words
+from holdwatch.charts.localtime import TimeAxis
 from holdwatch.charts.reduce import segments
 from holdwatch.charts.theme import DEVIATION, INK, MUTED, Look
+from holdwatch.clock import clock_words, zone_words
 from holdwatch.language import N_, _
 from holdwatch.quantities import format_temperature, to_scale
 

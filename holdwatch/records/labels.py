@@ -13,7 +13,7 @@ from typing import Any, Literal
 
 from sqlmodel import Session
 
-from holdwatch.charts.localtime import clock_time, day_words, local
+from holdwatch.clock import clock_time, day_words, local
 from holdwatch.errors import ConfigError
 from holdwatch.language import _, explained, short_day
 from holdwatch.records.fixed_words import LABEL, fixed_words

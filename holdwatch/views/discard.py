@@ -11,8 +11,7 @@ from zoneinfo import ZoneInfo
 
 from sqlmodel import Session
 
-from holdwatch.charts.localtime import clock_words, day_words, local
-from holdwatch.clock import to_ms
+from holdwatch.clock import clock_words, day_words, local, to_ms
 from holdwatch.language import N_, _, many
 from holdwatch.limits import Limits
 from holdwatch.limits.model import DateMarkLimits, TimeControlLimits

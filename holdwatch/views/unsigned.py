@@ -5,7 +5,7 @@ from datetime import date
 
 from sqlmodel import Session
 
-from holdwatch.charts.localtime import local
+from holdwatch.clock import local
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.people import people
 from holdwatch.storage.register import site_at

@@ -2,9 +2,8 @@
 
 from holdwatch.alerts.message import CAUTION
 from holdwatch.charts.curves import FanView
-from holdwatch.charts.localtime import clock_time, clock_words, day_words, local, span_words, zone_words
 from holdwatch.charts.marks import COLOURS, SHAPES, Mark, mark_of, mark_svg
-from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
+from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE, clock_time, clock_words, day_words, local, span_words, zone_words
 from holdwatch.language import N_, _, decimals, many
 from holdwatch.quantities import Scale, format_temperature
 from holdwatch.storage.tables import EventKind, Finding, FindingKind

@@ -13,8 +13,7 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session
 
 from holdwatch.alerts.queue import queue_alerts
-from holdwatch.charts.localtime import clock_time, day_words, local
-from holdwatch.clock import MS_PER_MINUTE, to_ms
+from holdwatch.clock import MS_PER_MINUTE, clock_time, day_words, local, to_ms
 from holdwatch.language import _, many, written_day
 from holdwatch.storage.calibration import due_checks
 from holdwatch.storage.engine import Store

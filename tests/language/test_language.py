@@ -7,7 +7,7 @@ from gettext import NullTranslations
 import pytest
 
 from holdwatch import language
-from holdwatch.charts.localtime import day_words, zone_words
+from holdwatch.clock import day_words, zone_words
 from holdwatch.errors import ConfigError
 from holdwatch.language import (
     _,
