@@ -109,11 +109,11 @@ def _clock_words(at_ms: int, zone: str, seconds: bool, year: bool, _language: st
 
 
 def span_words(from_ms: int, until_ms: int, zone: str) -> str:
-    """Write a stretch of time, as in ``02:10–02:40``; over midnight the second day is told."""
-    until = clock_time(until_ms, zone)
+    """Write a stretch of time, as in ``02:10–02:40``, ``02:10`` within a minute; over midnight the second day is told."""
+    begin, until = clock_time(from_ms, zone), clock_time(until_ms, zone)
     if local(from_ms, zone).date() != local(until_ms, zone).date():
         until = f"{day_words(until_ms, zone)} {until}"
-    return f"{clock_time(from_ms, zone)}{_DASH}{until}"
+    return begin if begin == until else f"{begin}{_DASH}{until}"
 
 
 def zone_words(from_ms: int, until_ms: int, zone: str) -> str:

@@ -25,6 +25,12 @@ def test_span_words_over_midnight_tells_the_second_day() -> None:
     assert span_words(at(2026, 10, 14, 23, 50), at(2026, 10, 15, 0, 40), ZONE) == "23:50–Thu 15 Oct 00:40"
 
 
+def test_span_words_within_a_minute_tell_it_once() -> None:
+    """One reading is no stretch; the two hours of a clock change are."""
+    assert span_words(at(2026, 10, 14, 9, 19), at(2026, 10, 14, 9, 19) + 59_000, ZONE) == "09:19"
+    assert span_words(at(2026, 11, 1, 1, 30), at(2026, 11, 1, 1, 30, fold=1), ZONE) == "01:30 MDT–01:30 MST"
+
+
 def test_clock_words_tell_day_time_and_zone() -> None:
     """An instant that stands alone carries its day and zone."""
     assert clock_words(at(2026, 10, 14, 9, 5), ZONE) == "Wed 14 Oct 09:05 MDT"
