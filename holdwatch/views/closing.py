@@ -1,6 +1,6 @@
 """Before the last person leaves: what will not make it through the night, and what to do about it now."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from sqlmodel import Session
 
@@ -45,11 +45,12 @@ def closing(session: Session, now_ms: int, back_ms: int) -> list[Part]:
     """
     site, batches = site_view(session), running(session, now_ms)
     found = [each for each in finding_views(session, open_only=True) if each.wants_somebody]
+    undecided = {(each.batch_id, each.vessel or 1): each.todo for each in found if each.kind == FindingKind.DEVIATION}
     return [
         Part(
             _("Will not get cold by itself"),
             _("Whatever is cooling is forecast to be cold in time."),
-            tuple(line for batch in batches for line in _cooling(session, batch, site)),
+            tuple(line for batch in batches for line in _cooling(session, batch, site, undecided)),
         ),
         Part(
             _("Time is up before somebody is back"),
@@ -89,8 +90,13 @@ def closing(session: Session, now_ms: int, back_ms: int) -> list[Part]:
     ]
 
 
-def _cooling(session: Session, batch: BatchView, site: SiteView) -> Iterator[Line]:
-    """Return a line for each vessel that is not forecast, surely, to be cold in time."""
+def _cooling(
+    session: Session, batch: BatchView, site: SiteView, undecided: Mapping[tuple[int | None, int], str]
+) -> Iterator[Line]:
+    """Return a line for each vessel that is not forecast, surely, to be cold in time.
+
+    Nobody is asked to cool what is `undecided`: in a deviation that nobody has dealt with yet, with what to do about that.
+    """
     known = {(each.vessel, each.clause): each for each in forecasts(session, batch.id)}
     told: set[int] = set()
     for state, due_ms in _running_out(session, batch.id):
@@ -102,13 +108,17 @@ def _cooling(session: Session, batch: BatchView, site: SiteView) -> Iterator[Lin
         words = _outlook(known.get((vessel, state.clause)), due_ms, wanted, site)
         if words:
             told.add(vessel)
-            todo = advised(session, batch.id, FindingKind.SOON, state.process)
-            step = plan_step(session, batch.id, state.process)
-            last = _(_LEAVE)
-            if step is not None:
-                last = _("What nobody can get cold before leaving, by the plan: {action}").format(action=step.action)
-            todo = f"{todo} {last}"
+            todo = undecided.get((batch.id, vessel)) or _before_leaving(session, batch.id, state.process)
             yield Line(_named(batch, vessel), words, todo, _page(batch))
+
+
+def _before_leaving(session: Session, batch_id: int, process: str) -> str:
+    """Say what helps a cooling now, and what becomes of it if nothing does."""
+    todo, step = advised(session, batch_id, FindingKind.SOON, process), plan_step(session, batch_id, process)
+    last = _(_LEAVE)
+    if step is not None:
+        last = _("What nobody can get cold before leaving, by the plan: {action}").format(action=step.action)
+    return f"{todo} {last}"
 
 
 def _outlook(made: ForecastState | None, due_ms: int, wanted: str, site: SiteView) -> str:

@@ -7,13 +7,16 @@ import pytest
 
 from holdwatch.clock import MS_PER_DAY, MS_PER_HOUR, MS_PER_MINUTE
 from holdwatch.errors import ConfigError
+from holdwatch.people.handling import Act, Disposition
 from holdwatch.plan.changing import taken, with_step
 from holdwatch.storage.daily import record_round, say_nothing_cooled
 from holdwatch.storage.engine import Store
+from holdwatch.storage.findings import finding_by_key, open_finding
+from holdwatch.storage.handling import Signer, record_act
 from holdwatch.storage.products import set_product
 from holdwatch.storage.register import batch_named, note, start_batch
 from holdwatch.storage.states import forecasts
-from holdwatch.storage.tables import EventKind
+from holdwatch.storage.tables import EventKind, FindingKind
 from holdwatch.views.closing import closing, comes_back
 from holdwatch.views.daily import Line, Part, back_by, day_bounds, read_back, stood
 from holdwatch.views.opening import looks_back, opening
@@ -57,6 +60,28 @@ def test_what_will_miss_is_listed_with_what_to_do_now(morning: Morning) -> None:
     todo = _part(_closing(morning.store), "Will not get cold by itself")["Custard B-0412"].todo
     assert todo.startswith("By the plan: Into the snow tub. Besides: Cool it faster now")
     assert todo.endswith("What nobody can get cold before leaving, by the plan: Bin it, and tell Mara.")
+
+
+def test_nobody_is_asked_to_cool_what_nobody_is_to_serve(morning: Morning) -> None:
+    """Of a vessel in a deviation the list says what the finding says, until somebody has dealt with it."""
+    with morning.store.write() as session:
+        told = {"key": "d", "subject": f"batch:{morning.slow}:1", "title": "Custard B-0412", "reason": "too late"}
+        finding = open_finding(
+            session, kind=FindingKind.DEVIATION, since_ms=NOW, now_ms=NOW, batch_id=morning.slow, **told
+        )
+        finding.facts = {**finding.facts, "process": "cooling"}
+        session.add(finding)
+    listed = _part(_closing(morning.store), "Will not get cold by itself")["Custard B-0412"]
+    assert "Cool it faster" not in listed.todo
+    assert listed.todo.startswith("Do not serve it.")
+    with morning.store.write() as session:
+        deviation = finding_by_key(session, "d")
+        assert deviation is not None
+        record_act(
+            session, deviation, Act.ACTION, Signer("Ines Okafor"), at_ms=NOW, now_ms=NOW,
+            disposition=Disposition.RE_CHILL, text="her decision",
+        )  # fmt: skip
+    assert "Cool it faster" in _part(_closing(morning.store), "Will not get cold by itself")["Custard B-0412"].todo
 
 
 @pytest.mark.parametrize(
