@@ -32,6 +32,7 @@ from holdwatch.rules.context import Context
 from holdwatch.rules.holding import Gap
 from holdwatch.rules.seen import Seen
 from holdwatch.rules.verdicts import ClauseVerdict, Verdict
+from holdwatch.sieve.sifting import COLDEST_C
 
 __all__ = ["judge_time_control"]
 
@@ -176,8 +177,16 @@ class _Asking:
         return (Verdict.OPEN if context.waiting and last == ends else Verdict.UNPROVEN), said
 
     def _room(self, ends: int) -> Series:
-        """Return the air of the room from the removal on, where it counts."""
-        return Series.empty() if self.declared.room is None else self.declared.room.between(self.removed, ends)
+        """Return the air of the room from the removal on, where it counts.
+
+        What is colder than the sieve takes for a temperature is an error value, and no reading. What is hotter stays:
+        it covers nothing.
+        """
+        if self.declared.room is None:
+            return Series.empty()
+        air = self.declared.room.between(self.removed, ends)
+        real = air.celsius >= COLDEST_C
+        return Series(air.at_ms[real], air.celsius[real])
 
     def _hole(self, inside: list[int], air: Series, ends: int) -> tuple[int, int] | None:
         """Return the first stretch without a reading that is longer than the largest gap (ms), or ``None``."""

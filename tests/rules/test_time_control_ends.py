@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from holdwatch.limits import load_limits
@@ -274,6 +275,20 @@ def test_time_control_room_air_stands_for_the_food_where_the_procedure_says_so()
     outside = joined(line((-30, 80), (-1, 80)), room, line((61, 80), (90, 80)))
     assert six(start, room=outside, until=90).verdict is MET  # before and after it is nobody's
     assert six(points((0, 38), (30, 71)), room=room).verdict is MISSED  # the food itself breaks the limit
+
+
+@pytest.mark.parametrize(
+    ("sent_c", "verdict"), [(-127.0, UNPROVEN), (-60.01, UNPROVEN), (-60.0, MET), (85.0, UNPROVEN), (999.0, UNPROVEN)]
+)
+def test_time_control_room_air_that_is_no_temperature_covers_nothing(sent_c: float, verdict: Verdict) -> None:
+    """An error value of the air probe leaves a hole; colder than −60 °C is no temperature to the sieve."""
+    room, start = line((0, 66), (60, 66)), points((0, 38))
+    sent = Series(room.at_ms, np.where((room.at_ms > T0 + 20 * MINUTE) & (room.at_ms < T0 + 41 * MINUTE), sent_c, 19.0))
+    assert six(start, room=sent).verdict is verdict
+    if sent_c < -60:
+        assert "No reading for 21 min from 2026-02-25 06:40:00 UTC" in six(start, room=sent).reason
+        one = Series(room.at_ms, np.where(room.at_ms == T0 + 30 * MINUTE, sent_c, 19.0))
+        assert "1 readings, the room in 60." in six(start, room=one).reason  # 2 min without one are no hole
 
 
 def test_time_control_six_hours_last_reading_not_judged_yet_may_end_a_hole() -> None:
