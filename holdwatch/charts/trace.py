@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from holdwatch.charts.curves import LevelView, TraceView
+from holdwatch.charts.curves import Hole, LevelView, TraceView
 from holdwatch.charts.layers import (
     BOX,
     LEVEL,
@@ -32,6 +32,8 @@ __all__ = ["pen_trace"]
 ESTIMATE = N_("food, an estimate")
 _LEAST_RISE = 8.0
 """The sheet spans at least so many degrees, so that noise does not look like a swing."""
+_POINTS = 24
+"""So many steps along the words of a limit are told to the labels of holes."""
 
 
 def pen_trace(trace: TraceView, levels: Sequence[LevelView], look: Look, *, title: str = "") -> Chart:
@@ -49,8 +51,8 @@ def pen_trace(trace: TraceView, levels: Sequence[LevelView], look: Look, *, titl
     frame = _frame(trace, levels, look)
     layers = [
         *_beyond(levels, frame),
-        *hole_layers(trace.holes, frame, _along_limits(levels, frame)),
-        *_limits(levels, frame),
+        *hole_layers(trace.holes, frame, _along_limits(levels, trace.holes, frame)),
+        *_limits(levels, trace.holes, frame),
         *_pen(trace, frame),
         *_estimate(trace, frame),
     ]
@@ -95,15 +97,16 @@ def _beyond(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
     return [layer("spells", bands, "rect", BOX, tip=tip, color=DEVIATION, opacity=0.16, clip=True, **edge)]
 
 
-def _limits(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
+def _limits(levels: Sequence[LevelView], holes: Sequence[Hole], frame: Frame) -> list[Layer]:
     left, right = frame.axis.domain
     made: list[Layer] = []
     for number, level in enumerate(levels, start=1):
-        row = {"x": left, "x2": right, "y": frame.y(level.level_c), "words": _limit_words(level, frame.look)}
+        said = _limit_words(level, frame.look)
+        row = {"x": left, "x2": right, "y": frame.y(level.level_c), "words": said}
         made.append(layer(f"limit {number}", [row], "rule", LEVEL, color=INK, strokeWidth=frame.look.stroke * 0.55))
         made += words(
             f"limit {number} words",
-            [{**row, "x": left}],
+            [{**row, "x": frame.x(_words_from(said, holes, frame))}],
             frame.look,
             size=frame.look.small,
             color=MUTED,
@@ -115,15 +118,31 @@ def _limits(levels: Sequence[LevelView], frame: Frame) -> list[Layer]:
     return made
 
 
-def _along_limits(levels: Sequence[LevelView], frame: Frame) -> list[tuple[int, float]]:
+def _along_limits(levels: Sequence[LevelView], holes: Sequence[Hole], frame: Frame) -> list[tuple[int, float]]:
     """Return points (instant in ms, °C) along the words of the limits, for the labels of holes to keep clear of."""
-    left, right = frame.axis.from_ms, frame.axis.until_ms
-    per_px = (right - left) / frame.look.room
-    return [
-        (left + round(px * per_px), level.level_c)
-        for level in levels
-        for px in range(0, int(len(_limit_words(level, frame.look)) * frame.look.small * 0.5), 6)
-    ]
+    points = []
+    for level in levels:
+        said = _limit_words(level, frame.look)
+        first, length = _words_from(said, holes, frame), _long_ms(said, frame)
+        points += [(first + n * length // _POINTS, level.level_c) for n in range(_POINTS + 1)]
+    return points
+
+
+def _words_from(said: str, holes: Sequence[Hole], frame: Frame) -> int:
+    """Return the first instant (ms) from which the words of a limit meet no hole; where there is none, the left end."""
+    first, length = frame.axis.from_ms, _long_ms(said, frame)
+    for hole in sorted(holes, key=lambda hole: hole.from_ms):
+        if hole.from_ms >= first + length:
+            break
+        first = max(first, hole.until_ms)
+    return first if first + length <= frame.axis.until_ms else frame.axis.from_ms
+
+
+def _long_ms(said: str, frame: Frame) -> int:
+    """Return so much time as words take on the sheet."""
+    return round(
+        (len(said) * frame.look.small * 0.5 + 12) * (frame.axis.until_ms - frame.axis.from_ms) / frame.look.room
+    )
 
 
 def _limit_words(level: LevelView, look: Look) -> str:

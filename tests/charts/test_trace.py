@@ -44,6 +44,22 @@ def test_pen_trace_rules_the_limit_and_names_its_clause() -> None:
     assert f"41\u202f°F or less · {HOLDING}" in words_in(drawn)
 
 
+@pytest.mark.parametrize(
+    ("holes_min", "from_min"),
+    [
+        ([(700, 760)], 0),  # far to the right of the words
+        ([(30, 45)], 45),  # amid them
+        ([(0, 20), (60, 90), (700, 900)], 90),
+        ([(100 * n, 100 * n + 10) for n in range(15)], 0),  # no room anywhere: where they always stand
+    ],
+)
+def test_pen_trace_writes_the_limit_where_no_hole_is(holes_min: list[tuple[int, int]], from_min: int) -> None:
+    """The words of a limit are not written through a hatch, as long as there is room beside it."""
+    holes = tuple(Hole(START + a * MS_PER_MINUTE, START + b * MS_PER_MINUTE) for a, b in holes_min)
+    drawn = pen_trace(replace(walk_in(), holes=holes), [LEVEL], Look(ZONE, width=800, height=260))
+    assert rows_named(drawn, "limit 1 words")[0]["x"] == pytest.approx(from_min)
+
+
 def test_pen_trace_of_raw_readings_has_no_shadow() -> None:
     """Lowest and highest are only drawn where a point stands for many readings."""
     look = Look(ZONE, width=800, height=260)
