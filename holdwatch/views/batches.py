@@ -139,7 +139,9 @@ def _view(session: Session, batch: Batch, now_ms: int, found: tuple[FindingView,
     mark = _mark(verdict, found)
     due = _next_due(states) if batch.ended_ms is None else None
     fan = _fan(due, curves)
-    forecast = forecast_words(fan, due.at_ms, site.zone, site.scale) if fan is not None and due is not None else ""
+    forecast = ""
+    if fan is not None and due is not None:
+        forecast = forecast_words(fan, due.at_ms, site.zone, site.scale, now_ms)
     # a warning may be of a later stage than the one that is due next: the sentence is about what it warns of
     soon = {(curve.vessel, clause) for curve in curves for clause in curve.soon}
     warned = next((finding.reason for finding in found if finding.kind == FindingKind.SOON), "")

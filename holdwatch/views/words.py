@@ -226,15 +226,15 @@ def event_words(kind: str) -> str:
     return _(_EVENTS.get(EventKind(kind), kind))
 
 
-def forecast_words(fan: FanView, due_ms: int | None, zone: str, scale: Scale) -> str:
-    """Say a forecast, as in ``at 70 °F about 14:05, limit 14:32``."""
+def forecast_words(fan: FanView, due_ms: int | None, zone: str, scale: Scale, now_ms: int) -> str:
+    """Say a forecast, as in ``at 70 °F about 14:05, limit 14:32``; what is to come does not come before now."""
     wanted = level(fan.target_c, scale)
     limit = ", " + _("limit {time}").format(time=clock_time(due_ms, zone)) if due_ms is not None else ""
     if fan.reaches is None:
         return _("no forecast for {temperature} yet: {reason}").format(temperature=wanted, reason=fan.reason)
     if not fan.reaches or fan.expected_ms is None:
         return _("will not get to {temperature} as things stand").format(temperature=wanted) + limit
-    about = clock_time(fan.expected_ms, zone)
+    about = clock_time(max(fan.expected_ms, now_ms), zone)
     return _("at {temperature} about {time}").format(temperature=wanted, time=about) + limit
 
 

@@ -111,6 +111,7 @@ def test_cook_sentence_asks_before_anything_else() -> None:
     ("reaches", "expected", "words"),
     [
         (True, NOW + 25 * MS_PER_MINUTE, "at 70\u202f°F about 14:05, limit 14:32"),
+        (True, NOW - 2 * MS_PER_MINUTE, "at 70\u202f°F about 13:40, limit 14:32"),  # by its last reading, not past
         (False, None, "will not get to 70\u202f°F as things stand, limit 14:32"),
         (None, None, "no forecast for 70\u202f°F yet: too few readings"),
     ],
@@ -118,7 +119,7 @@ def test_cook_sentence_asks_before_anything_else() -> None:
 def test_forecast_words_tell_when_and_by_when(reaches: bool | None, expected: int | None, words: str) -> None:
     """A forecast is a time beside the limit's, or why there is none."""
     fan = FanView(STAGE_1, celsius_of_f(70), reaches, expected, None, None, "too few readings", NOW)
-    assert forecast_words(fan, at(2026, 10, 14, 14, 32), ZONE, Scale.F) == words
+    assert forecast_words(fan, at(2026, 10, 14, 14, 32), ZONE, Scale.F, NOW) == words
 
 
 def test_every_event_has_words() -> None:
