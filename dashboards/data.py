@@ -143,14 +143,9 @@ def batch(batch_id: int) -> BatchView | None:
 
 def batches_named(text: str, limit: int) -> list[tuple[int, str, str, int, int | None, str]]:
     """Return (id, product, lot, started, ended, outcome) of the latest batches with a text in product or lot. [ms]."""
-    wanted = text.casefold()
     with store().read() as session:
-        if not wanted:
-            rows = latest_batches(session, limit)
-        else:
-            rows = [b for b in register.batches(session) if wanted in f"{b.product} {b.lot}".casefold()]
-            rows.sort(key=lambda b: b.started_ms, reverse=True)
-    return [(b.id or 0, b.product, b.lot, b.started_ms, b.ended_ms, b.outcome) for b in rows[:limit]]
+        rows = latest_batches(session, limit, text)
+    return [(b.id or 0, b.product, b.lot, b.started_ms, b.ended_ms, b.outcome) for b in rows]
 
 
 def unit(unit_id: int, first_ms: int, last_ms: int) -> UnitView | None:

@@ -1,6 +1,8 @@
 """Batches: started, noted, ended."""
 
+import unicodedata
 from collections.abc import Mapping, Sequence
+from itertools import islice
 from typing import Any, Literal
 
 from sqlmodel import Session, col, func, or_, select
@@ -187,9 +189,25 @@ def lots(session: Session) -> list[str]:
     return list(session.exec(select(Batch.lot).order_by(col(Batch.started_ms).desc(), col(Batch.id).desc())))
 
 
-def latest_batches(session: Session, count: int) -> list[Batch]:
-    """Return the batches started last, the newest first."""
-    return list(session.exec(select(Batch).order_by(col(Batch.started_ms).desc(), col(Batch.id).desc()).limit(count)))
+def latest_batches(session: Session, count: int, wanted: str = "") -> list[Batch]:
+    """Return the batches started last, the newest first; with `wanted` those that have it in product or lot.
+
+    ``creme`` finds *Crème*: neither capitals nor accents matter.
+    """
+    order = (col(Batch.started_ms).desc(), col(Batch.id).desc())
+    newest = select(Batch).order_by(*order)
+    if not wanted:
+        return list(session.exec(newest.limit(count)))
+    # not by the database: SQLite knows the capitals of ASCII alone, and neither database takes accents off by itself
+    names = session.exec(select(Batch.id, Batch.product, Batch.lot).order_by(*order))
+    having = (number for number, product, lot in names if _plain(wanted) in _plain(f"{product} {lot}"))
+    return list(session.exec(newest.where(col(Batch.id).in_(list(islice(having, count))))))
+
+
+def _plain(text: str) -> str:
+    """Return a text without capitals and accents."""
+    apart = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(each for each in apart if not unicodedata.combining(each))
 
 
 def products_made(session: Session) -> list[str]:

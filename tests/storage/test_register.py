@@ -6,6 +6,7 @@ import pytest
 from sqlmodel import Session, select
 
 from holdwatch.errors import ConfigError, HoldwatchError, LimitsError, NameTakenError, StorageError, UnknownNameError
+from holdwatch.storage.batching import latest_batches
 from holdwatch.storage.engine import Store
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.register import (
@@ -52,6 +53,21 @@ def test_site_at_gives_the_version_in_force(store: Store) -> None:
         set_site(session, **{**SITE, "unit": "C"}, from_ms=NOW - 2 * HOUR, now_ms=NOW, by=BY)
         assert [site_at(session, at).unit for at in (0, NOW - 3 * HOUR, NOW - 2 * HOUR, None)] == ["F", "F", "C", "C"]
         assert [event.kind for event in events(session)] == ["site-set", "site-set"]
+
+
+def test_batches_are_looked_for_without_capitals_and_accents(store: Store) -> None:
+    """Typed on a keyboard without accents, a product is found; the newest come first, and no more than are asked for."""
+    with store.write() as session:
+        kitchen = open_kitchen(session)
+        for n, product in enumerate(("Crème brûlée", "Pâte à choux", "CRÈME ANGLAISE")):
+            start_batch(session, product=product, lot=f"Ü-{n}", at_ms=NOW - HOUR + n, now_ms=NOW, by=BY)
+
+        def found(wanted: str, count: int = 9) -> list[str]:
+            return [batch.lot for batch in latest_batches(session, count, wanted)]
+
+        assert (found("creme"), found("creme", 1), found("crÈme b")) == (["Ü-2", "Ü-0"], ["Ü-2"], ["Ü-0"])
+        assert (found("ü-1"), found("u-1"), found("strudel"), found("%")) == (["Ü-1"], ["Ü-1"], [], [])
+        assert found("") == ["Ü-2", "Ü-1", "Ü-0", kitchen.batch.lot]
 
 
 @pytest.mark.parametrize("zone", [None, "America/Denvr"])
