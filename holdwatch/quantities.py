@@ -112,7 +112,7 @@ class Temperature:
         """
         match = _TEMPERATURE.fullmatch(text)
         if match is None:
-            message = f"{text!r} is not a temperature such as '41 °F' or '3.5C'"
+            message = _("{text!r} is not a temperature such as '41 °F' or '3.5C'").format(text=text)
             raise ValueError(message)
         return cls(Decimal(match["value"].replace(MINUS, "-")), Scale(match["scale"].upper()))
 
@@ -203,7 +203,7 @@ class Duration:
         """
         match = _DURATION.fullmatch(text)
         if match is None:
-            message = f"{text!r} is not a length of time such as '2 h', '90 min' or '17 s'"
+            message = _("{text!r} is not a length of time such as '2 h', '90 min' or '17 s'").format(text=text)
             raise ValueError(message)
         return cls(Decimal(match["value"]), match["unit"])
 

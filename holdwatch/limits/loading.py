@@ -94,10 +94,11 @@ def parse_limits(file: LimitsFile) -> Limits:
     limits = replace(_limits(table), digest=file.digest)
     if limits.base is None:
         if limits.laxer is not None:
-            raise table.fail("base", "is missing: a plan that is laxer names the code that it is laxer than")
+            raise table.fail("base", _("is missing: a plan that is laxer names the code that it is laxer than"))
         return limits
     if not file.base_text:
-        raise table.fail("base", f"{limits.base!r} is none of {', '.join(known_limits())}")
+        said = _("{words!r} is none of {known}")
+        raise table.fail("base", said.format(words=limits.base, known=", ".join(known_limits())))
     return on_base(limits, parse_limits(LimitsFile(limits.base, file.base_text)), table)
 
 

@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import TypedDict
 
 from holdwatch.clock import MS_PER_DAY
+from holdwatch.language import _
 from holdwatch.limits.model import (
     AmbientCoolingLimits,
     Cited,
@@ -66,9 +67,9 @@ def _level(table: Table, key: str, side: Side, flag: str | None = None) -> Level
 def _length(table: Table, key: str) -> Duration:
     length = table.parsed(key, Duration.parse)
     if length.ms <= 0:
-        raise table.fail(key, "must be longer than nothing")
+        raise table.fail(key, _("must be longer than nothing"))
     if length.ms > LONGEST_MS:
-        raise table.fail(key, f"must be at most {LONGEST_MS // MS_PER_DAY} d")
+        raise table.fail(key, _("must be at most {days} d").format(days=LONGEST_MS // MS_PER_DAY))
     return length
 
 
@@ -80,10 +81,11 @@ def cooling(table: Table) -> CoolingLimits:
     start = Level(table.parsed("start", Temperature.parse), Side.AT_LEAST)
     stages = tuple(_stage(stage) for stage in table.tables("stages"))
     if stages[0].counts is Counts.FURTHER:
-        raise table.fail("stages[1].counts", "the first stage has none before it: write 'total'")
+        raise table.fail("stages[1].counts", _("the first stage has none before it: write 'total'"))
     levels = [start.celsius, *(stage.target.celsius for stage in stages)]
     if any(later >= earlier for earlier, later in pairwise(levels)):
-        raise table.fail("stages", "each target must be colder than the one before, the first colder than the start")
+        said = _("each target must be colder than the one before, the first colder than the start")
+        raise table.fail("stages", said)
     return CoolingLimits(start, stages)
 
 
@@ -165,9 +167,9 @@ def _cumulative(table: Table) -> CumulativeLimits:
         within_inclusive=table.flag("within_inclusive", default=True),
     )
     if limit.cold.celsius >= limit.hot.celsius:
-        raise table.fail("hot", "must be warmer than cold")
+        raise table.fail("hot", _("must be warmer than cold"))
     if limit.back_within.ms > limit.within.ms:
-        raise table.fail("back_within", "must not be longer than within")
+        raise table.fail("back_within", _("must not be longer than within"))
     return limit
 
 
@@ -186,7 +188,7 @@ def _cooking(table: Table) -> CookingLimits:
         row.done()
     for earlier, later in pairwise(rows):
         if later.level.celsius <= earlier.level.celsius:
-            raise table.fail("rows", "write the rows in order, each warmer than the one before")
+            raise table.fail("rows", _("write the rows in order, each warmer than the one before"))
     return CookingLimits(**_cited(table), rows=tuple(rows))
 
 
@@ -200,7 +202,7 @@ def _reheating(table: Table) -> ReheatingLimits:
     )
     if (limit.start is None) is not (limit.within is None):
         missing = "start" if limit.start is None else "within"
-        raise table.fail(missing, "is missing: start and within belong together")
+        raise table.fail(missing, _("is missing: start and within belong together"))
     return limit
 
 

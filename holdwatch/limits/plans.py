@@ -3,6 +3,7 @@
 from dataclasses import replace
 from types import MappingProxyType
 
+from holdwatch.language import _
 from holdwatch.limits.model import Laxer, Limits
 from holdwatch.limits.strictness import is_laxer
 from holdwatch.limits.table import Table
@@ -40,10 +41,12 @@ def on_base(plan: Limits, base: Limits, table: Table) -> Limits:
     """
     laxer = laxer_parts(plan, base)
     if laxer and plan.laxer is None:
-        needs = "add [laxer] with author, date, reason, approved_by and approved_on, or make it stricter"
-        raise table.fail(laxer[0], f"is laxer than {base.id}: {needs}")
+        needs = _(
+            "is laxer than {base}: add [laxer] with author, date, reason, approved_by and approved_on, or make it stricter"
+        )
+        raise table.fail(laxer[0], needs.format(base=base.id))
     if plan.laxer is not None and not laxer:
-        raise table.fail("laxer", f"nothing in this plan is laxer than {base.id}: leave it out")
+        raise table.fail("laxer", _("nothing in this plan is laxer than {base}: leave it out").format(base=base.id))
     said = {*plan.parts(), *plan.no_figure}
     more = {name: part for name, part in base.more.items() if name not in said}
     none = {name: words for name, words in base.no_figure.items() if name not in said}

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any, TypeVar
 
 from holdwatch.errors import ConfigError
+from holdwatch.language import _
 from holdwatch.limits.table import Table
 from holdwatch.limits.telling import NAMES
 from holdwatch.plan.allergens import Contains, read_contains
@@ -68,11 +69,12 @@ def _check(table: Table, product: Product) -> None:
     asked = [each.asked for each in product.questions]
     twice = next((each for each in asked if asked.count(each) > 1), None)
     if twice is not None:
-        raise table.fail("questions", f"{twice.value} is asked twice: ask it once")
+        raise table.fail("questions", _("{asked} is asked twice: ask it once").format(asked=twice.value))
     if Asked.ALLERGENS not in asked:
-        raise table.fail("questions", "allergens is missing: they are confirmed against one's own recipe")
+        raise table.fail("questions", _("allergens is missing: they are confirmed against one's own recipe"))
     if product.tcs is Tcs.NO and Asked.PLAIN not in asked:
-        raise table.fail("questions", "plain is missing: what is no TCS food by its kind is so only when it is plain")
+        said = _("plain is missing: what is no TCS food by its kind is so only when it is plain")
+        raise table.fail("questions", said)
 
 
 def _in_use(table: Table) -> str:
@@ -110,10 +112,11 @@ def _step(table: Table) -> PlanStep:
     processes = table.texts("processes") if table.has("processes") else ()
     for process in processes:
         if process not in NAMES:
-            raise table.fail("processes", f"{process!r} is no part of a limits file: use some of {', '.join(NAMES)}")
+            said = _("{process!r} is no part of a limits file: use some of {known}")
+            raise table.fail("processes", said.format(process=process, known=", ".join(NAMES)))
     critical = table.flag("critical", default=False)
     if critical and not processes:
-        raise table.fail("critical", "a critical step needs a limit: name it in processes")
+        raise table.fail("critical", _("a critical step needs a limit: name it in processes"))
     step = PlanStep(
         step=table.choice("step", Step),
         name=table.text("name"),

@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 
 from holdwatch.errors import ConfigError
-from holdwatch.language import _
+from holdwatch.language import N_, _
 from holdwatch.limits.table import Table
 from holdwatch.plan.model import PlanStep, Product
 from holdwatch.plan.reading import product_of
@@ -104,4 +104,4 @@ def read_product_file(path: Path) -> Product:
         raise ConfigError(_("product file {path} is not UTF-8 text: save it as UTF-8").format(path=path)) from exc
     except tomllib.TOMLDecodeError as exc:
         raise ConfigError(_("product file {path} is not TOML: {exc}").format(path=path, exc=exc)) from exc
-    return product_of(Table(path, "", data, what="product file", error=ConfigError))
+    return product_of(Table(path, "", data, what=N_("product file"), error=ConfigError))

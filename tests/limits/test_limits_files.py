@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from holdwatch.errors import LimitsError
+from holdwatch.language import speaking
 from holdwatch.limits import Confidence, Counts, Standing, known_limits, load_limits
 from holdwatch.quantities import celsius_of_f
 from holdwatch.readings import Record, Series
@@ -228,3 +229,18 @@ def test_limits_file_that_is_not_text_is_refused(invented: Path) -> None:
     invented.write_bytes(b"\xff\xfe\x00")
     with pytest.raises(LimitsError, match="UTF-8"):
         load_limits(str(invented))
+
+
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [
+        ("es", "archivo de límites {path}, cooling.stages[2].within: debe durar más que nada"),
+        ("fr", "fichier de limites {path}, cooling.stages[2].within\N{NO-BREAK SPACE}: doit durer plus que rien"),
+    ],
+)
+def test_a_limits_file_is_refused_in_the_language_that_is_spoken(invented: Path, language: str, said: str) -> None:
+    """The keys stay those of the file; what is wrong with them is told in the reader's words."""
+    invented.write_text(INVENTED.replace('within = "60 min"', 'within = "0 min"'), encoding="utf-8")
+    with speaking(language), pytest.raises(LimitsError) as refused:
+        load_limits(str(invented))
+    assert str(refused.value) == said.format(path=invented)
