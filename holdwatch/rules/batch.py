@@ -109,14 +109,20 @@ class _Vessel:
         for measured in self.life.received:
             yield alone(Matter.RECEIVING, self.limits, self._received(measured))
         begins = self._begins()
+        of_temperature = list(self._of_temperature(begins))
+        yield from of_temperature
+        cools = any(judged.process is Process.COOLING for judged in of_temperature)
+        for counted in self.life.counted:
+            yield self._counted(counted, begins, cools=cools)
+
+    def _of_temperature(self, begins: tuple[Process, ...]) -> Iterator[Judgement]:
+        """Judge cooking, cooling and holding, and what a reheating asks again."""
         for process in begins:
             if process in _COOKING:
                 yield self.clause_of(process, self._up_to_reheating())
         yield from self._temperature(begins)
         for number, reheated in enumerate(self.life.reheated, start=1):
             yield from self._reheating(reheated, number)
-        for counted in self.life.counted:
-            yield self._counted(counted, begins)
 
     def _received(self, measured: Measured) -> ClauseVerdict:
         """Judge a delivery; of shell eggs the air around them is measured."""
@@ -325,10 +331,11 @@ class _Vessel:
 
     # ------------------------------------------------------------ time in place of temperature
 
-    def _counted(self, counted: Counted, begins: tuple[Process, ...]) -> Judgement:
+    def _counted(self, counted: Counted, begins: tuple[Process, ...], *, cools: bool) -> Judgement:
         """Judge time in place of temperature from its own removal, or all times added up."""
         if counted.process is Process.CUMULATIVE_TIME:
-            return self.clause_of(counted.process, self.record)
+            # leaving the heat begins a cooling that does not count only where cooling is asked
+            return self.clause_of(counted.process, self.record, {} if cools else {"left_heat_ms": None})
         no_end = {DeclarationKind.ENDED} if self.life.ends_frozen else set()
         left_out = {DeclarationKind.REMOVED, *no_end}
         others = [d for d in self.record.declared if d.kind not in left_out]

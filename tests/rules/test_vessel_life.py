@@ -432,6 +432,32 @@ def test_vessel_times_added_up_are_of_its_whole_record() -> None:
     assert "Outside for 3 h 01 min in all at most" in told.reason
 
 
+def _added_up(probe: Series, life: Life, notes: Notes, until: float) -> ClauseVerdict:
+    found = asked(probe, life, until=until, notes=notes, limits=load_limits("australia"))
+    return only(found, Process.CUMULATIVE_TIME, "cumulative-time")
+
+
+def test_vessel_that_is_asked_no_cooling_has_none_left_out_of_its_times() -> None:
+    """Taken out before it left the heat, and never back: 50 °C for nearly five hours is outside, unless it is to cool."""
+    probe = joined(line((0, 150), (60, 150)), line((61, 122), (354, 122)))
+    notes: Notes = (("removed", 0), ("left-heat", 10))
+    counted = (Counted(Process.CUMULATIVE_TIME, ms(0)),)
+    hot = _added_up(probe, Life(begins=(HOT,), counted=counted), notes, 354)
+    assert hot.verdict is MISSED
+    assert hot.reason.startswith("Outside for 4 h 53 min in all, or more")
+    assert _added_up(probe, Life(begins=(COOLED,), counted=counted), notes, 354).verdict is MET
+
+
+def test_vessel_cooled_again_after_a_reheating_has_that_cooling_left_out_of_its_times() -> None:
+    """Cold from the start, kept hot from 40 to 90, and cold again at 390: its second cooling is asked."""
+    hot = joined(line((0, 38), (30, 38)), line((31, 42), (40, 150)), line((41, 150), (90, 150)))
+    probe = joined(hot, line((91, 134), (210, 69)), line((211, 69), (389, 42)), line((390, 40), (420, 40)))
+    life = Life(begins=(COLD,), reheated=(Reheated(ms(30)),), counted=(Counted(Process.CUMULATIVE_TIME, ms(30)),))
+    assert _added_up(probe, life, (("left-heat", 90),), 420).verdict is MET
+    never_hot = replace(life, reheated=())
+    assert _added_up(probe, never_hot, (("left-heat", 90),), 420).verdict is MISSED
+
+
 # ---------------------------------------------------------------- the life itself
 
 
