@@ -15,6 +15,7 @@ none       the food was served, used, frozen or discarded before ``s1 + D``, not
 """
 
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
@@ -68,18 +69,27 @@ def judge_cooling(limits: CoolingLimits, seen: Seen, context: Context) -> tuple[
 def cooling_answers(limits: CoolingLimits, seen: Seen, context: Context) -> list[tuple[ClauseVerdict, ...]]:
     """Return the verdicts of every stage under each choice of two values at one instant; the worse one counts.
 
-    Which of the two is worse depends on the others: the colder starts a clock earlier, the warmer stops it later.
+    Which of the two is worse depends on the others: the colder starts a clock earlier, the warmer stops it later, and
+    the end of one stage may be the start of the next.
     """
     if not seen.contested:
-        return [_judge(limits, seen.low, seen.low, context)]
-    return [_judge(limits, one, other, context) for one in (seen.low, seen.high) for other in (seen.high, seen.low)]
+        return [_judge(limits, seen.low, seen.low, seen.low, context)]
+    one, other = (seen.low, seen.high), (seen.high, seen.low)
+    return [_judge(limits, *each, context) for each in product(one, other, one)]
 
 
-def _judge(limits: CoolingLimits, starting: Series, ending: Series, context: Context) -> tuple[ClauseVerdict, ...]:
-    first = _start(limits, starting, context)
+def _judge(
+    limits: CoolingLimits, starting: Series, ending: Series, passing: Series, context: Context
+) -> tuple[ClauseVerdict, ...]:
+    """Return the verdict of every stage; in `passing` a stage ends as far as the next one counts from there."""
+    start = first = _start(limits, starting, context)
     verdicts: list[ClauseVerdict] = []
-    for stage in limits.stages:
-        start = first if stage.counts is Counts.TOTAL else _further(verdicts[-1], limits, len(verdicts))
+    for number, stage in enumerate(limits.stages):
+        if stage.counts is Counts.FURTHER:
+            before = _stage(limits.stages[number - 1], start, passing, context)
+            start = _further(before, limits, number)
+        else:
+            start = first
         verdict = _stage(stage, start, ending, context)
         verdicts.append(replace(verdict, start_level_c=limits.start.celsius))
     return tuple(verdicts)

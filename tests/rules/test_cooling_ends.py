@@ -188,6 +188,22 @@ def test_cooling_further_stage_counts_from_where_the_one_before_was_reached() ->
     assert further.reason == "Not begun: 21 °C was not reached."
 
 
+@pytest.mark.parametrize(("at", "verdict"), [(299, MET), (300, UNPROVEN)])
+def test_cooling_further_stage_may_begin_by_the_colder_and_end_by_the_warmer_of_two_values(
+    at: int, verdict: Verdict
+) -> None:
+    """Two values where 21 °C is reached, and two where 5 °C is: 3.2.2 cl. 7(3) bears 4 h from one to the other.
+
+    Of 20 and 22 °C at 65 min the colder lets the 4 h begin after the reading at 60 min, the warmer after that at 65; of
+    4.9 and 5.1 °C the warmer lets them end a minute later. At 300 min it took at most 4 h under the colder values alone,
+    3 h 56 min under the warmer alone, and 4 h 1 min begun by the one and ended by the other.
+    """
+    degrees_c = [(0, 65), (5, 59), (60, 30), (65, 20), (65, 22), (70, 15), (at, 4.9), (at, 5.1), (at + 1, 4)]
+    record = Series.of((T0 + minutes * MINUTE, float(celsius)) for minutes, celsius in degrees_c)
+    answer = judge(Process.COOLING, Record(record), load_limits("australia"), until_ms=int(record.at_ms[-1]))
+    assert [clause.verdict for clause in answer.clauses] == [MET, verdict]
+
+
 def test_cooling_third_stage_counts_from_the_second() -> None:
     """An invented code: 60 to 21 °C within 2 h, to 5 °C within a further 4 h, to 2 °C within a further 1 h."""
     code = load_limits("australia")
