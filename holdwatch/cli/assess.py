@@ -186,7 +186,7 @@ def _question(
     return _Question(
         process=_process(process),
         limits=load_limits(limits),
-        declared=tuple(declaration("assess", words, tuple(DeclarationKind)) for words in declare),
+        declared=_declared(declare),
         until_ms=None if until is None else instant("assess", "--until", until),
         medium=_choice("--medium", medium, Medium),
         source=_choice("--source", source, Source),
@@ -194,6 +194,15 @@ def _question(
         timezone=timezone,
         food=_food(food),
     )
+
+
+def _declared(declare: list[str]) -> tuple[Declaration, ...]:
+    declared = tuple(declaration("assess", words, tuple(DeclarationKind)) for words in declare)
+    ends = sorted({each.at_ms for each in declared if each.kind is DeclarationKind.ENDED})
+    if len(ends) > 1:
+        told = " and ".join(to_iso(at_ms) for at_ms in ends)
+        stop("assess", f"--declare ended is given for {told}: name the one instant at which all of it was gone")
+    return declared
 
 
 def _food(words: list[str]) -> frozenset[Food]:

@@ -226,8 +226,8 @@ def sit(
     """Sift a record as it is known at `until_ms`; `away` are further stretches, known by then, in which holding is not asked."""
     declared = tuple(sorted(d for d in record.declared if d.at_ms <= until_ms))
     record = replace(record, declared=declared)
-    ends = [at for at in (ended_ms, *record.instants(DeclarationKind.ENDED)) if at is not None and at <= until_ms]
-    ended = min(ends, default=None)
+    told = record.instants(DeclarationKind.ENDED)[-1:]  # a later end shows that at the earlier one not all was gone
+    ended = min((at for at in (ended_ms, *told) if at is not None and at <= until_ms), default=None)
     last = until_ms if ended is None else ended
     prepared = prepare(record, until_ms=last, now_ms=until_ms, source=source, out_of_food=out_of_food)
     left_heat = record.instants(DeclarationKind.LEFT_HEAT)

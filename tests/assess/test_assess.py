@@ -203,6 +203,14 @@ def test_assess_words_are_for_a_person(ask: Ask, files: dict[str, Path]) -> None
             ["--process", "cooling", *CODE, "--declare", "placed=10:00"],
             "--declare placed: '10:00' is not an ISO 8601 time",
         ),
+        (
+            [
+                *("--process", "time-control-4h", *CODE),
+                *("--declare", "ended=2026-03-01T12:00:00Z"),
+                *("--declare", "ended=2026-03-01T10:00:00+01:00"),
+            ],
+            "--declare ended is given for 2026-03-01T09:00:00Z and 2026-03-01T12:00:00Z: name the one instant",
+        ),
         (["--process", "cooling", *CODE, "--until", "2026-03-01T10:00:00"], "--until: '2026-03-01T10:00:00' is not"),
         (["--process", "cooling", *CODE, "--medium", "soup"], "--medium 'soup' is none of food, air, product"),
         (["--process", "cooling", *CODE, "--source", "nose"], "--source 'nose' is none of probe, hand"),

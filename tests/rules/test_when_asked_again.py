@@ -8,7 +8,7 @@ from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Verdict
 from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, declared, joined, line, points
 from tests.rules.test_cumulative_sums import AUSTRALIA
 
-OPEN, UNPROVEN, MET = Verdict.OPEN, Verdict.UNPROVEN, Verdict.MET
+MET, MISSED, UNPROVEN, OPEN = Verdict.MET, Verdict.MISSED, Verdict.UNPROVEN, Verdict.OPEN
 Notes = tuple[tuple[str, float], ...]
 
 
@@ -160,10 +160,26 @@ def test_cooling_of_which_nothing_was_read_is_awaited_from_the_first_that_is_kno
     assert asked(Process.COOLING, Series.empty(), notes, 124.001).clauses[0].verdict is UNPROVEN
 
 
-def test_food_ended_with_the_first_declared_end() -> None:
-    """All of it was gone at 30: what is read after that, and a second note at 90, are not of it."""
+@pytest.mark.parametrize(
+    ("ends", "until", "verdict"),
+    [
+        ((30,), 60, MET),  # what is read after it is not of the food
+        ((30, 50), 60, MISSED),  # at 30 not all of it was gone
+        ((50, 30), 60, MISSED),
+        ((30, 50), 49, MET),  # nobody knew of the second yet
+    ],
+)
+def test_food_ended_with_the_last_declared_end(ends: tuple[float, ...], until: float, verdict: Verdict) -> None:
+    """Cold until 30, and warm from then on."""
     record = joined(line((0, 38), (30, 38)), line((31, 60), (60, 70)))
-    assert asked(Process.COLD_HOLDING, record, (("ended", 30), ("ended", 50)), 60).verdict is MET
+    assert asked(Process.COLD_HOLDING, record, tuple(("ended", end) for end in ends), until).verdict is verdict
+
+
+@pytest.mark.parametrize(("ends", "verdict"), [((200,), MET), ((200, 241), MISSED), ((200, 240), MET)])
+def test_time_control_ends_with_the_last_declared_end(ends: tuple[float, ...], verdict: Verdict) -> None:
+    """3-501.19(B)(4): out for four hours, or longer for what was there still."""
+    notes = (("removed", 0.0), *(("ended", end) for end in ends))
+    assert asked(Process.TIME_CONTROL_4H, points((0, 38)), notes, 300).verdict is verdict
 
 
 def test_eggs_are_open_as_long_as_nobody_says_that_cooking_has_ended() -> None:
