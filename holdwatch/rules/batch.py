@@ -351,9 +351,12 @@ class _Vessel:
         return asked.clause_of(counted.process, replace(self.record, declared=declared), beside)
 
     def _stood(self, counted: Counted, begins: tuple[Process, ...]) -> str:
-        """Say what shows that it was cold when it was removed: its cooling was kept, and its unit kept the limit."""
+        """Say what shows that it was cold when it was removed: its cooling was kept, and its unit kept the limit.
+
+        The unit is the one that it left when time began to count: of a later removal that shows nothing.
+        """
         stood = self.life.stood
-        if stood is None or Process.COOLING not in begins:
+        if stood is None or counted.at_ms != self.life.counted[0].at_ms or Process.COOLING not in begins:
             return ""
         cooled = self._sit(self.record, ended_ms=counted.at_ms).cooling(self.limits)
         if cooled.verdict is not Verdict.MET:

@@ -412,6 +412,16 @@ def test_vessel_cooling_that_was_kept_and_its_unit_stand_for_a_reading_at_the_re
     assert only(asked(probe, alone, until=600, notes=gone, ended=600), FOUR, FOUR.value).verdict is UNPROVEN
 
 
+def test_vessel_unit_that_it_left_shows_nothing_of_a_later_removal() -> None:
+    """Under the 6 h from 500, out of the walk-in; under the 4 h from 560, from wherever it was put meanwhile."""
+    probe = COOLS.between(T0, ms(300))
+    for later, verdict in ((500, MET), (560, UNPROVEN)):
+        life = Life(counted=(Counted(SIX, ms(500)), Counted(FOUR, ms(later))), stood=Stood("the walk-in", ms(380)))
+        found = asked(probe, life, until=600, notes=(("ended", 600),), ended=600)
+        assert "the walk-in, in which it stood" in only(found, SIX, SIX.value).reason
+        assert only(found, FOUR, FOUR.value).verdict is verdict
+
+
 def test_vessel_that_ends_in_the_freezer_does_not_end_its_time_control() -> None:
     """None of it was served, sold, used or discarded."""
     life = Life(begins=(COLD,), counted=(Counted(FOUR, ms(100)),), ends_frozen=True)
