@@ -37,7 +37,7 @@ def judge_marked(
     calendar : the site's own days.
     """
     until_ms = now_ms if ended_ms is None else min(now_ms, ended_ms)
-    needed_ms = needs_mark_ms(limits, contents)
+    needed_ms = needs_mark_ms(limits, contents, calendar)
     if needed_ms is None or until_ms < needed_ms:
         return None
     limit = limits.part(Matter.DATE_MARKING.value, DateMarkLimits)
@@ -54,13 +54,20 @@ def judge_marked(
     return _judgement(limits, clause, due + 1 if due is not None and due >= now_ms and ended_ms is None else None)
 
 
-def needs_mark_ms(limits: Limits, contents: Sequence[Life]) -> int | None:
-    """Return from when on a batch needs a date mark, ``None`` where nobody knows when it was made. [ms]."""
+def needs_mark_ms(limits: Limits, contents: Sequence[Life], calendar: Calendar) -> int | None:
+    """Return from when on a batch needs a date mark, ``None`` where nobody knows when it was made. [ms].
+
+    It does after the time that the code gives, and sooner where a maker's date is over by then.
+    """
     limit = limits.part(Matter.DATE_MARKING.value, DateMarkLimits)
-    made = [life.made_ms for life in contents if life.made_ms is not None]
-    if not made:
-        return None
-    return min(made) + (limit.marked_after.ms if limit is not None else _NO_FIGURE_AFTER_MS) + 1
+    after_ms = limit.marked_after.ms if limit is not None else _NO_FIGURE_AFTER_MS
+    last = []
+    for life in contents:
+        if life.made_ms is not None:
+            last.append(life.made_ms + after_ms)
+            if limit is not None and life.use_by is not None:
+                last.append(max(life.made_ms, calendar.ends(life.use_by)))
+    return min(last) + 1 if last else None
 
 
 def mark_of_life(limit: DateMarkLimits, life: Life, until_ms: int, calendar: Calendar) -> DateMark:

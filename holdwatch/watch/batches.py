@@ -153,8 +153,9 @@ def _marked(batch: Batch, contents: Sequence[Content], here: InForce, now_ms: in
     lives = [content.life for content in contents]
     if batch.holding == "hot" or any(life.not_tcs for life in lives):
         return _Marked(None, None)
-    judgement = judge_marked(here.limits, lives, now_ms, ended_ms, calendar_of(here.timezone))
-    needed_ms = needs_mark_ms(here.limits, lives)
+    calendar = calendar_of(here.timezone)
+    judgement = judge_marked(here.limits, lives, now_ms, ended_ms, calendar)
+    needed_ms = needs_mark_ms(here.limits, lives, calendar)
     waits = judgement is None and ended_ms is None and needed_ms is not None and needed_ms > now_ms
     return _Marked(judgement, needed_ms if waits else None)
 

@@ -47,14 +47,34 @@ def marked(*contents: Life, at: float, ended: float | None = None, code: str = "
 
 def test_mark_is_needed_after_more_than_a_day() -> None:
     """Food Code 3-501.17(A): more than 24 hours, of the content that was made first."""
-    assert needs_mark_ms(LIMITS, [made(1), made(0)]) == MARCH_1 + DAY + 1
-    assert needs_mark_ms(LIMITS, [Life()]) is None
+    assert needs_mark_ms(LIMITS, [made(1), made(0)], UTC_DAYS) == MARCH_1 + DAY + 1
+    assert needs_mark_ms(LIMITS, [Life()], UTC_DAYS) is None
     assert marked(made(), at=1) is None
     answer = judge_marked(LIMITS, [made()], MARCH_1 + DAY + 1, None, UTC_DAYS)
     assert answer is not None
     assert answer.verdict is MET
     assert marked(made(), at=5, ended=1) is None  # gone before it needed one
     assert marked(Life(), at=5) is None
+
+
+@pytest.mark.parametrize(
+    ("use_by", "needed_ms"),
+    [
+        (date(2026, 2, 28), MARCH_1 + 1),  # over when it was opened
+        (date(2026, 3, 1), _ends(date(2026, 3, 1)) + 1),
+        (date(2026, 3, 2), MARCH_1 + DAY + 1),  # the day after is asked anyhow
+    ],
+)
+def test_mark_is_needed_as_soon_as_a_makers_date_is_over(use_by: date, needed_ms: int) -> None:
+    """Food Code 3-501.17(B)(2): the day may not exceed the maker's use-by date; opened on 1 March at eight."""
+    opened = made(use_by=use_by)
+    assert needs_mark_ms(LIMITS, [Life(use_by=use_by), opened, made()], UTC_DAYS) == needed_ms
+    assert judge_marked(LIMITS, [opened], needed_ms - 1, None, UTC_DAYS) is None
+    answer = judge_marked(LIMITS, [opened], needed_ms, None, UTC_DAYS)
+    assert answer is not None
+    assert answer.verdict is (MET if use_by > date(2026, 3, 1) else MISSED)
+    australia = load_limits("australia")  # no number of days: nothing to be over
+    assert needs_mark_ms(australia, [opened], UTC_DAYS) == MARCH_1 + DAY + 1
 
 
 @pytest.mark.parametrize(
