@@ -3,8 +3,9 @@
 =========  =====================================================================================
 missed     one reading in the period is beyond the level, and no tolerance of the code bears the spell
 unproven   neighbouring readings, or an end of the period and the reading next to it, are further
-           apart than the largest gap; or there is one reading and no period was named; or none; or
-           a part between two absences has no reading, and all the parts are longer than that gap
+           apart than the largest gap, an absence between them not counted; or there is one reading
+           and no period was named; or none; or a part between two absences has no reading, and all
+           the parts are longer than that gap
 open       the last readings are not judged yet, and one of them is beyond the level, or without them
            an end is not covered
 met        otherwise
@@ -71,11 +72,12 @@ def judge_holding(limit: HoldingLimits, seen: Seen, period: Period, gap: Gap, co
     worst = seen.high if limit.level.side is Side.AT_MOST else seen.low
     first, stop = _inside(worst.at_ms, period)
     series, by_hand = Series(worst.at_ms[first:stop], worst.celsius[first:stop]), seen.by_hand[first:stop]
+    read_ms = series.at_ms
     if context.away:
         asked = ~_away(series.at_ms, context.away)
         series, by_hand = Series(series.at_ms[asked], series.celsius[asked]), by_hand[asked]
     telling = _Telling(limit, series, by_hand, context)
-    verdict, reason, spells = _verdict(limit, series, by_hand, period, gap, telling)
+    verdict, reason, spells = _verdict(limit, series, by_hand, read_ms, period, gap, telling)
     begins = period.from_ms if period.from_ms is not None or not len(series) else int(series.at_ms[0])
     return ClauseVerdict(
         clause=limit.clause,
@@ -96,7 +98,13 @@ def _inside(at_ms: NDArray[np.int64], period: Period) -> tuple[int, int]:
 
 
 def _verdict(
-    limit: HoldingLimits, series: Series, by_hand: NDArray[np.bool_], period: Period, gap: Gap, telling: "_Telling"
+    limit: HoldingLimits,
+    series: Series,
+    by_hand: NDArray[np.bool_],
+    read_ms: NDArray[np.int64],
+    period: Period,
+    gap: Gap,
+    telling: "_Telling",
 ) -> tuple[Verdict, str, tuple[Spell, ...]]:
     spells = spells_of(series, limit)
     borne = ""
@@ -104,7 +112,7 @@ def _verdict(
         verdict, borne = _bearing(limit, spells, series, gap.between(by_hand), period, telling.context)
         if verdict is not Verdict.MET:
             return verdict, telling.missed(spells) + borne, spells
-    not_shown = _not_shown(series, by_hand, period, gap, telling)
+    not_shown = _not_shown(series, by_hand, read_ms, period, gap, telling)
     if not_shown is not None:
         return *not_shown, spells
     beyond = _pending_beyond(limit, period, telling.context)
@@ -114,14 +122,19 @@ def _verdict(
 
 
 def _not_shown(
-    series: Series, by_hand: NDArray[np.bool_], period: Period, gap: Gap, telling: "_Telling"
+    series: Series,
+    by_hand: NDArray[np.bool_],
+    read_ms: NDArray[np.int64],
+    period: Period,
+    gap: Gap,
+    telling: "_Telling",
 ) -> tuple[Verdict, str] | None:
     """Return why the period is not covered, or ``None`` if it is."""
     away = telling.context.away
     awaited = Verdict.OPEN if telling.context.waiting else Verdict.UNPROVEN
     if not len(series):
         return awaited, telling.nothing()
-    inside = _holes_inside(series, by_hand, period, gap, away)
+    inside = _holes_inside(series, by_hand, read_ms, period, gap, away)
     if inside:
         return Verdict.UNPROVEN, telling.hole(inside)
     if len(series) == 1 and period.from_ms is None:
@@ -189,11 +202,16 @@ def holes(seen: Seen, gap: Gap) -> tuple[tuple[int, int], ...]:
 def _holes_inside(
     series: Series,
     by_hand: NDArray[np.bool_],
+    read_ms: NDArray[np.int64],
     period: Period,
     gap: Gap,
     away: Sequence[tuple[int, int | None]],
 ) -> tuple[tuple[int, int], ...]:
-    """Return the holes between readings that no declared preparation shortens to the largest gap."""
+    """Return the holes between readings that no declared preparation shortens to the largest gap.
+
+    What was read in the preparation itself (`read_ms` has it too) is not judged, but somebody looked: without it the
+    parts before and after are one hole.
+    """
     between = gap.between(by_hand)
     earlier, later = series.at_ms[:-1], series.at_ms[1:]
     wide = places(len(later), lambda part: later[part] - earlier[part] > between[part]).tolist()
@@ -201,7 +219,12 @@ def _holes_inside(
     for index in wide:
         beside = {int(series.at_ms[at]): gap.at(bool(by_hand[at])) for at in (index, index + 1)}
         first, last = beside
-        found += _unread(first, last, beside, away, period)
+        looked = np.searchsorted(read_ms, last) > np.searchsorted(read_ms, first) + 1
+        parts = _asked(first, last, away, period)
+        if not looked and _length(parts) > max(beside.values()):
+            found += parts
+        else:
+            found += _unread(first, last, beside, away, period)
     return tuple(found)
 
 
@@ -230,9 +253,13 @@ def _unread(
     only where all the parts together are no longer than that.
     """
     parts = _asked(first, last, away, period)
-    if sum(stop - start for start, stop in parts) <= min(beside.values()):
+    if _length(parts) <= min(beside.values()):
         return []
     return [(start, stop) for start, stop in parts if stop - start > _borne(start, stop, beside)]
+
+
+def _length(parts: Sequence[tuple[int, int]]) -> int:
+    return sum(stop - start for start, stop in parts)
 
 
 def _borne(start: int, stop: int, beside: Mapping[int, int]) -> int:

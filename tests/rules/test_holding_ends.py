@@ -39,13 +39,39 @@ def test_holding_preparation_begins_with_its_instant_and_ends_before_the_return(
 
 @pytest.mark.parametrize(
     ("removed", "returned", "verdict"),
-    [(50, 100, MET), (50.001, 100, UNPROVEN), (50, 99.999, UNPROVEN), (30, 120, MET), (20, 130, MET)],
+    [
+        (40, 110, MET),
+        (40.001, 110, UNPROVEN),
+        (40, 109.999, UNPROVEN),
+        (50, 100, UNPROVEN),  # nobody read anything when it came back
+        (50, 120, MET),
+        (50.001, 120, UNPROVEN),
+        (30, 120, MET),
+        (20, 130, MET),
+    ],
 )
-def test_holding_hole_around_a_preparation_is_borne_in_each_part(
+def test_holding_hole_around_a_preparation_is_no_longer_without_it_than_any_other(
     removed: float, returned: float, verdict: Verdict
 ) -> None:
-    """Readings end at 30 and begin again at 120: what is asked of each part is the largest gap, 20 min."""
+    """Readings end at 30 and begin again at 120: what is asked of both parts together is the largest gap, 20 min."""
     record = joined(line((0, 38), (30, 38)), line((120, 38), (150, 38)))
+    assert cold(record, notes=[("removed", removed), ("returned", returned)]) is verdict
+
+
+@pytest.mark.parametrize(
+    ("removed", "returned", "read", "verdict"),
+    [
+        (50, 100, 70, MET),
+        (50.001, 100, 70, UNPROVEN),
+        (50, 99.999, 70, UNPROVEN),
+        (50, 100, 50, MET),  # when it was taken out
+    ],
+)
+def test_holding_hole_around_a_preparation_with_a_reading_in_it_is_borne_in_each_part(
+    removed: float, returned: float, read: float, verdict: Verdict
+) -> None:
+    """Readings end at 30 and begin again at 120, and one at 60 °F between: 20 min in each part."""
+    record = joined(line((0, 38), (30, 38)), points((read, 60)), line((120, 38), (150, 38)))
     assert cold(record, notes=[("removed", removed), ("returned", returned)]) is verdict
 
 
@@ -70,11 +96,16 @@ def test_holding_part_between_two_preparations_has_no_reading_to_bear_it(
 
 
 def test_holding_short_preparations_do_not_stand_for_checks() -> None:
-    """Two checks 8 h apart, and out for a minute twice: whoever took it out read nothing."""
+    """Two checks 8 h apart, and out for a minute once or twice: whoever took it out read nothing."""
+    once: Notes = [("removed", 240), ("returned", 241)]
+    told = clause(Series.empty(), hand=points((0, 38), (480, 38)), notes=once)
+    assert told.verdict is UNPROVEN
+    assert "No reading for 4 h, from 2026-02-25 06:20:00 UTC to 2026-02-25 10:20:00 UTC" in told.reason
+    assert cold(Series.empty(), hand=points((0, 38), (240, 38), (480, 38)), notes=once) is MET
     notes: Notes = [("removed", 180), ("returned", 181), ("removed", 360), ("returned", 361)]
     told = clause(Series.empty(), hand=points((0, 38), (480, 38)), notes=notes)
     assert told.verdict is UNPROVEN
-    assert "No reading for 2 h 59 min" in told.reason
+    assert "No reading for 3 h" in told.reason
     assert cold(Series.empty(), hand=points((0, 38), (240, 38), (480, 38)), notes=notes) is MET
 
 
@@ -97,6 +128,9 @@ def test_holding_short_preparations_cover_no_end_of_the_period() -> None:
         (line((200, 38), (230, 38)), points((0, 38)), [("removed", 170), ("returned", 180)], MET),
         (line((200, 38), (230, 38)), points((0, 38)), [("removed", 170), ("returned", 179)], UNPROVEN),
         (line((200, 38), (230, 38)), points((0, 38)), [], UNPROVEN),
+        # and both of them together 4 h
+        (line((0, 38), (30, 38)), points((280, 38)), [("removed", 50), ("returned", 60)], MET),
+        (line((0, 38), (30, 38)), points((281, 38)), [("removed", 50), ("returned", 60)], UNPROVEN),
         (Series.empty(), points((0, 38), (240, 38)), [], MET),
     ],
 )
