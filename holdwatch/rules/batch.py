@@ -259,11 +259,12 @@ class _Vessel:
         return self._held(sitting, Process.COLD_HOLDING, begins, must_begin=True)
 
     def _held(self, sitting: Sitting, process: Process, begins: Begins, *, must_begin: bool = False) -> Judgement:
-        """Judge holding; what the code bears of food on display counts from when it was put there, once read there."""
+        """Judge holding; what the code bears of food on display counts while it is there, once read there."""
         limit, shown_ms = self.limits.holding(process), self.life.displayed_ms
         first_ms, last_ms = sitting.prepared.first_ms, sitting.prepared.last_ms
+        shown = replace(sitting, context=replace(sitting.context, off_display=self.life.off_display))
         if self.step is Step.DISPLAY or (shown_ms is not None and first_ms is not None and shown_ms <= first_ms):
-            return sitting.holding(process, self.limits, begins, must_begin=must_begin, on_display=True)
+            return shown.holding(process, self.limits, begins, must_begin=must_begin, on_display=True)
         if limit is None or limit.tolerance is None or shown_ms is None or last_ms is None or shown_ms > last_ms:
             return sitting.holding(process, self.limits, begins, must_begin=must_begin)
         away, record = sitting.context.away, sitting.record
@@ -274,7 +275,7 @@ class _Vessel:
             begun = begins(seen)
             return max(shown_ms, begun) if begun is not None else None if must_begin else shown_ms
 
-        after = sitting.holding(process, self.limits, on_display, must_begin=must_begin, on_display=True)
+        after = shown.holding(process, self.limits, on_display, must_begin=must_begin, on_display=True)
         return joined(before, after)
 
     # ------------------------------------------------------------ after a reheating

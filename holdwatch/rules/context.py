@@ -23,6 +23,8 @@ class Context:
     """The first that is known of the batch: its start, its placement."""
     away: tuple[tuple[int, int | None], ...] = ()
     """From ``removed`` to ``returned``: in preparation or under time control, where holding is not asked."""
+    off_display: tuple[tuple[int, int | None], ...] = ()
+    """When it was in another step than display: what the code bears of food on display does not count there."""
     pending: Series = field(default_factory=Series.empty)
     """Last readings that are not judged yet: they may turn out to be the food's."""
     words: Words = field(default_factory=Words)

@@ -126,6 +126,11 @@ class Life:
         """Since when it is on display, or held for service [ms]."""
         return min((at for at, step in self.steps if step is Step.DISPLAY), default=None)
 
+    @property
+    def off_display(self) -> tuple[Span, ...]:
+        """When it was in another step than display, before it was there and afterwards."""
+        return spans((at, step is not Step.DISPLAY) for at, step in self.steps)
+
 
 def spans(changes: Iterable[tuple[int, bool]]) -> tuple[Span, ...]:
     """Return the stretches in which something was so, from instants at which it became so or ceased to be."""

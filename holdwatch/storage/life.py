@@ -4,7 +4,7 @@ A part that is divided off, and what a half-cooled filling goes into, inherit th
 that of the vessel that it came from, up to the instant at which it came, and that of this vessel from then on.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -19,7 +19,7 @@ from holdwatch.rules.verdicts import Process, Step
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.records import record_of_vessel, room_of
-from holdwatch.storage.tables import Batch, Event, EventKind
+from holdwatch.storage.tables import Batch, Event, EventKind, Unit, UnitKind
 
 __all__ = ["Content", "InUse", "contents_apart", "contents_of", "life_of"]
 
@@ -123,7 +123,7 @@ def life_of(session: Session, batch: Batch, told: Sequence[Event], until_ms: int
         left = [batch.started_ms]
     return Life(
         begins=begins,
-        steps=tuple((event.at_ms, Step(event.text)) for event in told if event.kind == kind.STEP),
+        steps=tuple(_steps(session, told)),
         counted=tuple(_counted(told)),
         reheated=tuple(Reheated(e.at_ms, e.text == "service") for e in told if e.kind == kind.REHEATING),
         frozen=spans((e.at_ms, e.kind == kind.FROZEN) for e in told if e.kind in {kind.FROZEN, kind.THAWED}),
@@ -139,6 +139,28 @@ def life_of(session: Session, batch: Batch, told: Sequence[Event], until_ms: int
         not_tcs=_("{reason}, said {by}").format(reason=facts["not_tcs"], by=batch.by) if facts.get("not_tcs") else "",
         room=room_of(session, batch, told, until_ms),
     )
+
+
+_SHOWN_IN = frozenset({UnitKind.DISPLAY_CASE, UnitKind.HOT_CABINET, UnitKind.ROOM})
+"""Where food is shown, or held for service; in any other unit it is in store."""
+
+
+def _steps(session: Session, told: Iterable[Event]) -> Iterator[tuple[int, Step]]:
+    """Give the steps; a display also ends where the food is moved into a store, or returned to where it came from."""
+    shown = came_out = False
+    for event in told:
+        if event.kind == EventKind.STEP:
+            step = Step(event.text)
+            shown = step is Step.DISPLAY
+            yield event.at_ms, step
+        elif event.kind == EventKind.REMOVED:
+            came_out = not shown
+        elif event.kind in {EventKind.MOVED, EventKind.RETURNED}:
+            unit = None if event.unit_id is None else session.get_one(Unit, event.unit_id)
+            back = event.kind == EventKind.RETURNED and came_out
+            if shown and (back if unit is None else unit.kind not in _SHOWN_IN):
+                shown = False
+                yield event.at_ms, Step.STORE
 
 
 def _counted(told: Iterable[Event]) -> Iterable[Counted]:

@@ -236,6 +236,54 @@ def test_vessel_two_spells_one_in_store_and_one_on_display_are_told_both() -> No
     assert told.spells[0].begins == (ms(9), ms(10))
 
 
+def _put_away(
+    *parts: Series, at: float, until: float, again: float | None = None, began: Step = Step.STORE
+) -> ClauseVerdict:
+    """Judge what was on display from 0 on, in store from `at`, and perhaps on display once more."""
+    steps = [(at, Step.STORE), *([] if again is None else [(again, Step.DISPLAY)])]
+    if began is not Step.DISPLAY:
+        steps.insert(0, (0, Step.DISPLAY))
+    life = Life(begins=(COLD,), steps=tuple((ms(minute), step) for minute, step in steps))
+    return only(asked(joined(*parts), life, until=until, step=began, limits=UK), COLD)
+
+
+@pytest.mark.parametrize("began", [Step.STORE, Step.DISPLAY])
+def test_vessel_spell_in_store_after_it_was_on_display_is_missed(began: Step) -> None:
+    """Paragraph 5 bears what is for service or on display: cold there until 60, warm in store from 90 to 270."""
+    stored = joined(line((0, 46), (89, 46)), line((90, 50), (270, 50)), line((271, 46), (280, 46)))
+    told = _put_away(stored, at=60, until=280, began=began)
+    assert told.verdict is MISSED
+    assert told.reason.endswith(
+        "It was not on display at 2026-02-25 07:50:00 UTC; Sch. 4 para 5(1) bears a spell there alone."
+    )
+    assert _put_away(stored, at=280.5, until=281, began=began).verdict is MET  # it was on display all the time
+    assert _put_away(stored, at=60, again=89.5, until=281, began=began).verdict is MET  # and again before it got warm
+
+
+def test_vessel_spell_that_goes_on_in_store_is_not_shown_to_be_borne() -> None:
+    """Whether it warmed before or after it was put away is known to a bracket only; what it was there is known."""
+    warm = joined(line((0, 46), (59, 46)), line((60, 50), (90, 50)), line((91, 46), (100, 46)))
+    for at, verdict in ((59, MISSED), (59.001, UNPROVEN), (90, UNPROVEN), (90.001, MET)):
+        assert _put_away(warm, at=at, until=101).verdict is verdict
+    told = _put_away(warm, at=70.5, until=101)
+    assert told.reason.endswith(
+        "It was not on display any more at 2026-02-25 07:31:00 UTC: whether Sch. 4 para 5(1) bears the rest of the spell "
+        "is not shown."
+    )
+    shown_again = {"at": 40.0, "until": 101.0}
+    assert _put_away(warm, **shown_again, again=60).verdict is MET
+    assert _put_away(warm, **shown_again, again=60.001).verdict is MISSED  # cold and warm in store
+    assert _put_away(warm, at=70.2, again=70.8, until=101).verdict is MET  # nothing was read in store
+    assert _put_away(warm, at=70, again=70.001, until=101).verdict is UNPROVEN
+    long = joined(line((0, 46), (9, 46)), line((10, 50), (250, 50)), line((251, 46), (260, 46)))
+    assert _put_away(long, at=100, until=260).verdict is MISSED  # four hours are too long anywhere
+
+
+def test_vessel_first_read_warm_in_store_may_have_warmed_on_display() -> None:
+    """Put away before anybody read it."""
+    assert _put_away(line((5, 50), (20, 50)), line((21, 46), (40, 46)), at=2, until=40).verdict is UNPROVEN
+
+
 def test_vessel_displayed_while_it_cools_is_held_from_where_holding_begins() -> None:
     """On display before it was cold for 30 min: nothing is asked before that."""
     cooled = joined(line((0, 150), (15, 135.5), (100, 69), (240, 46)), line((241, 46), (400, 46)))
@@ -491,6 +539,9 @@ def test_life_known_at_an_instant_has_nothing_from_after_it() -> None:
     assert life.entries == (10, 15, 20, 20, 20, 20, 30)
     assert life.displayed_ms is None
     assert Life(steps=((10, Step.DISPLAY), (5, Step.STORE), (8, Step.DISPLAY))).displayed_ms == 8
+    shown = Life(steps=((5, Step.HOLD), (8, Step.DISPLAY), (10, Step.STORE), (11, Step.HOLD), (12, Step.DISPLAY)))
+    assert shown.off_display == ((5, 8), (10, 12))
+    assert life.off_display == ((10, None),)
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from holdwatch.quantities import celsius_of_f
 from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.events import events
 from holdwatch.storage.findings import finding_versions
+from holdwatch.storage.life import contents_of
 from holdwatch.storage.outbox import alerts_of
 from holdwatch.storage.parts import add_part, divide_batch
 from holdwatch.storage.register import add_correction, end_batch, place, take_out
@@ -416,6 +417,44 @@ def test_spell_is_borne_on_display_only(kitchen: Kitchen, stored_f: float, verdi
     shown = straight(50, 50, 180, start_ms=T0 + 65 * MIN, every_min=5)
     _read(kitchen, "p1", [*stored, *shown, *straight(44, 44, 30, start_ms=T0 + 250 * MIN, every_min=5)])
     assert _verdict(kitchen, "Sch. 4 para 2") == verdict
+
+
+@pytest.mark.parametrize(
+    ("told", "ends"),
+    [
+        ([(EventKind.MOVED, 90, "Walk-in 1")], True),
+        ([(EventKind.MOVED, 90, "Case")], False),
+        ([(EventKind.MOVED, 90, None)], False),  # turned round, for instance
+        ([(EventKind.MOVED, 30, "Walk-in 1")], False),
+        ([(EventKind.REMOVED, 30, None), (EventKind.RETURNED, 90, None)], True),  # to where it came from
+        ([(EventKind.REMOVED, 80, None), (EventKind.RETURNED, 90, None)], False),
+        ([(EventKind.REMOVED, 80, None), (EventKind.RETURNED, 90, "Walk-in 1")], True),
+    ],
+)
+def test_display_ends_with_a_move_into_store_or_a_return_to_it(
+    kitchen: Kitchen, told: list[tuple[EventKind, int, str | None]], ends: bool
+) -> None:
+    """On display at 09:00: nobody says a step when it is put away at 09:30."""
+    units = {"Walk-in 1": kitchen.unit("Walk-in 1", "walk-in"), "Case": kitchen.unit("Case", "display-case")}
+    batch = _held(kitchen)
+    kitchen.note(batch, EventKind.STEP, T0 + HOUR, text="display")
+    for kind, at_min, unit in told:
+        kitchen.note(batch, kind, T0 + at_min * MIN, unit=None if unit is None else units[unit])
+    with kitchen.store.read() as session:
+        (content,) = contents_of(session, session.merge(batch), 1, T0 + 2 * HOUR, readings=False)
+    assert content.life.off_display == (((T0 + 90 * MIN, None),) if ends else ())
+
+
+def test_spell_after_the_display_is_missed(kitchen: Kitchen) -> None:
+    """Displayed cold from 09:00 to 09:30, and warm in store from 09:40 on."""
+    kitchen.limits("england-wales-ni")
+    batch = _held(kitchen)
+    kitchen.note(batch, EventKind.STEP, T0 + HOUR, text="display")
+    kitchen.note(batch, EventKind.STEP, T0 + 90 * MIN, text="store")
+    cold = straight(44, 44, 95, every_min=5)
+    _read(kitchen, "p1", [*cold, *straight(50, 50, 180, start_ms=T0 + 100 * MIN, every_min=10)])
+    assert _verdict(kitchen, "Sch. 4 para 2") == "missed"
+    assert "It was not on display at" in _clause(kitchen, "Sch. 4 para 2")["reason"]
 
 
 # ---------------------------------------------------------------- date marks, deliveries
