@@ -29,7 +29,9 @@ TCS_WORDS = {"yes": N_("TCS food"), "no": N_("no TCS food"), "unknown": N_("not 
 
 def step_words(step: str) -> str:
     """Say which step it is: cook, cool, store."""
-    return sense("step", "cook") if step == Step.COOK else _(step)
+    if step == Step.COOK:
+        return sense("step", "cook")
+    return sense("step", "hold") if step == Step.HOLD else _(step)
 
 
 def step_rows(step: PlanStep, limits: Limits) -> tuple[tuple[str, str], ...]:

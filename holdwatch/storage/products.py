@@ -127,7 +127,7 @@ def product_history(session: Session, name: str) -> list[ProductVersion]:
         .order_by(col(ProductVersion.from_ms), col(ProductVersion.id))
     ).all()
     if not versions:
-        raise unknown(N_("product"), name, set(session.exec(select(ProductVersion.name)).all()))
+        raise unknown(N_("product of the plan"), name, set(session.exec(select(ProductVersion.name)).all()))
     return list(versions)
 
 
@@ -205,7 +205,7 @@ def _in_force(session: Session, at_ms: int) -> list[ProductVersion]:
 
 def _no_product(session: Session, name: str, at_ms: int) -> UnknownNameError:
     names: Sequence[str] = [each.name for each in _in_force(session, at_ms)]
-    return unknown(N_("product"), name, names)
+    return unknown(N_("product of the plan"), name, names)
 
 
 def _folded(name: str) -> str:

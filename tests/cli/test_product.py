@@ -188,7 +188,8 @@ def test_the_plan_is_printed(data: Path, tmp_path: Path) -> None:
         out = tmp_path / "plan.pdf"
         assert "is written" in succeed("plan", "print", "-o", out, "--data", data, *more)
         assert out.read_bytes().startswith(b"%PDF")
-    assert "no product is called 'Tart'" in refused("plan", "print", "--product", "Tart", "-o", out, "--data", data)
+    said = refused("plan", "print", "--product", "Tart", "-o", out, "--data", data)
+    assert "no product of the plan is called 'Tart'" in said
 
 
 def test_a_starter_is_written_in_the_language_of_the_site_and_stays_so(data: Path) -> None:

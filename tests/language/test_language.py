@@ -129,4 +129,5 @@ def test_a_word_that_means_two_things_is_said_in_one_sense() -> None:
     """The step of a batch, and the person."""
     with speaking("es"):
         assert (sense("step", "cook"), _("cook")) == ("cocer", "cocinero")
+        assert (sense("step", "hold"), _("hold")) == ("mantener", "retener"), "food that is held is not set apart"
     assert sense("step", "cook") == "cook"

@@ -48,7 +48,8 @@ def test_a_retired_product_is_in_the_plan_no_more_and_in_its_history(store: Stor
     with store.write() as session:
         assert [each.name for each in products_in_force(session, NOW)] == ["Zabaione"]
         assert [each.name for each in products_in_force(session, NOW - 1)] == ["Pastry cream", "Zabaione"]
-        with pytest.raises(UnknownNameError, match="no product is called 'Pastry cream': there are Zabaione"):
+        said = "no product of the plan is called 'Pastry cream': there are Zabaione"
+        with pytest.raises(UnknownNameError, match=said):
             product_named(session, "Pastry cream", NOW)
         with pytest.raises(UnknownNameError):
             retire_product(session, "Pastry cream", from_ms=NOW, now_ms=NOW, by=BY, why="again")
