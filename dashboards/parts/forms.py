@@ -6,6 +6,7 @@ set it is showing, as it holds what is typed: in a field that nobody sees.
 """
 
 import json
+import re
 from datetime import datetime, time, timedelta
 from typing import NoReturn
 from zoneinfo import ZoneInfo
@@ -17,13 +18,17 @@ from dashboards.parts import sheet
 from holdwatch import clock
 from holdwatch.errors import ConfigError, HoldwatchError
 from holdwatch.language import N_, _
-from holdwatch.quantities import Temperature
+from holdwatch.quantities import Temperature, format_temperature
+from holdwatch.storage.names import COLDEST_C, HOTTEST_C
 from holdwatch.views.model import SiteView
 
 _NOBODY = N_("Nobody is on shift at this screen: {link} with your PIN first.")
 _KEPT_NAME = "kept_by"
 _SAID = "said"
 _RECORDED, _HELD = "forms-recorded", "forms-held"
+_CLOCK = re.compile(r"(?:^|(?<=[ T]))(\d{1,2})(?:[:.hH]?(\d{2}))?(?:\s*([ap])\.?\s?m\.?)?$", re.IGNORECASE)
+_HALF_DAY_H = 12
+_YEARS = range(2000, 2100)  # of a record; whatever else was typed is a slip of the fingers
 
 
 def hold() -> None:
@@ -164,6 +169,8 @@ def when(key: str, site: SiteView) -> int | None:
 def read_time(text: str, zone: str, now_ms: int) -> int:
     """Read "14:05" or "2026-11-24 14:05" as the site's local time; a bare time is the latest one not in the future.
 
+    A time may be written as people write it: "9:05", "14.05", "14h05", "2:05 pm".
+
     Raises
     ------
     ConfigError
@@ -171,16 +178,19 @@ def read_time(text: str, zone: str, now_ms: int) -> int:
     """
     tz = ZoneInfo(zone)
     today = clock.to_datetime(now_ms).astimezone(tz)
+    written = _CLOCK.sub(_by_24_hours, text)
     try:
-        at = time.fromisoformat(text)
+        at = time.fromisoformat(written if ":" in written else "")
         local = datetime.combine(today.date(), at)
         if local > today.replace(tzinfo=None) + timedelta(minutes=1):
             local -= timedelta(days=1)
     except ValueError:
         try:
-            local = datetime.fromisoformat(text)
+            local = datetime.fromisoformat(written if ":" in written else "")
         except ValueError:
-            raise ConfigError(_("“{text}” is not a time; write 14:05, or 2026-11-24 14:05").format(text=text)) from None
+            raise _no_time(text) from None
+    if local.year not in _YEARS:
+        raise _no_time(text)
     if local.tzinfo is not None:
         return clock.to_ms(local)
     first, second = local.replace(tzinfo=tz, fold=0), local.replace(tzinfo=tz, fold=1)
@@ -191,6 +201,20 @@ def read_time(text: str, zone: str, now_ms: int) -> int:
             )
         )
     return clock.to_ms(first)
+
+
+def _by_24_hours(written: re.Match[str]) -> str:
+    """Return a time of day as "09:05"; what is none stays as it was written, and is refused."""
+    hour, minute, half = int(written[1]), written[2], written[3]
+    if half is None:
+        return f"{hour:02}:{minute}" if minute else written[0]
+    if not 1 <= hour <= _HALF_DAY_H:
+        return written[0]
+    return f"{hour % _HALF_DAY_H + (_HALF_DAY_H if half in 'pP' else 0):02}:{minute or '00'}"
+
+
+def _no_time(text: str) -> ConfigError:
+    return ConfigError(_("“{text}” is not a time; write 14:05, or 2026-11-24 14:05").format(text=text))
 
 
 def temperature(key: str, site: SiteView) -> float | None:
@@ -213,11 +237,19 @@ def read_celsius(text: str, site: SiteView) -> float:
     Raises
     ------
     ConfigError
-        If the text is no temperature.
+        If the text is no temperature, or none that a thermometer in a kitchen can show.
     """
     shown = text.replace(",", ".").replace("−", "-")
     with_unit = shown if shown[-1:].upper() in {"C", "F"} else f"{shown}{site.scale}"
     try:
-        return float(Temperature.parse(with_unit).celsius)
+        celsius = float(Temperature.parse(with_unit).celsius)
     except (HoldwatchError, ValueError):
         raise ConfigError(_("“{text}” is not a temperature; write 68, or 20C").format(text=text)) from None
+    if not COLDEST_C <= celsius <= HOTTEST_C:
+        coldest, hottest = (format_temperature(end, site.scale, 0) for end in (COLDEST_C, HOTTEST_C))
+        raise ConfigError(
+            _("“{text}” is no temperature of food: write one from {coldest} to {hottest}").format(
+                text=text, coldest=coldest, hottest=hottest
+            )
+        )
+    return celsius

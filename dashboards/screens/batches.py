@@ -287,6 +287,8 @@ def _noted(
         return
     missing = ""
     if kind is EventKind.READING and more.get("celsius") is None:
+        if st.session_state.get(f"{forms.fresh(key)}-temperature"):
+            return  # what is wrong with what was written stands beside it
         missing = _("Write the temperature that the thermometer shows.")
     if kind is EventKind.NOTE and not more.get("text"):
         missing = _("Write what was seen or done.")

@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from sqlmodel import Session, col, func, or_, select
 
+from holdwatch.clock import MS_PER_DAY
 from holdwatch.errors import ConfigError, NameTakenError, StorageError
 from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
@@ -250,7 +251,8 @@ def note(
                 kind=kind.value, known=", ".join(sorted(_NOTED))
             )
         )
-    check_instant(session, f"{kind.value!r}", at_ms, now_ms)
+    check_instant(session, N_("the note"), at_ms, now_ms)
+    _check_day(session, batch, kind, at_ms)
     check_said(kind, text, facts or {})
     replaced = None if replaces_id is None else _replaced(session, batch, replaces_id)
     event = record_event(
@@ -293,7 +295,7 @@ def note_unit(
     """
     if kind not in {EventKind.READING, EventKind.NOTE, EventKind.ACTION}:
         raise ConfigError(_("{kind!r} cannot be noted of a unit: use reading, note or action").format(kind=kind.value))
-    check_instant(session, f"{kind.value!r}", at_ms, now_ms)
+    check_instant(session, N_("the note"), at_ms, now_ms)
     checked = _check_celsius(kind, celsius)
     event = record_event(
         session, kind, at_ms=at_ms, now_ms=now_ms, by=by, unit_id=id_of(unit), celsius=checked, text=text
@@ -416,6 +418,16 @@ def _check_celsius(kind: EventKind, celsius: float | None) -> float | None:
     if celsius is not None:
         raise ConfigError(_("{kind!r} has no temperature: note it as a reading").format(kind=kind.value))
     return None
+
+
+def _check_day(session: Session, batch: Batch, kind: EventKind, at_ms: int) -> None:
+    """Refuse a reading of the wrong day: of a batch that was entered late, some may be older than its start."""
+    if kind is EventKind.READING and at_ms < batch.started_ms - MS_PER_DAY:
+        raise ConfigError(
+            _(
+                "a reading of {time} is more than a day older than the batch, which started at {start}; check the day given"
+            ).format(time=on_site_clock(session, at_ms), start=on_site_clock(session, batch.started_ms))
+        )
 
 
 def _tell_watch(session: Session, batch: Batch, kind: ArrivalKind, first_ms: int, now_ms: int) -> None:

@@ -185,6 +185,13 @@ BAD: dict[str, tuple[type[HoldwatchError], str, Callable[[Session, Kitchen], obj
         "no temperature of food",
         lambda s, k: note(s, k.batch, EventKind.READING, vessel=1, celsius=5500.0, at_ms=NOW, now_ms=NOW, by=BY),
     ),
+    "reading of last week": (
+        ConfigError,
+        "Wed 20 May 2026 17:00 MDT is more than a day older than the batch, .* check the day",
+        lambda s, k: note(
+            s, k.batch, EventKind.READING, vessel=1, celsius=4.0, at_ms=NOW - 169 * HOUR, now_ms=NOW, by=BY
+        ),
+    ),
     "kind of note": (
         ConfigError,
         "cannot be noted",
