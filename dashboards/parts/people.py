@@ -5,7 +5,7 @@ import streamlit as st
 from dashboards import data, people_data, signedin
 from dashboards.parts import forms, sheet
 from dashboards.people_data import Entered
-from holdwatch.language import N_, _
+from holdwatch.language import N_, _, sense
 from holdwatch.people.roles import PersonRole
 from holdwatch.views import words
 
@@ -71,7 +71,7 @@ def _refused() -> None:
 
 
 def _pin(person: Entered) -> str:
-    return _("set") if person.has_pin else _("none yet")
+    return sense("PIN", "set") if person.has_pin else _("none yet")
 
 
 def _enter(*, first: bool) -> None:
