@@ -16,6 +16,7 @@ from typing import Any, Literal
 from holdwatch.language import _
 from holdwatch.limits.model import Limits
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Record
+from holdwatch.rules.contents import governing
 from holdwatch.rules.cooling import judge_cooling
 from holdwatch.rules.holding import begins_after_cooling
 from holdwatch.rules.judge import Begins, Sitting, sit
@@ -106,8 +107,9 @@ class _Vessel:
 
     def answers(self) -> Iterator[Judgement]:
         """Give every judgement, in the order of the batch's life."""
-        for measured in self.life.received:
-            yield alone(Matter.RECEIVING, self.limits, self._received(measured))
+        if self.life.received:  # of several packs of one delivery the worst counts
+            measured = (self._received(each) for each in self.life.received)
+            yield from governing([(alone(Matter.RECEIVING, self.limits, clause),) for clause in measured])
         begins = self._begins()
         of_temperature = list(self._of_temperature(begins))
         yield from of_temperature

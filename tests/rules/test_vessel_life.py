@@ -190,6 +190,21 @@ def test_vessel_tells_what_a_delivery_measured_at_the_door(degrees: float, verdi
     assert not any(process == "receiving" for process, _ in asked(line((0, 38), (4, 38)), life, until=4))
 
 
+@pytest.mark.parametrize("degrees", [(39, 43, 40), (43, 39, 40), (39, 40, 43)])
+def test_the_worst_of_several_measurements_of_a_delivery_counts(degrees: tuple[float, ...]) -> None:
+    """Food Code 3-202.11(A) is asked of every pack: one answer, that of the pack at 43 °F, in whatever order."""
+    received = tuple(Measured(ms(minute), celsius_of_f(each)) for minute, each in enumerate(degrees))
+    hot = Measured(ms(4), celsius_of_f(140), "receiving-hot")
+    found = asked(line((10, 38), (60, 38)), Life(begins=(COLD,), received=(*received, hot)), until=60)
+    at_the_door = found["receiving", "receiving"]
+    assert [(each.clause, each.verdict) for each in at_the_door.clauses] == [
+        ("3-202.11(A)", MISSED),
+        ("3-202.11(D)", MET),
+    ]
+    assert at_the_door.verdict is MISSED
+    assert "43.0 °F" in at_the_door.clauses[0].reason.replace("\u202f", " ")
+
+
 # ---------------------------------------------------------------- on display
 
 

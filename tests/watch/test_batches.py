@@ -230,3 +230,19 @@ def test_vessels_are_judged_one_by_one(kitchen: Kitchen) -> None:
     found = next(f for f in kitchen.found() if f.clause == STAGE_1 and f.kind == "deviation")
     assert (found.subject, found.title) == ("batch:2:2", "Pastry cream L2, vessel 2 of 6")
     assert kitchen.verdicts()[("batch:2:1", "", STAGE_1)] == "met"
+
+
+def test_delivery_measured_twice_is_judged_on(kitchen: Kitchen) -> None:
+    """Two packs at the door are one answer, and six hours at 55 °F afterwards are found (Food Code 3-501.16)."""
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", "p1", processes=["cold-holding"])
+    for minute in (0, 1):
+        facts = {"part": "receiving-cold"}
+        kitchen.note(batch, EventKind.RECEIVED, T0 + minute * MIN, celsius=celsius_of_f(39), facts=facts)
+    warm = straight(55, 55, 360, start_ms=T0 + 65 * MIN, every_min=5)
+    kitchen.arrive("p1", [*straight(38, 38, 60, every_min=5), *warm], T0 + 7 * HOUR)
+    assert kitchen.watch.go_round(T0 + 7 * HOUR).trouble == ""
+    assert kitchen.verdicts() == {
+        ("batch:1:1", "receiving", "3-202.11(A)"): "met",
+        ("batch:1:1", "", COLD): "missed",
+    }
