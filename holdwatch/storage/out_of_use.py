@@ -143,7 +143,7 @@ def rests(session: Session, unit_id: int | None, first_ms: int, last_ms: int) ->
     first_ms, last_ms : the span. [ms]
     """
     declared = _declared(session, unit_id)
-    ends = [event.at_ms for event in declared if event.kind == EventKind.BACK_IN_USE]
+    ends = [event for event in declared if event.kind == EventKind.BACK_IN_USE]
     found = [_rest(event, ends) for event in declared if event.kind == EventKind.OUT_OF_USE]
     return [rest for rest in found if rest.touches(first_ms, last_ms) and rest.to_ms != rest.from_ms]
 
@@ -180,9 +180,13 @@ def _asked(session: Session, unit_id: int | None) -> list[Event]:
     return list(session.exec(_IN_ORDER.where(about)))
 
 
-def _rest(event: Event, ends: Iterable[int]) -> Rest:
-    """Return a declared stretch, cut where somebody said that the unit was back in use."""
-    known = [at_ms for at_ms in ends if at_ms >= event.at_ms]
+def _rest(event: Event, ends: Iterable[Event]) -> Rest:
+    """Return a declared stretch, cut where somebody said that the unit was back in use.
+
+    That the whole kitchen is open again says nothing of a unit that was out of use for a reason of its own.
+    """
+    of_it = (end for end in ends if end.unit_id is not None or event.unit_id is None)
+    known = [end.at_ms for end in of_it if end.at_ms >= event.at_ms]
     planned = event.facts.get("to_ms")
     if planned is not None:
         known.append(int(planned))

@@ -51,6 +51,21 @@ def test_a_closed_kitchen_is_every_unit_until_one_comes_back(store: Store) -> No
         assert rest_at(session, None, NOW) is not None
 
 
+def test_a_kitchen_open_again_leaves_a_unit_in_repair_out_of_use(store: Store) -> None:
+    """The unit was out of use for a reason of its own, which nobody said is over."""
+    with store.write() as session:
+        unit = open_kitchen(session).walk_in
+        take_out_of_use(session, unit, "repaired", from_ms=NOW - 9 * HOUR, now_ms=NOW, by=BY)
+        take_out_of_use(session, None, "closed", from_ms=NOW - 5 * HOUR, now_ms=NOW, by=BY)
+        back_in_use(session, None, at_ms=NOW - HOUR, now_ms=NOW, by=BY)
+        assert rest_at(session, None, NOW) is None
+        running = rest_at(session, unit.id or 0, NOW)
+        assert running is not None
+        assert (running.purpose, running.to_ms) == ("repaired", None)
+        back_in_use(session, unit, at_ms=NOW, now_ms=NOW, by=BY)
+        assert rest_at(session, unit.id or 0, NOW) is None
+
+
 @pytest.mark.parametrize(
     ("purpose", "from_ms", "to_ms", "says"),
     [
