@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from argon2 import PasswordHasher
+from hypothesis import HealthCheck, settings
 
 from holdwatch.people import pins
 from holdwatch.storage import engine
@@ -19,8 +20,10 @@ __all__ = ["pytest_make_collect_report", "pytest_runtest_makereport"]
 
 
 def pytest_configure() -> None:
-    """Put the directories of the tests where they are made and removed soonest."""
+    """Put the directories of the tests where they are made and removed soonest; time no example of a property."""
     os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(temporary_root()))
+    settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    settings.load_profile("untimed")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

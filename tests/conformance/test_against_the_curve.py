@@ -94,7 +94,7 @@ def _right(clause: ClauseVerdict, taken_min: float, within_min: float) -> bool:
     return taken_min > within_min - SLACK_MIN or clause.verdict is not Verdict.MISSED
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.sampled_from(COOLED), _falling(), st.integers(0, 3 * 3600), seconds, st.integers(0, 9 * 60), st.booleans())
 def test_cooling_is_never_answered_against_the_curve(
     code: str, curve: Falling, first_s: int, steps: list[int], beyond_min: int, left_heat: bool
@@ -121,7 +121,7 @@ def test_cooling_is_never_answered_against_the_curve(
     assert live[0].clauses == audit.clauses
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(
     st.sampled_from(HELD),
     st.floats(-3, 3),

@@ -197,14 +197,14 @@ def _records(draw: st.DrawFn) -> Record:
     return Record(probe, points(*hand), declared=declared(*notes), air=air)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(_records(), st.integers(0, 80))
 def test_record_cut_anywhere_is_taken_up_from_its_saved_state(record: Record, saved_at: int) -> None:
     """Live and audit agree at every reading, on whichever side of the cut."""
     Live(record, _vessel, LIMITS).run(saved_at=saved_at)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(_records(), st.integers(0, 80), st.sampled_from(sorted(CARRIED)))
 def test_holding_cut_anywhere_is_taken_up_from_its_saved_state(record: Record, saved_at: int, process: object) -> None:
     """The same of every process alone, from a declared beginning."""

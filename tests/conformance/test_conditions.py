@@ -45,7 +45,7 @@ def test_condition_of_a_probe_that_has_just_been_placed_is_well(condition: Condi
 
 
 @conditions
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(
     st.lists(st.tuples(st.integers(0, 600), st.sampled_from([3.0, 3.5, 4.0, 30.0, 85.0])), max_size=60),
     st.integers(0, 700),

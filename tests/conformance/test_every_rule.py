@@ -247,7 +247,7 @@ def test_rule_reasons_are_sentences_and_name_readings(rule: Rule, series: Series
                     assert "°F at " in clause.reason or "°C at " in clause.reason
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     st.lists(st.tuples(st.integers(0, 400), st.floats(-10, 400, allow_nan=False)), max_size=40),
     st.lists(st.tuples(st.integers(0, 400), st.floats(30, 200)), max_size=5),

@@ -51,7 +51,6 @@ class Examples:
             "mutants",
             derandomize=True,
             database=None,
-            deadline=None,
             phases=(Phase.explicit, Phase.generate),
             suppress_health_check=list(HealthCheck),
         )

@@ -52,7 +52,7 @@ def _records(draw: st.DrawFn) -> Record:
     return Record(points(*pairs), points(*hand), declared=declared(*notes))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(_records(), st.sampled_from(CUTS))
 def test_judged_in_blocks_is_judged_as_a_whole(record: Record, cut: int) -> None:
     """Every word of every answer: verdicts, brackets, spells, doubts, what was set aside, and why."""

@@ -79,7 +79,7 @@ def _true_left(curve: Fall) -> float:
     return curve.crosses(135.0)
 
 
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=600)
 @given(curves(), st.integers(0, 3 * 3600), samplings, st.integers(0, 9 * 60), st.booleans())
 def test_cooling_verdict_is_never_against_the_curve(
     curve: Fall, first_s: int, steps: list[int], beyond_min: int, left_heat: bool
@@ -96,7 +96,7 @@ def test_cooling_verdict_is_never_against_the_curve(
             assert clause.verdict is not Verdict.MISSED, clause
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(curves(), st.integers(0, 3600), samplings, st.data())
 def test_cooling_verdict_that_is_met_or_missed_stays(
     curve: Fall, first_s: int, steps: list[int], data: st.DataObject
@@ -111,7 +111,7 @@ def test_cooling_verdict_that_is_met_or_missed_stays(
             assert after.verdict is before.verdict
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(
     st.floats(33, 41),
     st.floats(0, 3),
@@ -140,7 +140,7 @@ def test_cold_holding_verdict_is_never_against_the_curve(
         assert beyond_min <= 20
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(curves(), st.integers(0, 3600), samplings, st.integers(0, 600))
 def test_live_vessel_and_audit_of_the_file_agree(curve: Fall, first_s: int, steps: list[int], until_min: int) -> None:
     """The same readings judged live and as a file give the same cooling, clause by clause."""

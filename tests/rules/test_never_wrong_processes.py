@@ -90,7 +90,7 @@ UNSEEN = Curve(((0.0, 34.0), (16.0, 60.0), (136.0, 39.0), (137.0, 34.0), (138.0,
 
 
 @example(UNSEEN, [1.0], "from")
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(swings(34, 60), steps, st.sampled_from(["from", "returned"]))
 def test_cumulative_time_is_never_against_the_curve(curve: Curve, apart: list[float], begun: str) -> None:
     """The truth lies between the shortest and the longest sum; put back, it may have been outside for long before."""
@@ -112,7 +112,7 @@ def test_cumulative_time_is_never_against_the_curve(curve: Curve, apart: list[fl
         assert answer.verdict is not Verdict.MISSED or total >= 120 - SLACK
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(swings(139, 162, longest=3.0), st.lists(st.floats(0.01, 1.4), min_size=1, max_size=120))
 def test_cooking_is_never_against_the_curve(curve: Curve, apart: list[float]) -> None:
     """Never met where no row was kept, never missed where one was."""
@@ -144,7 +144,7 @@ def _longest(curve: Curve, level: float) -> float:
     return best
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.floats(38, 44), st.floats(30, 260), st.floats(60, 69), steps, st.booleans())
 def test_time_control_is_never_against_the_curve(
     start: float, gone: float, warm: float, apart: list[float], record_end: bool
@@ -161,7 +161,7 @@ def test_time_control_is_never_against_the_curve(
         assert answer.verdict is not Verdict.MISSED
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.floats(60, 75), st.floats(10, 300), steps, st.floats(0, 60))
 def test_ambient_cooling_is_never_against_the_curve(
     start: float, takes: float, apart: list[float], first: float
@@ -178,7 +178,7 @@ def test_ambient_cooling_is_never_against_the_curve(
         assert answer.verdict is not Verdict.MISSED
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.floats(10, 300), st.floats(0.1, 400), steps)
 def test_display_spell_is_never_against_the_curve(ramp: float, above: float, apart: list[float]) -> None:
     """One spell above 8 °C: borne only if it was shorter than 4 h, missed only if it was not."""
@@ -194,7 +194,7 @@ def test_display_spell_is_never_against_the_curve(ramp: float, above: float, apa
         assert answer.verdict is not Verdict.MISSED
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.floats(35, 41), st.floats(10, 240), st.floats(0, 2), st.lists(st.floats(0.02, 10), min_size=5, max_size=200))
 def test_reheating_is_never_against_the_curve(cold: float, takes: float, dwell: float, apart: list[float]) -> None:
     """Reached within 2 h of leaving 41 °F, and held 15 s: never met where either failed, whatever it does later."""

@@ -51,7 +51,7 @@ def coolings(draw: st.DrawFn) -> list[plain.Reading]:
     return kept
 
 
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=1500)
 @given(
     coolings(),
     st.one_of(st.none(), st.integers(-40, 30)),
@@ -82,7 +82,7 @@ def holdings(draw: st.DrawFn) -> list[plain.Reading]:
     return [(T0 + s * 1000, middle + swing * math.sin(s / 4000)) for s in seconds]
 
 
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=600)
 @given(holdings(), st.integers(0, 30), st.integers(0, 30))
 def test_cold_holding_equals_plain_reading(readings: list[plain.Reading], before_min: int, after_min: int) -> None:
     """A period of cold holding gets the verdict that a plain reading of the rule gives."""

@@ -213,7 +213,7 @@ def test_container_that_is_none_is_refused() -> None:
         Body(Pan(0.5, 3.0), 0.05, CUSTARD)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     depth_m=st.floats(0.005, 0.30),
     container=st.one_of(

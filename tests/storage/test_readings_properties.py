@@ -30,9 +30,7 @@ _flags = st.sampled_from([0, 0, 0, int(ReadingFlag.ARRIVAL_INSTANT), int(Reading
 _reading = st.builds(NewReading, st.sampled_from([1, 2]), _instants, _values, st.just(NOW), _flags)
 _groups = st.lists(st.lists(_reading, max_size=25), max_size=6)
 
-_slow = settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
-)
+_slow = settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 
 
 @contextmanager

@@ -23,9 +23,7 @@ from tests.watch.kitchen import HOUR, MIN, T0, Kitchen, Pair
 pytestmark = pytest.mark.long
 
 LIMITS = load_limits("us-food-code-2022")
-SLOW = settings(
-    max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
-)
+SLOW = settings(max_examples=20, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 @contextmanager
