@@ -15,7 +15,8 @@ __all__ = ["MEMORY", "healthy", "serve"]
 
 MEMORY = {"MALLOC_ARENA_MAX": "2"}
 """For the C library. Streamlit draws each refresh in a thread of its own, and by itself glibc opens eight stocks of memory a core
-for threads, fills each with holes and gives none back; with two the server stays as it is (docs/wearing.md)."""
+for threads, fills each with holes and gives none back: in 1,200 refreshes from 138.9 to 141.4 MB, on 2026-11-26, all of it free
+room. With two it went from 138.6 to 139.0 MB, and stays there (docs/wearing.md)."""
 
 
 def serve(settings: Settings) -> NoReturn:
