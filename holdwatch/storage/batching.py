@@ -12,7 +12,7 @@ from holdwatch.errors import ConfigError, NameTakenError, StorageError
 from holdwatch.language import N_, _
 from holdwatch.storage.arrivals import ArrivalKind, queue
 from holdwatch.storage.detained import refuse_detained
-from holdwatch.storage.events import record_event
+from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.names import check_instant, check_name, check_step, check_temperature, unknown
 from holdwatch.storage.placing import close_placement, placements, tell_watch
@@ -58,6 +58,19 @@ _NOTED = frozenset(
         EventKind.ACTION,
     }
 )
+_SAYS_NOT_WHETHER_THERE = frozenset(
+    {
+        EventKind.NOTE,
+        EventKind.ACTION,
+        EventKind.ALLERGENS,
+        EventKind.READ_BACK,
+        EventKind.PROBE_IN_FOOD,  # these two answer what was asked of its past
+        EventKind.PROBE_OUT_OF_FOOD,
+        EventKind.ENDED,
+    }
+)
+"""What may be noted of food that is gone: all else says that some of it was still there."""
+_STILL_THERE = (_NOTED - _SAYS_NOT_WHETHER_THERE) | {EventKind.ADDED, EventKind.PARTED}
 
 
 def start_batch(
@@ -155,7 +168,7 @@ def end_batch(session: Session, batch: Batch, *, outcome: str, at_ms: int, now_m
     StorageError
         If it has ended already.
     ConfigError
-        If the instant lies ahead, or before the batch's start.
+        If the instant lies ahead, before the batch's start, or before an entry by which it was still there.
     """
     note(session, batch, EventKind.ENDED, at_ms=at_ms, now_ms=now_ms, by=by, text=outcome)
     return batch
@@ -241,7 +254,8 @@ def note(
     Raises
     ------
     ConfigError
-        If the note cannot be: a reading without a temperature, a vessel that the batch has not, an instant ahead.
+        If the note cannot be: a reading without a temperature, a vessel that the batch has not, an instant
+        ahead, or food that is there after its end.
     StorageError
         If a batch is ended twice, or the replaced note is none of this batch's.
     """
@@ -255,6 +269,7 @@ def note(
     _check_day(session, batch, kind, at_ms)
     check_said(kind, text, facts or {})
     replaced = None if replaces_id is None else _replaced(session, batch, replaces_id)
+    _check_there(session, batch, kind, at_ms, replaced)
     event = record_event(
         session,
         kind,
@@ -337,6 +352,13 @@ def _end(session: Session, batch: Batch, event: Event) -> None:
             )
         )
     batch.ended_ms, batch.outcome = event.at_ms, event.text
+    there = events(session, batch_id=id_of(batch), since_ms=event.at_ms + 1, kinds=_STILL_THERE)
+    if there:
+        raise ConfigError(
+            _(
+                "by an entry of {time} batch {lot!r} was still there: give an end that is not before it, or correct that entry first"
+            ).format(lot=batch.lot, time=on_site_clock(session, there[-1].at_ms))
+        )
     session.add(batch)
     for placement in placements(session, batch_id=id_of(batch)):
         if placement.to_ms is None or placement.to_ms > event.at_ms:
@@ -399,6 +421,10 @@ def _check_vessel(batch: Batch, kind: EventKind, vessel: int | None) -> int | No
             _("what is taken into use has a clock of its own: divide it off first (holdwatch batch divide)")
         )
     if vessel is not None and not 1 <= vessel <= batch.vessels:
+    if vessel is not None and kind is EventKind.ENDED and batch.vessels > 1:
+        raise ConfigError(
+            _("a batch ends as a whole: divide off first what is gone (holdwatch batch divide), and end that")
+        )
         raise ConfigError(
             _("batch {lot!r} has no vessel {vessel}: give one from 1 to {vessels}").format(
                 lot=batch.lot, vessel=vessel, vessels=batch.vessels
@@ -431,4 +457,16 @@ def _check_day(session: Session, batch: Batch, kind: EventKind, at_ms: int) -> N
 
 
 def _tell_watch(session: Session, batch: Batch, kind: ArrivalKind, first_ms: int, now_ms: int) -> None:
+def _check_there(session: Session, batch: Batch, kind: EventKind, at_ms: int, replaced: Event | None) -> None:
+    """Refuse that food is read or handled after its end: no verdict would see it; who corrects the end may."""
+    if kind not in _STILL_THERE or batch.ended_ms is None or at_ms <= batch.ended_ms:
+        return
+    if replaced is None or replaced.kind != EventKind.ENDED:
+        raise ConfigError(
+            _("batch {lot!r} ended at {time}: if it was still there after that, correct its end first").format(
+                lot=batch.lot, time=on_site_clock(session, batch.ended_ms)
+            )
+        )
+
+
     queue(session, kind, first_ms=first_ms, last_ms=max(first_ms, now_ms), now_ms=now_ms, batch_id=id_of(batch))

@@ -1,6 +1,7 @@
 """The register: names, placements, batches, notes."""
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from sqlmodel import Session, select
@@ -9,6 +10,7 @@ from holdwatch.errors import ConfigError, HoldwatchError, LimitsError, NameTaken
 from holdwatch.storage.batching import latest_batches
 from holdwatch.storage.engine import Store
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.parts import divide_batch
 from holdwatch.storage.register import (
     add_correction,
     add_probe,
@@ -34,7 +36,7 @@ from holdwatch.storage.spoken import on_site_clock
 from holdwatch.storage.tables import Arrival, EventKind, Placement
 from tests.storage.kitchen import BY, NOW, Kitchen, open_kitchen
 
-HOUR = 3_600_000
+MINUTE, HOUR = 60_000, 3_600_000
 SITE = {"name": "Linden Street Patisserie", "timezone": "America/Denver", "limits": "us-food-code-2022", "unit": "F"}
 
 
@@ -334,6 +336,54 @@ def test_note_replacing_an_end_opens_the_batch_again(store: Store) -> None:
         assert _spans(placements(session)) == [(1, 1, None)]
         assert events(session, kinds=[EventKind.ENDED]) == []
         assert len(events(session, kinds=[EventKind.ENDED], all_versions=True)) == 1
+
+
+def test_end_is_of_the_whole_batch(store: Store) -> None:
+    """Where one vessel is gone the others stand on: what is gone is divided off first."""
+    with store.write() as session:
+        kitchen = open_kitchen(session)
+        with pytest.raises(ConfigError, match="divide off first"):
+            note(session, kitchen.batch, EventKind.ENDED, vessel=2, at_ms=NOW, now_ms=NOW, by=BY, text="served")
+        assert kitchen.batch.ended_ms is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "more"),
+    [
+        (EventKind.READING, {"celsius": 21.0, "vessel": 1}),
+        (EventKind.REMOVED, {}),
+        (EventKind.STEP, {"text": "display"}),
+        (EventKind.HANDED_OVER, {"text": "to Ines"}),
+    ],
+)
+def test_note_and_end_of_food_do_not_contradict_each_other(store: Store, kind: EventKind, more: dict[str, Any]) -> None:
+    """Food that is read or handled had not ended before: whoever says so corrects the one or the other."""
+    at: dict[str, Any] = {"now_ms": NOW, "by": BY}
+    with store.write() as session:
+        kitchen = open_kitchen(session)
+        end_batch(session, kitchen.batch, outcome="sold", at_ms=NOW - 2 * MINUTE, **at)
+        with pytest.raises(ConfigError, match="correct its end first"):
+            note(session, kitchen.batch, kind, at_ms=NOW - MINUTE, **more, **at)
+        for said in (EventKind.NOTE, EventKind.ACTION, EventKind.ALLERGENS, EventKind.PROBE_OUT_OF_FOOD):
+            note(session, kitchen.batch, said, at_ms=NOW, text="eggs", **at)
+        note(session, kitchen.batch, kind, at_ms=NOW - 2 * MINUTE, **more, **at)  # at its very end it was there
+        (end,) = events(session, kinds=[EventKind.ENDED])
+        note(session, kitchen.batch, EventKind.NOTE, at_ms=NOW, text="not yet", replaces_id=end.id, **at)
+        note(session, kitchen.batch, kind, at_ms=NOW - MINUTE, **more, **at)
+        with pytest.raises(ConfigError, match="was still there"):
+            end_batch(session, kitchen.batch, outcome="sold", at_ms=NOW - MINUTE - 1, **at)
+
+
+def test_batch_has_not_ended_before_a_part_of_it_was_divided_off(store: Store) -> None:
+    """What was put into another batch was there until then."""
+    at: dict[str, Any] = {"now_ms": NOW, "by": BY}
+    with store.write() as session:
+        kitchen = open_kitchen(session)
+        divide_batch(session, kitchen.batch, lot="L1-b", at_ms=NOW - MINUTE, **at)
+    with pytest.raises(ConfigError, match="was still there"), store.write() as session:
+        end_batch(session, batch_named(session, "L1"), outcome="used", at_ms=NOW - 2 * MINUTE, **at)
+    with store.write() as session:
+        end_batch(session, batch_named(session, "L1"), outcome="used", at_ms=NOW - MINUTE, **at)
 
 
 def test_note_probe_out_of_food_ends_its_placement(store: Store) -> None:
