@@ -331,8 +331,9 @@ def _take_effect(session: Session, batch: Batch, event: Event, replaced: Event |
         batch.step = check_step(event.text)
         session.add(batch)
     elif kind is EventKind.PROBE_OUT_OF_FOOD:  # what it says from then on is not the food's
-        for placement in placements(session, batch_id=id_of(batch), open_only=True):
-            if event.vessel in {None, placement.vessel} and placement.from_ms <= event.at_ms:
+        for placement in placements(session, batch_id=id_of(batch)):
+            there = placement.from_ms <= event.at_ms and (placement.to_ms is None or placement.to_ms > event.at_ms)
+            if there and event.vessel in {None, placement.vessel}:
                 close_placement(session, placement, at_ms=event.at_ms, now_ms=event.recorded_ms, by=event.by)
 
 
@@ -351,7 +352,6 @@ def _end(session: Session, batch: Batch, event: Event) -> None:
                 lot=batch.lot, time=on_site_clock(session, batch.started_ms)
             )
         )
-    batch.ended_ms, batch.outcome = event.at_ms, event.text
     there = events(session, batch_id=id_of(batch), since_ms=event.at_ms + 1, kinds=_STILL_THERE)
     if there:
         raise ConfigError(
@@ -359,6 +359,7 @@ def _end(session: Session, batch: Batch, event: Event) -> None:
                 "by an entry of {time} batch {lot!r} was still there: give an end that is not before it, or correct that entry first"
             ).format(lot=batch.lot, time=on_site_clock(session, there[-1].at_ms))
         )
+    batch.ended_ms, batch.outcome = event.at_ms, event.text
     session.add(batch)
     for placement in placements(session, batch_id=id_of(batch)):
         if placement.to_ms is None or placement.to_ms > event.at_ms:
@@ -420,11 +421,11 @@ def _check_vessel(batch: Batch, kind: EventKind, vessel: int | None) -> int | No
         raise ConfigError(
             _("what is taken into use has a clock of its own: divide it off first (holdwatch batch divide)")
         )
-    if vessel is not None and not 1 <= vessel <= batch.vessels:
     if vessel is not None and kind is EventKind.ENDED and batch.vessels > 1:
         raise ConfigError(
             _("a batch ends as a whole: divide off first what is gone (holdwatch batch divide), and end that")
         )
+    if vessel is not None and not 1 <= vessel <= batch.vessels:
         raise ConfigError(
             _("batch {lot!r} has no vessel {vessel}: give one from 1 to {vessels}").format(
                 lot=batch.lot, vessel=vessel, vessels=batch.vessels
@@ -456,7 +457,6 @@ def _check_day(session: Session, batch: Batch, kind: EventKind, at_ms: int) -> N
         )
 
 
-def _tell_watch(session: Session, batch: Batch, kind: ArrivalKind, first_ms: int, now_ms: int) -> None:
 def _check_there(session: Session, batch: Batch, kind: EventKind, at_ms: int, replaced: Event | None) -> None:
     """Refuse that food is read or handled after its end: no verdict would see it; who corrects the end may."""
     if kind not in _STILL_THERE or batch.ended_ms is None or at_ms <= batch.ended_ms:
@@ -469,4 +469,5 @@ def _check_there(session: Session, batch: Batch, kind: EventKind, at_ms: int, re
         )
 
 
+def _tell_watch(session: Session, batch: Batch, kind: ArrivalKind, first_ms: int, now_ms: int) -> None:
     queue(session, kind, first_ms=first_ms, last_ms=max(first_ms, now_ms), now_ms=now_ms, batch_id=id_of(batch))

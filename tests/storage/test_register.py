@@ -395,6 +395,19 @@ def test_note_probe_out_of_food_ends_its_placement(store: Store) -> None:
         assert _spans(placements(session)) == [(1, 3, 1)]
 
 
+def test_note_probe_out_of_food_ends_a_placement_that_is_over_by_then(store: Store) -> None:
+    """Whoever says so once the batch ended, or the probe went elsewhere, says it of the time before."""
+    with store.write() as session:
+        kitchen = open_kitchen(session)
+        place(session, kitchen.food, batch=kitchen.batch, vessel=1, at_ms=NOW - 3 * HOUR, now_ms=NOW, by=BY)
+        place(session, kitchen.second, batch=kitchen.batch, vessel=2, at_ms=NOW - 3 * HOUR, now_ms=NOW, by=BY)
+        end_batch(session, kitchen.batch, outcome="sold", at_ms=NOW, now_ms=NOW, by=BY)
+        note(session, kitchen.batch, EventKind.PROBE_OUT_OF_FOOD, vessel=1, at_ms=NOW - HOUR, now_ms=NOW, by=BY)
+        assert [row.to_ms for row in placements(session)] == [NOW - HOUR, NOW]
+        note(session, kitchen.batch, EventKind.PROBE_OUT_OF_FOOD, vessel=2, at_ms=NOW, now_ms=NOW, by=BY)
+        assert [row.to_ms for row in placements(session)] == [NOW - HOUR, NOW]
+
+
 def test_note_queues_an_arrival_from_its_instant(store: Store) -> None:
     """The watch looks at the batch again from the noted instant on, or from the replaced one."""
     with store.write() as session:
