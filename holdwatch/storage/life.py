@@ -21,7 +21,7 @@ from holdwatch.storage.ids import id_of
 from holdwatch.storage.records import record_of_vessel, room_of
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit, UnitKind
 
-__all__ = ["Content", "InUse", "contents_apart", "contents_of", "life_of"]
+__all__ = ["Content", "InUse", "contents_of", "life_of"]
 
 
 @dataclass(frozen=True)
@@ -58,13 +58,6 @@ def contents_of(session: Session, batch: Batch, vessel: int, until_ms: int, *, r
     Where only instants and dates are asked, `readings` need not be loaded.
     """
     return _contents(session, batch, vessel, until_ms, frozenset(), record_of_vessel if readings else _unread)
-
-
-def contents_apart(session: Session, batch: Batch, vessel: int, until_ms: int) -> list[Content]:
-    """Return, without readings, what the other vessels hold that food of another batch came into alone."""
-    added = events(session, batch_id=id_of(batch), kinds=[EventKind.ADDED], until_ms=until_ms)
-    others = sorted({event.vessel for event in added if event.vessel is not None} - {vessel})
-    return [each for other in others for each in contents_of(session, batch, other, until_ms, readings=False)]
 
 
 def _unread(_session: Session, _batch: Batch, _vessel: int, _until_ms: int) -> Record:

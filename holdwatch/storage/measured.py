@@ -68,9 +68,28 @@ def _is_in_food(session: Session, placement: Placement) -> bool:
     return probe is not None and Medium(probe.medium) is Medium.FOOD
 
 
+_TREATED_OTHERWISE = frozenset(
+    {
+        EventKind.ADDED,
+        EventKind.FROZEN,
+        EventKind.OPENED,
+        EventKind.PREPARED,
+        EventKind.RECEIVED,
+        EventKind.REHEATING,
+        EventKind.REMOVED,
+        EventKind.RETURNED,
+        EventKind.STEP,
+        EventKind.THAWED,
+    }
+)
+"""What changes what is asked of the one vessel that it names: the slowest does not speak for that one any more."""
+
+
 def vessels_known(session: Session, batch: Batch) -> list[int]:
-    """Return the vessels that something is known of; the first one where nothing is."""
+    """Return the vessels that are judged each by itself: measured ones, the first where none is, and those treated otherwise."""
     noted = events(session, batch_id=batch.id, kinds=[EventKind.READING], all_versions=True)
     placed = placements(session, batch_id=batch.id)
-    known = {row.vessel for row in placed if row.to_ms is None or row.to_ms > row.from_ms}
-    return sorted(known | {event.vessel or 1 for event in noted} or {1})
+    measured = {row.vessel for row in placed if row.to_ms is None or row.to_ms > row.from_ms}
+    measured |= {event.vessel or 1 for event in noted}
+    treated = events(session, batch_id=batch.id, kinds=_TREATED_OTHERWISE)
+    return sorted((measured or {1}) | {event.vessel for event in treated if event.vessel is not None})

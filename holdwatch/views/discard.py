@@ -21,7 +21,7 @@ from holdwatch.rules.life import Life
 from holdwatch.rules.marked import Calendar, mark_of_life
 from holdwatch.rules.verdicts import Matter, Process
 from holdwatch.storage.inforce import limits_of
-from holdwatch.storage.life import Content, contents_apart, contents_of
+from holdwatch.storage.life import Content, contents_of
 from holdwatch.storage.measured import vessels_known
 from holdwatch.storage.products import product_at
 from holdwatch.storage.register import site_at
@@ -84,9 +84,6 @@ def discard_times(session: Session, batch: Batch, now_ms: int, *, vessel: int | 
         found.update(_of_contents(session, batch, contents, limits, calendar, now_ms))
         if any(each.process is Process.CUMULATIVE_TIME for content in contents for each in content.life.counted):
             found.update(_added_up(session, batch, number))
-    if vessel is None:
-        apart = contents_apart(session, batch, vessels[0], now_ms)
-        found.update(_of_contents(session, batch, apart, limits, calendar, now_ms))
     return tuple(sorted(found))
 
 

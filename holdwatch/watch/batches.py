@@ -4,7 +4,7 @@ A vessel's record is a few thousand readings and costs about a millisecond to ju
 starts from the batch's start, and neither the order of arrival, a correction nor a restart can leave a trace.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,10 +16,11 @@ from holdwatch.readings import Record
 from holdwatch.rules.batch import judge_vessel
 from holdwatch.rules.contents import governing
 from holdwatch.rules.facts import next_instant
+from holdwatch.rules.life import Measured
 from holdwatch.rules.marked import judge_marked, needs_mark_ms
 from holdwatch.rules.verdicts import Judgement
 from holdwatch.storage.findings import findings
-from holdwatch.storage.life import Content, contents_apart, contents_of
+from holdwatch.storage.life import Content, contents_of
 from holdwatch.storage.states import clause_states, watch_state
 from holdwatch.storage.tables import Batch, FindingKind
 from holdwatch.views.discard import calendar_of
@@ -45,17 +46,23 @@ def judge_batch_vessel(
     """Judge a vessel as its record stands at `now_ms`."""
     subject = batch_subject(batch.id or 0, vessel)
     known = vessels_of(session, batch)
+    judged_before = {row.day for row in clause_states(session, subject=subject)}
     if vessel not in known:
-        gone = Gone(_("nothing is known of this vessel any more: its probe was placed by mistake"))
-        return Answer(subject, gone=lambda _: gone, no_forecast=True, days=("",), batch_id=batch.id, vessel=vessel)
+        gone = Gone(
+            _("nothing is known of this vessel any more: its probe was placed, or something noted of it, by mistake")
+        )
+        days = tuple(sorted({"", *judged_before}))
+        return Answer(subject, gone=lambda _: gone, no_forecast=True, days=days, batch_id=batch.id, vessel=vessel)
     here, first = in_force(session, batch.started_ms), vessel == known[0]
     contents = contents_of(session, batch, vessel, now_ms + AHEAD_MS)
     if not first:  # what is asked of the batch as a whole is asked of its first vessel
-        contents = [replace(content, life=replace(content.life, received=())) for content in contents]
+        asked = contents_of(session, batch, known[0], now_ms + AHEAD_MS, readings=False)
+        contents = _without_received(contents, {each for content in asked for each in content.life.received})
     record = contents[0].record
     ended_ms = batch.ended_ms if batch.ended_ms is not None and batch.ended_ms <= now_ms else None
     judgements = _judged(session, batch, contents, here, now_ms, ended_ms, largest_gap_ms)
-    whole = [*contents, *contents_apart(session, batch, vessel, now_ms)] if first else []
+    others = known[1:] if first else []
+    whole = [*contents, *(each for n in others for each in contents_of(session, batch, n, now_ms, readings=False))]
     marked = _marked(batch, whole, here, now_ms, ended_ms) if first else _Marked(None, None)
     judgements = with_sum_due(judgements, contents, here.limits, now_ms)
     if marked.judgement is not None:
@@ -88,7 +95,6 @@ def judge_batch_vessel(
         now_ms=now_ms,
     )
     ended_later = batch.ended_ms if batch.ended_ms is not None and batch.ended_ms > now_ms else None
-    judged_before = {row.day for row in clause_states(session, subject=subject)}
     waits = [next_instant(judgement, now_ms) for judgement in judgements]
     return Answer(
         subject=subject,
@@ -107,6 +113,15 @@ def judge_batch_vessel(
         batch_id=batch.id,
         vessel=vessel,
     )
+
+
+def _without_received(contents: Sequence[Content], asked: Collection[Measured]) -> list[Content]:
+    """Return contents that are not asked what another vessel is asked of their receiving."""
+    return [
+        replace(content, life=replace(life, received=tuple(each for each in life.received if each not in asked)))
+        for content in contents
+        for life in (content.life,)
+    ]
 
 
 def _judged(

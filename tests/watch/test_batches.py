@@ -6,7 +6,7 @@ from holdwatch.quantities import celsius_of_f
 from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.findings import finding_versions
 from holdwatch.storage.outbox import alerts_of
-from holdwatch.storage.register import add_correction, end_batch
+from holdwatch.storage.register import add_correction, end_batch, place
 from holdwatch.storage.tables import Batch, EventKind, Finding
 from tests.watch.kitchen import HOUR, MIN, T0, Kitchen, Pair, cooling, minutes, straight
 
@@ -246,3 +246,20 @@ def test_delivery_measured_twice_is_judged_on(kitchen: Kitchen) -> None:
         ("batch:1:1", "receiving", "3-202.11(A)"): "met",
         ("batch:1:1", "", COLD): "missed",
     }
+
+
+def test_vessel_whose_probe_was_placed_by_mistake_keeps_no_verdict(kitchen: Kitchen) -> None:
+    """Not of an occasion either: a warm probe that was never in the food misses no start of time control."""
+    kitchen.probe("p2")
+    kitchen.probe("p3")
+    batch = kitchen.batch("L2", "p2", "p3", vessels=2, processes=["cold-holding"])
+    kitchen.note(batch, EventKind.REMOVED, T0 + 60 * MIN, facts={"under": "time-control-4h"})
+    kitchen.arrive("p2", straight(38, 38, 60, every_min=5), T0 + 60 * MIN)
+    kitchen.arrive("p3", straight(70, 70, 60, every_min=5), T0 + 60 * MIN)
+    kitchen.rounds(T0 + 60 * MIN)
+    assert kitchen.verdicts()[("batch:1:2", "time-control-4h", "3-501.19(B)")] == "missed"
+    bench = kitchen.unit("Bench", "room")
+    with kitchen.store.write() as session:
+        place(session, kitchen.probes["p3"], unit=bench, at_ms=T0, now_ms=T0 + 60 * MIN, by="test")
+    kitchen.rounds(T0 + 61 * MIN)
+    assert [key for key in kitchen.verdicts() if key[0] == "batch:1:2"] == []

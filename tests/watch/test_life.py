@@ -9,14 +9,17 @@ from typing import Any
 import pytest
 
 from holdwatch.quantities import celsius_of_f
+from holdwatch.rules.verdicts import Verdict
+from holdwatch.storage.batching import batch_named
 from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.events import events
 from holdwatch.storage.findings import finding_versions
 from holdwatch.storage.life import contents_of
 from holdwatch.storage.outbox import alerts_of
 from holdwatch.storage.parts import add_part, divide_batch
-from holdwatch.storage.register import add_correction, end_batch, place, take_out
+from holdwatch.storage.register import add_correction, end_batch, note, place, take_out
 from holdwatch.storage.tables import Batch, EventKind, Finding
+from holdwatch.views.batches import batch_view
 from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen, Pair, cooling, straight
 
 STAGE_1, STAGE_2 = "3-501.14(A)(1)", "3-501.14(A)(2)"
@@ -651,3 +654,80 @@ def test_alert_about_a_time_that_runs_out_names_no_temperature_to_get_to(kitchen
     assert "30 min left" in alert.title
     assert "41" not in alert.title
     assert "Serve, sell or use it by then" in alert.body
+
+
+# ---------------------------------------------------------------- one vessel that was treated otherwise
+
+
+@pytest.fixture
+def two(kitchen: Kitchen) -> Kitchen:
+    """A kitchen with a batch in two vessels, held cold: a probe in the first, which is declared the slowest."""
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", vessels=2, processes=["cold-holding"])
+    with kitchen.store.write() as session:
+        into: dict[str, Any] = {"batch": session.merge(batch), "vessel": 1, "slowest": True}
+        place(session, kitchen.probes["p1"], **into, at_ms=T0, now_ms=T0, by="test")
+    return kitchen
+
+
+def _batch(kitchen: Kitchen, lot: str = "L1") -> Batch:
+    with kitchen.store.read() as session:
+        return batch_named(session, lot)
+
+
+def test_time_control_of_a_vessel_without_a_probe_is_asked(two: Kitchen) -> None:
+    """The slowest stays in the cold and speaks for none that was taken out: its start is not shown, and it is due."""
+    two.note(_batch(two), EventKind.REMOVED, T0 + HOUR, vessel=2, **UNDER_4H)
+    now_ms = T0 + 8 * HOUR
+    _read(two, "p1", straight(38, 38, 8 * 60, every_min=5), now_ms)
+    assert _verdict(two, FOUR_HOURS) == "unproven"
+    with two.store.read() as session:
+        view = batch_view(session, 1, now_ms)
+        assert view is not None
+        assert view.verdict is Verdict.UNPROVEN
+        assert FOUR_HOURS in {each.clause for each in view.discard}
+
+
+def test_food_that_came_into_a_vessel_without_a_probe_is_asked(two: Kitchen) -> None:
+    """Cream that had an hour of its cooling behind it goes on where nobody measures it: not shown."""
+    two.probe("p2")
+    cream = two.batch("CREAM", "p2")
+    _read(two, "p2", cooling(60, half_min=200, every_min=5))
+    with two.store.write() as session:
+        into = session.merge(_batch(two))
+        add_part(session, into, session.merge(cream), vessel=2, at_ms=T0 + HOUR, now_ms=T0 + HOUR, by="test")
+    _read(two, "p1", straight(38, 38, 8 * 60, every_min=5))
+    assert (_verdict(two, STAGE_1), _verdict(two, STAGE_2)) == ("unproven", "unproven")
+
+
+def test_delivery_measured_in_another_vessel_is_held_against_the_limit(two: Kitchen) -> None:
+    """3-202.11(A) is asked of the vessel that it was measured in, and once where it was noted of all."""
+    into = _batch(two)
+    two.note(into, EventKind.RECEIVED, T0, vessel=2, celsius=celsius_of_f(60), facts={"part": "receiving-cold"})
+    two.note(into, EventKind.RECEIVED, T0 + MIN, celsius=celsius_of_f(40), facts={"part": "receiving-cold"})
+    _read(two, "p1", straight(38, 38, 60, every_min=5))
+    rows = sorted((row.subject, row.verdict) for row in two.clauses() if row.clause == RECEIVED)
+    assert rows == [("batch:1:1", "met"), ("batch:1:2", "missed")]
+
+
+def test_date_mark_counts_from_the_vessel_that_was_opened_first(two: Kitchen) -> None:
+    """3-501.17(B): from the day on which the container is opened, whichever of them it is."""
+    two.note(_batch(two), EventKind.OPENED, T0 + DAY, vessel=2)
+    two.note(_batch(two), EventKind.OPENED, T0 + 5 * DAY, vessel=1)
+    two.rounds(T0 + 6 * DAY)
+    assert _verdict(two, MARK) == "met"
+    two.rounds(T0 + 9 * DAY)
+    assert _verdict(two, MARK) == "missed"
+
+
+def test_note_of_a_vessel_that_is_taken_back_leaves_nothing_of_it(two: Kitchen) -> None:
+    """The other one was meant: vessel 2 is that of which the slowest speaks again, with no verdict of its own."""
+    with two.store.write() as session:
+        shared: dict[str, Any] = {"by": "test", "at_ms": T0 + HOUR, "now_ms": T0 + HOUR}
+        batch = session.merge(_batch(two))
+        wrong = note(session, batch, EventKind.REMOVED, vessel=2, **UNDER_4H, **shared).id
+    _read(two, "p1", straight(38, 38, 60, every_min=5), T0 + HOUR)
+    two.note(_batch(two), EventKind.NOTE, T0 + HOUR, text="it stayed in", replaces_id=wrong)
+    two.rounds(T0 + 2 * HOUR)
+    assert {row.subject for row in two.clauses()} == {"batch:1:1"}
+    assert [finding for finding in two.found(open_only=True) if finding.subject == "batch:1:2"] == []
