@@ -17,6 +17,8 @@ def row(finding: FindingView, site: SiteView) -> str:
         if finding.closed_ms is None
         else " · " + _("closed {time}").format(time=words.clock_words(finding.closed_ms, site.zone))
     )
+    if closed and finding.close_reason:
+        closed += f": {finding.close_reason}"
     clause = f" · {finding.clause}" if finding.clause else ""
     stands = f" · {handling.stands(finding, site)}" if finding.wants_somebody or finding.entries else ""
     return (

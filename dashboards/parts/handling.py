@@ -71,6 +71,9 @@ def do(finding: FindingView) -> None:
     stage, key = finding.handling.stage, f"f{finding.id}"
     if stage is Stage.VERIFIED:
         _ways(finding, key, {_("Open it again"): Act.REOPENED})
+    elif not finding.offers:  # about no food: what it asks for is done elsewhere
+        if stage is Stage.UNSEEN:
+            _ways(finding, key, {_("Only seen so far"): Act.SEEN, _("There was nothing the matter"): Act.MISTAKEN})
     elif stage is Stage.HANDLED:
         _ways(finding, key, {_("Verify"): Act.VERIFIED, _("Open it again"): Act.REOPENED})
         with st.expander(_("Record something more")):

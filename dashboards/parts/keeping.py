@@ -23,7 +23,7 @@ def keeping(site: SiteView) -> None:
         )
     )
     rows = [
-        [sheet.esc(_(each.kind.value)), _period(each), sheet.esc("; ".join(KEPT[each.kind].laws))]
+        [sheet.whole(_(each.kind.value)), _period(each), sheet.esc("; ".join(KEPT[each.kind].laws))]
         for each in keeping_data.kept()
     ]
     st.html(sheet.table([_("Kind"), _("Kept"), _("Laws that were read")], rows))

@@ -128,7 +128,9 @@ _REMINDERS: dict[str, tuple[str, ...]] = {
         N_("Serve, sell or use each of them by its time, or discard it, and record it as ended."),
     ),
     "reminder-checks": (
-        N_("Hold each probe into ice and water or boiling water, and record what it shows: holdwatch probe check."),
+        N_(
+            "Hold each probe into ice and water or boiling water, and record what it shows: on the page Records, or with `holdwatch probe check`."
+        ),
     ),
 }
 _SYSTEM = N_("Run `holdwatch checkup` on the computer that keeps the record: it names the cure.")

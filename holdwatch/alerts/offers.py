@@ -89,7 +89,12 @@ def plan_step(session: Session, batch_id: int | None, *processes: str) -> "PlanS
 
 
 def offered(finding: Finding, now_ms: int | None = None) -> tuple[Disposition, ...]:
-    """Return what may become of the food, first what still helps; what does not may have been done, and stays last."""
+    """Return what may become of the food, first what still helps; what does not may have been done, and stays last.
+
+    Nothing where a finding is about no food, such as a reminder: it closes by itself once its cause is gone.
+    """
+    if finding.kind == FindingKind.SYSTEM and finding.subject.startswith(("system:", "reminder:")):
+        return ()
     if _over(finding, now_ms):
         return _OVER
     return _HOT if _process(finding.facts) in {"hot-holding", "cook-eggs", "reheating"} else _IN_TIME

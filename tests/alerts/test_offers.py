@@ -116,6 +116,14 @@ def test_holding_is_not_over_by_a_clock() -> None:
     assert offered(_finding(FindingKind.DEVIATION, "hot-holding"))[0] is Disposition.REHEAT
 
 
+@pytest.mark.parametrize(("subject", "some"), [("reminder:checks", False), ("system:clock", False), ("probe:3", True)])
+def test_where_no_food_is_meant_nothing_is_asked_of_it(subject: str, some: bool) -> None:
+    """Whoever is reminded to check the probes has nothing to cool, to reheat or to throw away; a faulty probe has."""
+    finding = _finding(FindingKind.SYSTEM, "")
+    finding.subject = subject
+    assert bool(offered(finding)) is some
+
+
 def test_a_message_says_what_the_plan_says(sqlite_store: Store) -> None:
     """In the line that says what to do."""
     batch_id = _planned(sqlite_store)

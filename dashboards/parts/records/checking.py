@@ -29,13 +29,16 @@ _SHOWN = 100
 
 def draw(site: SiteView) -> None:
     """Draw what is due, the form of a check, and the checks on record."""
+    due = []
     for code, since in records_data.due():
         when = (
             _("never checked")
             if since is None
             else _("due since {time}").format(time=words.clock_words(since, site.zone))
         )
-        st.html(sheet.ask(_("Probe {code}: {when}").format(code=code, when=when)))
+        due.append(_("Probe {code}: {when}").format(code=code, when=when))
+    if due:
+        st.html(sheet.ask("; ".join(due)))
     codes = records_data.probe_codes()
     if not codes:
         st.html(sheet.line(_("There is no probe yet: add one under Set-up.")))
