@@ -7,24 +7,37 @@ the language is said at the beginning of both.
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from urllib.parse import unquote
 
 import streamlit as st
 
 from dashboards import signedin, speaking_data
-from dashboards.parts import sheet
+from dashboards.parts import kept, sheet
 from holdwatch.errors import HoldwatchError
 from holdwatch.language import LANGUAGES, _, speak, spoken
+from holdwatch.quantities import Scale
 
-__all__ = ["chooser", "repeated", "speak_here"]
+__all__ = ["COOKIE", "chooser", "repeated", "speak_here"]
 
 _LANGUAGE, _DEGREES = "language-chosen", "degrees-chosen"
+COOKIE = "holdwatch-speaks"
+_KEPT_S = 12 * 3600  # a shift: most links of a page open the next one anew
 
 
 def speak_here() -> None:
     """Speak from now on what is spoken on the browser of the page that is being drawn."""
     here = signedin.here()
-    language = st.session_state.get(_LANGUAGE) or signedin.language_of(here)
-    speak(str(language), str(st.session_state.get(_DEGREES) or signedin.scale_of(here)))
+    language, scale = _chosen(signedin.alone(here))
+    speak(language or signedin.language_of(here), scale or signedin.scale_of(here))
+
+
+def _chosen(name: str) -> tuple[str, str]:
+    """Return language and degrees chosen on this page, or on one before it while the same person was alone before it."""
+    language, _bar, rest = unquote(str(st.context.cookies.get(COOKIE, ""))).partition("|")
+    scale, _bar, whose = rest.partition("|")
+    if whose != name or language not in {"", *LANGUAGES} or scale not in {"", *Scale}:
+        language = scale = ""
+    return str(st.session_state.get(_LANGUAGE, language)), str(st.session_state.get(_DEGREES, scale))
 
 
 def repeated(every_s: float) -> Callable[[Callable[..., None]], Callable[..., None]]:
@@ -42,7 +55,7 @@ def repeated(every_s: float) -> Callable[[Callable[..., None]], Callable[..., No
 
 
 def chooser(shown: str) -> None:
-    """Offer the languages, each by its own name, and °F or °C: for as long as this browser shows the page.
+    """Offer the languages, each by its own name, and °F or °C: for this browser, and for as long as a shift.
 
     Whoever is alone before it may keep what they chose, for every screen of theirs. Where the degrees are not the site's,
     it says in which the watch's own sentences are.
@@ -53,14 +66,16 @@ def chooser(shown: str) -> None:
         _keep()
     own = speaking_data.site_speaks()[1]
     if own != shown:
-        kept = _("reasons that were kept stand as they were written, in °{scale}").format(scale=own)
-        st.html(sheet.quiet(f"{sheet.sentence(kept)}."))
+        stand = _("reasons that were kept stand as they were written, in °{scale}").format(scale=own)
+        st.html(sheet.quiet(f"{sheet.sentence(stand)}."))
 
 
 def _keep() -> None:
     here = signedin.here()
     name = signedin.alone(here)
-    language, scale = (str(st.session_state.get(each, "")) for each in (_LANGUAGE, _DEGREES))
+    language, scale = _chosen(name)
+    if _LANGUAGE in st.session_state or _DEGREES in st.session_state:
+        kept.keep(COOKIE, f"{language}|{scale}|{name}", _KEPT_S)
     before = signedin.language_of(here), signedin.scale_of(here)
     if not name or (language or before[0], scale or before[1]) == before:
         return
@@ -70,8 +85,6 @@ def _keep() -> None:
         except HoldwatchError as exc:
             st.error(sheet.plain(exc))
             return
-        for each in (_LANGUAGE, _DEGREES):
-            st.session_state.pop(each, None)
         st.rerun()
 
 

@@ -3,9 +3,11 @@
 from collections.abc import Callable
 
 import pytest
+from streamlit.runtime.context import ContextProxy
 from streamlit.testing.v1 import AppTest
 
 from dashboards import signedin
+from dashboards.speaking import COOKIE
 from holdwatch.errors import ConfigError, UnknownNameError
 from holdwatch.language import speaking
 from holdwatch.people.pins import hash_pin
@@ -65,13 +67,26 @@ def test_temperatures_are_shown_in_the_degrees_of_whoever_is_spoken_to(empty: St
 def test_the_foot_of_a_page_offers_every_language_by_its_own_name(
     empty: Store, open_page: Callable[..., AppTest]
 ) -> None:
-    """Chosen there, the whole page speaks it; nothing is kept of it."""
+    """Chosen there, the whole page speaks it, and the browser is told for the pages to come; the store is not."""
     assert empty
     at = open_page()
     at.button_group(key="language-chosen-en").select("fr").run()
     assert not at.exception
     assert "Rien n\u2019est en cours." in shown(at).replace("'", "\u2019")
+    assert f"{COOKIE}=fr%7C%7C;" in shown(at)
     assert not [button for button in at.button if button.key == "speaking-keep"], "there is nobody to keep it for"
+
+
+@pytest.mark.parametrize(
+    ("held", "spoken"), [("fr%7CC%7C", True), ("fr%7CC%7CAna Ruiz", False), ("xx%7CC%7C", False), ("fr%7CK%7C", False)]
+)
+def test_what_was_chosen_on_a_page_holds_on_the_next(
+    empty: Store, open_page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch, held: str, spoken: bool
+) -> None:
+    """For those who chose it, and not for who is alone there since; what no page wrote is nothing."""
+    assert empty
+    monkeypatch.setattr(ContextProxy, "cookies", {COOKIE: held})
+    assert ("Rien n\u2019est en cours." in shown(open_page()).replace("'", "\u2019")) is spoken
 
 
 def test_whoever_is_alone_before_a_screen_keeps_what_they_chose(
