@@ -15,13 +15,13 @@ from typing import Any
 from sqlmodel import Session
 
 from holdwatch import clock
-from holdwatch.clock import MS_PER_MINUTE, MS_PER_SECOND
+from holdwatch.clock import MS_PER_SECOND
 from holdwatch.errors import HoldwatchError, StorageError
 from holdwatch.language import _
 from holdwatch.storage.arrivals import highest, is_waiting, take
 from holdwatch.storage.engine import Store
 from holdwatch.storage.states import due_watch_states, set_watch_state, watch_state
-from holdwatch.storage.tables import Arrival, Batch, Probe, Unit, WatchState
+from holdwatch.storage.tables import Arrival, Batch, Probe, Unit
 from holdwatch.storage.thinned import is_thinned
 from holdwatch.watch.answer import Answer, earliest
 from holdwatch.watch.batches import judge_batch_vessel
@@ -41,6 +41,7 @@ from holdwatch.watch.system import (
     open_fault,
 )
 from holdwatch.watch.units import judge_unit
+from holdwatch.watch.unjudged import SINCE, judged_again, try_again_later, unjudged
 
 __all__ = ["RoundReport", "Watch", "go_round"]
 
@@ -50,7 +51,6 @@ TRANSACTION_MS = 15
 """Ours: a transaction that judges takes no further subject after so long, to be done within 20 ms."""
 PAUSE_MS = MS_PER_SECOND
 """A subject is judged at most so often, so that a week's outbox is one judgement a second."""
-TRY_AGAIN_MS = MS_PER_MINUTE
 GIVE_WAY_S = 0.01
 """Ours: between two transactions of a long round the store is left alone for so long. Whoever waits for a locked store
 looks again only now and then; without a pause a watch that catches up would keep the listener out for seconds."""
@@ -264,21 +264,28 @@ class Watch:
         return subjects[len(taken) :]
 
     def _put_off(self, subject: str, exc: Exception, now_ms: int, report: RoundReport) -> None:
-        """Leave a subject that cannot be judged for a minute, and say why; the others go on."""
+        """Leave a subject that cannot be judged for a minute, and say so wherever it is shown; the others go on."""
         _log.warning("%s cannot be judged: %s", subject, exc, exc_info=not isinstance(exc, HoldwatchError))
-        with self.store.write() as session:
-            with speaking_at(session, now_ms):
+        try:
+            with self.store.write() as session, speaking_at(session, now_ms):
                 report.trouble = _("{subject} cannot be judged: {error}").format(subject=subject, error=exc)
-            state = session.get(WatchState, subject)
-            if state is not None:
-                state.next_ms = now_ms + TRY_AGAIN_MS
-                session.add(state)
+                unjudged(session, subject, exc, now_ms, self.base_url)
+                try_again_later(session, subject, now_ms)
+        except StorageError:
+            raise
+        except Exception:  # noqa: BLE001  what hinders judging may hinder telling; the watch goes on all the same
+            _log.exception("that %s cannot be judged could not be written down", subject)
+            with self.store.write() as session:
+                try_again_later(session, subject, now_ms)
 
     def _judge(self, session: Session, subject: str, now_ms: int, counts: RoundReport) -> None:
         state = watch_state(session, subject)
+        facts = dict(state.facts) if state is not None else {}
         with speaking_at(session, now_ms):
-            answer = self._answer(session, subject, dict(state.facts) if state is not None else {}, now_ms)
+            answer = self._answer(session, subject, facts, now_ms)
             kept = keep(session, answer, now_ms, self.base_url)
+            if SINCE in facts:
+                judged_again(session, subject, now_ms, self.base_url)
         self._inbox.judged(subject, [one.clause for one in answer.clauses])
         counts.opened += len(kept.opened)
         counts.changed += len(kept.changed)

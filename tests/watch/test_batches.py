@@ -8,6 +8,10 @@ from holdwatch.storage.findings import finding_versions
 from holdwatch.storage.outbox import alerts_of
 from holdwatch.storage.register import add_correction, end_batch, place
 from holdwatch.storage.tables import Batch, EventKind, Finding
+from holdwatch.views.batches import batch_view
+from holdwatch.views.words import Mark
+from holdwatch.watch import rounds
+from holdwatch.watch.answer import Answer
 from tests.watch.kitchen import HOUR, MIN, T0, Kitchen, Pair, cooling, minutes, straight
 
 STAGE_1, STAGE_2, COLD = "3-501.14(A)(1)", "3-501.14(A)(2)", "3-501.16(A)(2)"
@@ -263,3 +267,63 @@ def test_vessel_whose_probe_was_placed_by_mistake_keeps_no_verdict(kitchen: Kitc
         place(session, kitchen.probes["p3"], unit=bench, at_ms=T0, now_ms=T0 + 60 * MIN, by="test")
     kitchen.rounds(T0 + 61 * MIN)
     assert [key for key in kitchen.verdicts() if key[0] == "batch:1:2"] == []
+
+
+@pytest.mark.parametrize("warm_f", [38, 45])
+def test_batch_that_cannot_be_judged_is_shown_as_kept_no_longer(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch, warm_f: int
+) -> None:
+    """Not shown and one fault of the system while it lasts; with the next judgement it is as if nothing had been."""
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", "p1", processes=["cold-holding"])
+    kitchen.arrive("p1", straight(38, 38, 60, every_min=5), T0 + HOUR)
+    kitchen.rounds(T0 + HOUR)
+    assert kitchen.verdicts() == {("batch:1:1", "", COLD): "met"}
+
+    def broken(*_: object, **__: object) -> Answer:
+        message = "a figure is missing\nin a long row"
+        raise LookupError(message)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(rounds, "judge_batch_vessel", broken)
+        kitchen.arrive("p1", straight(38, warm_f, 60, start_ms=T0 + 65 * MIN, every_min=5), T0 + 125 * MIN)
+        for minute in (125, 126, 127, 140):
+            assert "cannot be judged" in kitchen.watch.go_round(T0 + minute * MIN).trouble
+            kitchen.restart()
+    assert kitchen.verdicts() == {("batch:1:1", "", COLD): "unproven"}
+    (row,) = kitchen.clauses()
+    (fault,) = [found for found in kitchen.found() if found.subject == "system:batch:1:1"]
+    assert (fault.kind, fault.batch_id, fault.title, fault.version) == ("system", batch.id, "Pastry cream L1", 1)
+    assert "since Tue 24 Nov 10:05 MST (LookupError: a figure is missing)" in fault.reason
+    assert str(row.facts["reason"]).lower() == fault.reason.lower()
+    with kitchen.store.read() as session:
+        view = batch_view(session, batch.id or 0, T0 + 140 * MIN)
+    assert view.mark is Mark.NOT_SHOWN
+    assert fault.reason in [found.reason for found in view.findings]
+    kitchen.rounds(T0 + 142 * MIN)
+    assert kitchen.verdicts() == {("batch:1:1", "", COLD): "met" if warm_f == 38 else "missed"}
+    (over,) = [found for found in kitchen.found() if found.subject == "system:batch:1:1"]
+    assert (over.closed_ms, over.close_reason) == (T0 + 142 * MIN, "it is judged again")
+
+
+def test_batch_that_was_missed_stays_missed_while_it_cannot_be_judged(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A fault of the program takes no deviation back; that it cannot be told either stops nothing."""
+
+    def broken(*_: object, **__: object) -> Answer:
+        raise LookupError
+
+    kitchen.probe("p1")
+    kitchen.batch("L1", "p1", processes=["cold-holding"])
+    kitchen.arrive("p1", straight(45, 45, 60, every_min=5), T0 + HOUR)
+    kitchen.rounds(T0 + HOUR)
+    monkeypatch.setattr(rounds, "judge_batch_vessel", broken)
+    monkeypatch.setattr(rounds, "unjudged", broken)
+    kitchen.arrive("p1", straight(38, 38, 60, start_ms=T0 + 65 * MIN, every_min=5), T0 + 125 * MIN)
+    kitchen.watch.go_round(T0 + 125 * MIN)
+    monkeypatch.undo()
+    monkeypatch.setattr(rounds, "judge_batch_vessel", broken)
+    assert "cannot be judged" in kitchen.watch.go_round(T0 + 126 * MIN).trouble
+    assert kitchen.verdicts() == {("batch:1:1", "", COLD): "missed"}
+    assert [found.kind for found in kitchen.found(open_only=True)][:1] == ["deviation"]
