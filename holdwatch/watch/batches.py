@@ -186,10 +186,22 @@ def _last(record: Record, now_ms: int) -> tuple[int, float] | None:
 
 
 def _ahead(contents: Sequence[Content], now_ms: int) -> list[int]:
-    """Return the first readings that the clock has not reached."""
-    return [
+    """Return what the clock has not reached: the first readings, and what was declared a little ahead."""
+    readings = [
         int(series.at_ms[n])
         for content in contents
         for series in (content.record.probe, content.record.hand)
         if (n := int(np.searchsorted(series.at_ms, now_ms, "right"))) < len(series)
     ]
+    told = (
+        at_ms
+        for content in contents
+        for at_ms in (
+            *(declared.at_ms for declared in content.record.declared),
+            *content.life.entries,
+            *(counted.at_ms for counted in content.life.counted),
+            *(measured.at_ms for measured in content.life.received),
+            *(in_use.at_ms for in_use in content.in_use),
+        )
+    )
+    return [*readings, *(at_ms for at_ms in told if at_ms > now_ms)]

@@ -6,7 +6,7 @@ from holdwatch.quantities import celsius_of_f
 from holdwatch.storage.contacts import add_contact
 from holdwatch.storage.findings import finding_versions
 from holdwatch.storage.outbox import alerts_of
-from holdwatch.storage.register import add_correction, end_batch, place
+from holdwatch.storage.register import add_correction, end_batch, note, place
 from holdwatch.storage.tables import Batch, EventKind, Finding
 from holdwatch.views.batches import batch_view
 from holdwatch.views.words import Mark
@@ -327,3 +327,18 @@ def test_batch_that_was_missed_stays_missed_while_it_cannot_be_judged(
     assert "cannot be judged" in kitchen.watch.go_round(T0 + 126 * MIN).trouble
     assert kitchen.verdicts() == {("batch:1:1", "", COLD): "missed"}
     assert [found.kind for found in kitchen.found(open_only=True)][:1] == ["deviation"]
+
+
+def test_time_control_declared_a_minute_ahead_is_begun_when_the_clock_gets_there(kitchen: Kitchen) -> None:
+    """No reading wakes it: after four hours it is to be discarded all the same (Food Code 3-501.19(B))."""
+    batch = kitchen.batch("L1", processes=["cold-holding"])
+    kitchen.rounds(T0 + 30 * MIN)
+    with kitchen.store.write() as session:
+        at_ms, facts = T0 + 31 * MIN, {"under": "time-control-4h"}
+        note(
+            session, session.merge(batch), EventKind.REMOVED, at_ms=at_ms, now_ms=T0 + 30 * MIN, by="test", facts=facts
+        )
+    for minute in range(30, 280, 10):
+        kitchen.rounds(T0 + minute * MIN)
+    assert kitchen.verdicts()[("batch:1:1", "time-control-4h", "3-501.19(B)")] == "unproven"
+    assert _of(kitchen, "3-501.19(B)").kind == "not-shown"
