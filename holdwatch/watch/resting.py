@@ -4,10 +4,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holdwatch.language import _
+from holdwatch.quantities import TOLERANCE
 from holdwatch.readings import Record, Series
-from holdwatch.rules.verdicts import Judgement, Verdict, worst
+from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Verdict, worst
 from holdwatch.rules.words import sentence
 from holdwatch.storage.out_of_use import Rest
 from holdwatch.watch.site import InForce
@@ -45,10 +47,13 @@ def record_in_use(record: Record, rests: Sequence[Rest]) -> Record:
     return replace(record, probe=probe, hand=hand, air=air)
 
 
-def with_rests(judgement: Judgement, rests: Sequence[Rest], period: tuple[int, int], here: InForce) -> Judgement:
+def with_rests(
+    judgement: Judgement, rests: Sequence[Rest], period: tuple[int, int], here: InForce, whole: Record
+) -> Judgement:
     """Say in a judgement that the unit was out of use; of a period that lies wholly in such a stretch nothing is asked.
 
-    A stretch inside a period stays a hole: it is explained, and nothing shows that a limit was kept in it.
+    A stretch inside a period stays a hole: it is explained, and nothing shows that a limit was kept in it; where the
+    hole is too short to be one, what the whole record has in it beyond the level does.
     """
     first_ms, last_ms = period
     inside = [rest for rest in rests if rest.touches(first_ms, last_ms)]
@@ -61,5 +66,31 @@ def with_rests(judgement: Judgement, rests: Sequence[Rest], period: tuple[int, i
             for each in judgement.clauses
         )
     else:
-        clauses = tuple(replace(each, reason=f"{each.reason} {said}") for each in judgement.clauses)
+        read = [_read_in(rest, series, period) for rest in inside for series in (whole.probe, whole.hand)]
+        celsius = np.concatenate(read)
+        hot = judgement.process is Process.HOT_HOLDING
+        clauses = tuple(_explained(each, said, celsius, here, hot=hot) for each in judgement.clauses)
     return replace(judgement, clauses=clauses, verdict=worst(each.verdict for each in clauses))
+
+
+def _read_in(rest: Rest, series: Series, period: tuple[int, int]) -> NDArray[np.float64]:
+    """Return what was read in a part of a period in which the unit was out of use. [°C]."""
+    ends_ms = period[1] if rest.to_ms is None else min(period[1], rest.to_ms - 1)
+    return series.between(max(period[0], rest.from_ms), ends_ms).celsius
+
+
+def _explained(
+    clause: ClauseVerdict, said: str, celsius: NDArray[np.float64], here: InForce, *, hot: bool
+) -> ClauseVerdict:
+    """Say why readings were left out; a limit that one of them is beyond is not shown to be kept."""
+    clause = replace(clause, reason=f"{clause.reason} {said}")
+    if clause.verdict is not Verdict.MET or clause.level_c is None or not len(celsius):
+        return clause
+    worst_c = float(np.min(celsius) if hot else np.max(celsius))
+    beyond_c = clause.level_c - worst_c if hot else worst_c - clause.level_c
+    if not beyond_c > TOLERANCE:
+        return clause
+    told = _("Meanwhile it was read at {degrees}: it is not shown that the limit was kept then.").format(
+        degrees=here.degrees(worst_c)
+    )
+    return replace(clause, verdict=Verdict.UNPROVEN, reason=f"{clause.reason} {told}")

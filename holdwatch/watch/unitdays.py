@@ -140,13 +140,14 @@ def judge_span(session: Session, post: Post, first: Day, last: Day, sight_ms: in
     seen_ms = min(post.now_ms, until_ms + SETTLED_AFTER_MS)
     sight_ms = min(sight_ms, from_ms)
     out_of_use = rests(session, post.unit.id, sight_ms, seen_ms)
-    record = record_in_use(record_of_unit(session, post.unit, post.probe, sight_ms, seen_ms), out_of_use)
+    whole = record_of_unit(session, post.unit, post.probe, sight_ms, seen_ms)
+    record = record_in_use(whole, out_of_use)
     record = _begun_steadily(record, from_ms)
     judgements = [_judged(post, record, post.process, (from_ms, until_ms), seen_ms, first, last)]
     eggs = shell_eggs_kept(session, post.unit, from_ms, until_ms) if post.probe.medium == Medium.AIR else None
     if eggs is not None:  # they have a limit for the air around them
         judgements.append(_judged(post, record, Process.SHELL_EGGS, eggs, seen_ms, first, last))
-    judged = with_rests(_together(judgements), out_of_use, period, last.here)
+    judged = with_rests(_together(judgements), out_of_use, period, last.here, whole)
     return _since(judged, record, from_ms)
 
 

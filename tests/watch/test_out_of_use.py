@@ -120,3 +120,19 @@ def test_food_recorded_as_standing_in_it_keeps_its_own_limits(kitchen: Kitchen) 
     kitchen.arrive("p1", straight(38, 55, 60, start_ms=T0 + HOUR), T0 + 2 * HOUR)
     kitchen.rounds(T0 + 2 * HOUR)
     assert [each.kind for each in kitchen.found(open_only=True) if each.batch_id] == [FindingKind.DEVIATION]
+
+
+@pytest.mark.parametrize(("warmest_f", "verdict"), [(65, "unproven"), (41, "met")])
+def test_warm_readings_of_short_stretches_are_not_hidden(kitchen: Kitchen, warmest_f: int, verdict: str) -> None:
+    """Nineteen minutes in each of four hours are no hole; what was read in them beyond 41 °F shows no day kept."""
+    _walk_in(kitchen)
+    for hour in range(1, 5):
+        _out(kitchen, T0 + hour * HOUR, T0 + hour * HOUR + 19 * MIN, T0 + HOUR)
+    out = {hour * 60 + minute for hour in range(1, 5) for minute in range(1, 19)}
+    read = [warmest_f if minute in out else 38 for minute in range(60, 300)]
+    kitchen.arrive("w1", minutes(*read, start_ms=T0 + HOUR), T0 + 5 * HOUR)
+    kitchen.rounds(T0 + 5 * HOUR)
+    (state,) = kitchen.clauses()
+    assert state.verdict == verdict
+    assert ("Meanwhile it was read at 65.0 °F" in str(state.facts["reason"])) is (verdict == "unproven")
+    assert kitchen.found() == []
