@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 from holdwatch.clock import MS_PER_HOUR, MS_PER_MINUTE, to_datetime, to_ms
 
-__all__ = ["SETTLED_AFTER_MS", "STOOD_MS", "day_of", "day_span", "days_between"]
+__all__ = ["SETTLED_AFTER_MS", "STOOD_MS", "day_after", "day_of", "day_span", "days_between"]
 
 SETTLED_AFTER_MS = 15 * MS_PER_MINUTE
 """Ours: a day is judged for good so long after its end. What comes by then still shows what its last readings were."""
@@ -23,6 +23,11 @@ def day_span(day: str, timezone: str) -> tuple[int, int]:
     """Return the first and the last millisecond of a local day."""
     begins = date.fromisoformat(day)
     return _midnight(begins, timezone), _midnight(begins + timedelta(days=1), timezone) - 1
+
+
+def day_after(name: str, days: int = 1) -> str:
+    """Return the local day so many days after one."""
+    return (date.fromisoformat(name) + timedelta(days=days)).isoformat()
 
 
 def days_between(first_ms: int, last_ms: int, timezone: str) -> list[str]:

@@ -11,8 +11,9 @@ from holdwatch.language import _
 from holdwatch.quantities import span_c
 from holdwatch.readings import Declaration, DeclarationKind, Medium, Record, Series
 from holdwatch.rules.facts import from_facts
+from holdwatch.rules.holding import LARGEST_GAP_PROBE_MS
 from holdwatch.rules.judge import judge
-from holdwatch.rules.verdicts import Judgement, Process, SetAside, Spell, Step, worst
+from holdwatch.rules.verdicts import Judgement, Process, SetAside, Spell, Step, Verdict, worst
 from holdwatch.storage.findings import findings
 from holdwatch.storage.out_of_use import rests
 from holdwatch.storage.placing import placements
@@ -21,7 +22,7 @@ from holdwatch.storage.records import record_of_unit
 from holdwatch.storage.states import clause_states
 from holdwatch.storage.tables import Probe, Reading, ReadingFlag, Unit, UnitKind
 from holdwatch.storage.unit_eggs import shell_eggs_kept
-from holdwatch.watch.days import SETTLED_AFTER_MS, day_of, day_span
+from holdwatch.watch.days import SETTLED_AFTER_MS, day_after, day_of, day_span
 from holdwatch.watch.resting import record_in_use, with_rests
 from holdwatch.watch.site import InForce, in_force
 from holdwatch.watch.spells import group_spells
@@ -115,16 +116,36 @@ def post_of(session: Session, unit: Unit, probe: Probe, now_ms: int, largest_gap
 
 
 def day_at(session: Session, at_ms: int) -> Day:
-    """Return the local day of an instant."""
-    return day_named(session, day_of(at_ms, in_force(session, at_ms).timezone))
+    """Return the local day that an instant is of."""
+    day = day_named(session, day_of(at_ms, in_force(session, at_ms).timezone))
+    while at_ms < day.first_ms:
+        day = day_named(session, day_after(day.name, -1))
+    while at_ms > day.last_ms:
+        day = day_named(session, day_after(day.name))
+    return day
 
 
 def day_named(session: Session, name: str) -> Day:
-    """Return a local day; the zone is the one in force in its middle, the limits those in force when it began."""
-    middle_ms = day_span(name, "UTC")[0] + MS_PER_DAY // 2
-    here = in_force(session, middle_ms)
-    first_ms, last_ms = day_span(name, here.timezone)
-    return Day(name, first_ms, last_ms, replace(here, limits=in_force(session, first_ms).limits))
+    """Return a local day; the zone is the one in force in its middle, the limits those in force when it began.
+
+    It begins where the day before it ends, so that every hour is of one day also where the zone is set anew.
+    """
+    first_ms = _last_ms(session, day_after(name, -1)) + 1
+    here = _in_the_middle(session, name)
+    return Day(
+        name,
+        first_ms,
+        day_span(name, here.timezone)[1],
+        replace(here, limits=in_force(session, first_ms).limits),
+    )
+
+
+def _last_ms(session: Session, name: str) -> int:
+    return day_span(name, _in_the_middle(session, name).timezone)[1]
+
+
+def _in_the_middle(session: Session, name: str) -> InForce:
+    return in_force(session, day_span(name, "UTC")[0] + MS_PER_DAY // 2)
 
 
 def judge_span(session: Session, post: Post, first: Day, last: Day, sight_ms: int) -> Judgement | None:
@@ -148,7 +169,50 @@ def judge_span(session: Session, post: Post, first: Day, last: Day, sight_ms: in
     if eggs is not None:  # they have a limit for the air around them
         judgements.append(_judged(post, record, Process.SHELL_EGGS, eggs, seen_ms, first, last))
     judged = with_rests(_together(judgements), out_of_use, period, last.here, whole)
-    return _since(judged, record, from_ms)
+    return _since(_with_the_rest(session, post, judged, period, first, last), record, from_ms)
+
+
+def _with_the_rest(
+    session: Session, post: Post, judgement: Judgement, period: tuple[int, int], first: Day, last: Day
+) -> Judgement:
+    """Call no day kept that is over, and in which no probe of the medium was there for longer than the largest gap.
+
+    Before the first of them was ever placed in the unit nothing was asked of it.
+    """
+    if last.last_ms >= post.now_ms or all(clause.verdict is not Verdict.MET for clause in judgement.clauses):
+        return judgement
+    spans = [
+        (row.from_ms, last.last_ms if row.to_ms is None else row.to_ms)
+        for row in placements(session, unit_id=post.unit.id)
+        if row.batch_id is None
+        and row.to_ms != row.from_ms
+        and session.get_one(Probe, row.probe_id).medium == post.probe.medium
+    ]
+    begins_ms = max(first.first_ms, min(span[0] for span in spans))
+    longest_ms = max(_longest_without(spans, begins_ms, period[0]), _longest_without(spans, period[1], last.last_ms))
+    if longest_ms <= (post.largest_gap_ms or LARGEST_GAP_PROBE_MS):
+        return judgement
+    when = last.here.when
+    said = _("A probe stood there only from {first} to {last}: nothing shows the rest of the day.").format(
+        first=when(period[0]), last=when(period[1])
+    )
+    clauses = tuple(
+        replace(clause, verdict=Verdict.UNPROVEN, reason=f"{clause.reason} {said}")
+        if clause.verdict is Verdict.MET
+        else clause
+        for clause in judgement.clauses
+    )
+    return replace(judgement, clauses=clauses, verdict=worst(clause.verdict for clause in clauses))
+
+
+def _longest_without(spans: Sequence[tuple[int, int]], first_ms: int, last_ms: int) -> int:
+    """Return the longest part of a stretch that no span covers. [ms]."""
+    at_ms = first_ms
+    longest_ms = 0
+    for begins_ms, ends_ms in sorted(spans):
+        longest_ms = max(longest_ms, min(begins_ms, last_ms) - at_ms)
+        at_ms = max(at_ms, ends_ms)
+    return max(longest_ms, last_ms - at_ms)
 
 
 def _judged(

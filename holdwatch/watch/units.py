@@ -27,14 +27,14 @@ from holdwatch.storage.readings import load_series
 from holdwatch.storage.tables import Finding, FindingKind, Probe, Unit
 from holdwatch.storage.thinned import is_thinned
 from holdwatch.watch.answer import Answer, ClauseAnswer, earliest
-from holdwatch.watch.days import SETTLED_AFTER_MS, days_between
+from holdwatch.watch.days import SETTLED_AFTER_MS, day_after, day_span
 from holdwatch.watch.drifting import Drift, drifts_of, told_of
 from holdwatch.watch.findings import Gone, Match, Wanted
 from holdwatch.watch.resting import rest_words
 from holdwatch.watch.spells import Group, group_spells, spell_words
 from holdwatch.watch.subjects import unit_subject
 from holdwatch.watch.unitdays import Day, Post, day_at, day_named, post_of, window
-from holdwatch.watch.unitsight import day_after, judge_days, judge_whole, stored_sight
+from holdwatch.watch.unitsight import judge_days, judge_whole, stored_sight
 
 __all__ = ["PRODUCT_BEYOND_MS", "judge_unit"]
 
@@ -235,17 +235,25 @@ def _is_judged(finding: Finding, names: Sequence[str], first: Day, last: Day) ->
 
 def _days_to_judge(session: Session, post: Post, facts: Mapping[str, Any]) -> list[str]:
     """Return the days that were touched with the days after them, those whose answer runs, and those begun since."""
-    touched = [name for name in facts.get("days", ()) if not _is_thinned(session, post, name)]
+    told = facts.get("days", ())
+    touched = [name for name in {*told, *_cut_short(session, told)} if not _is_thinned(session, post, name)]
     names = {*touched, *facts.get("running", ())}
-    today_name = day_at(session, post.now_ms).name
+    today = day_at(session, post.now_ms).name
     after = {day_after(name) for name in touched}
-    after = {name for name in after if name <= today_name and not _is_thinned(session, post, name)}
+    after = {name for name in after if name <= today and not _is_thinned(session, post, name)}
     names |= after  # the sieve of a day looks at the evening before
     if post.stands and (facts.get("running") or not names):
-        today = day_at(session, post.now_ms)
-        latest = max(facts.get("running", (today.name,)))
-        names.update(days_between(day_named(session, latest).first_ms, post.now_ms, today.here.timezone))
+        name = max(facts.get("running", (today,)))
+        while name <= today:
+            names.add(name)
+            name = day_after(name)
     return sorted(names)
+
+
+def _cut_short(session: Session, names: Sequence[str]) -> list[str]:
+    """Return the days before those that begin late, as the site's zone was set anew: some of their hours are of these."""
+    days = [day_named(session, name) for name in names]
+    return [day_after(day.name, -1) for day in days if day.first_ms > day_span(day.name, day.here.timezone)[0]]
 
 
 def _is_thinned(session: Session, post: Post, name: str) -> bool:
@@ -281,7 +289,8 @@ def _wait(post: Post, day: Day, judgement: Judgement | None) -> int | None:
     settled = day.last_ms + SETTLED_AFTER_MS
     if post.now_ms >= settled:
         return None
-    return earliest(next_instant(judgement, post.now_ms), settled if post.now_ms > day.last_ms else None)
+    over = None if post.stands else day.last_ms + 1  # the rest of the day is not shown then
+    return earliest(next_instant(judgement, post.now_ms), settled if post.now_ms > day.last_ms else over)
 
 
 def _ticks(session: Session, post: Post) -> list[int | None]:

@@ -5,16 +5,16 @@ ago that was; so each day tells the next how far back it has to look, and where 
 """
 
 from collections.abc import Mapping, Sequence
-from datetime import date, timedelta
 
 from sqlmodel import Session
 
 from holdwatch.clock import MS_PER_HOUR
 from holdwatch.rules.verdicts import Judgement
 from holdwatch.storage.states import clause_states
+from holdwatch.watch.days import day_after
 from holdwatch.watch.unitdays import Day, Post, judge_span
 
-__all__ = ["day_after", "judge_days", "judge_whole", "next_sight", "stored_sight"]
+__all__ = ["judge_days", "judge_whole", "next_sight", "stored_sight"]
 
 EVENING_MS = 12 * MS_PER_HOUR
 """Ours: so much of the record before a day the sieve looks at in any case."""
@@ -61,11 +61,6 @@ def stored_sight(session: Session, post: Post, name: str) -> int | None:
     """Return what a day that was judged before said of the day after it. [ms]."""
     rows = clause_states(session, subject=post.subject, first_day=name, last_day=name)
     return next((at for row in rows if (at := row.facts.get("sight_ms")) is not None), None)
-
-
-def day_after(name: str, days: int = 1) -> str:
-    """Return the local day so many days after one."""
-    return (date.fromisoformat(name) + timedelta(days=days)).isoformat()
 
 
 def _sight(day: Day, told_ms: int | None) -> int:

@@ -1,10 +1,15 @@
 """What the watch finds in units: a verdict a local day, spells across midnight, air that only warns."""
 
+from itertools import pairwise
+
 import pytest
 
 from holdwatch.quantities import celsius_of_f
+from holdwatch.storage.register import place, set_site, take_out
+from holdwatch.storage.states import due_watch_states
 from holdwatch.storage.tables import Unit
 from holdwatch.storage.unit_eggs import set_shell_eggs
+from holdwatch.watch.unitdays import day_at, day_named
 from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen, Pair
 
 COLD = "3-501.16(A)(2)"
@@ -178,3 +183,73 @@ def test_backlog_of_weeks_is_judged_day_by_day(kitchen: Kitchen) -> None:
     assert (len(verdicts), verdicts.count("missed")) == (21, 1)
     (found,) = kitchen.found()
     assert (found.since_ms, found.closed_ms) == (T0 - 9 * DAY, T0)
+
+
+def _days(kitchen: Kitchen, subject: str = "unit:1:1") -> dict[str, str]:
+    return {day: verdict for (of, day, _), verdict in kitchen.verdicts().items() if of == subject}
+
+
+@pytest.mark.parametrize(("again_ms", "verdict"), [(None, "unproven"), (6 * HOUR, "unproven"), (10 * MIN, "met")])
+def test_day_of_which_half_an_hour_was_watched_is_not_kept(
+    kitchen: Kitchen, again_ms: int | None, verdict: str
+) -> None:
+    """The end of the day is not covered, unless another probe went on within the largest gap."""
+    unit = _walk_in(kitchen)
+    out_ms = MIDNIGHT + 30 * MIN
+    _send(kitchen, _flat(T0, out_ms, 38))
+    with kitchen.store.write() as session:
+        take_out(session, kitchen.probes["f1"], at_ms=out_ms, now_ms=out_ms, by="test")
+    kitchen.rounds(out_ms + MIN)
+    if again_ms is not None:
+        at_ms = out_ms + again_ms
+        probe = kitchen.probe("f2")
+        with kitchen.store.write() as session:
+            place(session, probe, unit=session.merge(unit), at_ms=at_ms, now_ms=at_ms, by="test")
+        kitchen.arrive("f2", _flat(at_ms, MIDNIGHT + 25 * HOUR, 38), MIDNIGHT + 25 * HOUR)
+    kitchen.rounds(MIDNIGHT + 25 * HOUR)
+    assert _days(kitchen) == {"2026-11-24": "met", "2026-11-25": verdict}
+    if verdict == "unproven":
+        assert "A probe stood there only from" in str(kitchen.clauses()[1].facts["reason"])
+    if again_ms is not None:
+        assert _days(kitchen, "unit:1:2")["2026-11-25"] == verdict
+
+
+@pytest.mark.parametrize(("before", "after"), [("UTC", "America/Denver"), ("America/Denver", "UTC")])
+@pytest.mark.parametrize("late", [False, True])
+def test_every_hour_is_of_one_day_where_the_zone_is_set_right(
+    kitchen: Kitchen, before: str, after: str, *, late: bool
+) -> None:
+    """Five warm hours between the two midnights: the day that has them is missed, and the watch comes to rest."""
+    for zone, at_ms in ((before, T0 - 39 * DAY), (after, T0 + 3 * HOUR)):
+        with kitchen.store.write() as session:
+            set_site(
+                session,
+                name="Linden Street Patisserie",
+                timezone=zone,
+                limits="us-food-code-2022",
+                unit="F",
+                from_ms=at_ms,
+                now_ms=at_ms,
+                by="test",
+            )
+    _walk_in(kitchen, at_ms=T0 - 6 * HOUR)
+    warm = _flat(T0 + 10 * HOUR, T0 + 15 * HOUR, 60, 10)
+    cold = _flat(T0 - 6 * HOUR, T0 + 10 * HOUR, 38, 10), _flat(T0 + 15 * HOUR, T0 + 30 * HOUR, 38, 10)
+    if late:
+        kitchen.arrive("f1", [*cold[0], *cold[1]], T0 + 30 * HOUR)
+        kitchen.rounds(T0 + 30 * HOUR)
+        kitchen.arrive("f1", warm, T0 + 30 * HOUR)
+    else:
+        kitchen.arrive("f1", [*cold[0], *warm, *cold[1]], T0 + 30 * HOUR)
+    kitchen.rounds(T0 + 30 * HOUR)
+    days = _days(kitchen)
+    assert days == (
+        {"2026-11-24": "met", "2026-11-25": "missed"}
+        if before == "UTC"
+        else {"2026-11-24": "missed", "2026-11-25": "met"}
+    )
+    with kitchen.store.read() as session:
+        assert not due_watch_states(session, T0 + 30 * HOUR)
+        named = [day_named(session, day) for day in ("2026-11-23", "2026-11-24", "2026-11-25", "2026-11-26")]
+        assert all(last.last_ms + 1 == first.first_ms for last, first in pairwise(named))
+        assert day_at(session, T0 + 12 * HOUR).name == next(day for day, verdict in days.items() if verdict == "missed")
