@@ -230,6 +230,8 @@ def test_time_control_six_hours_count_a_hole_from_the_reading_before_the_removal
     assert six(points((-15, 38), (10, 40)), rest).verdict is UNPROVEN
     assert six(points((-10, 38), (10, 40)), rest).verdict is MET
     assert six(points((-15, 38), (0, 38), (10, 40)), rest).verdict is MET
+    alone = six(points((-15, 38)))
+    assert "No reading for 1 h 15 min from 2026-02-25 06:05:00 UTC" in alone.reason
 
 
 def test_time_control_six_hours_count_a_hole_from_the_removal_where_nothing_was_read_before() -> None:

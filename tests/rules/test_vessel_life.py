@@ -289,7 +289,11 @@ def test_vessel_spell_that_goes_on_in_store_is_not_shown_to_be_borne() -> None:
     assert _put_away(warm, **shown_again, again=60).verdict is MET
     assert _put_away(warm, **shown_again, again=60.001).verdict is MISSED  # cold and warm in store
     assert _put_away(warm, at=70.2, again=70.8, until=101).verdict is MET  # nothing was read in store
+    assert _put_away(warm, at=69.5, again=70, until=101).verdict is MET  # the reading at 70 is of the display
     assert _put_away(warm, at=70, again=70.001, until=101).verdict is UNPROVEN
+    twice = ((0, Step.DISPLAY), (70.5, Step.STORE), (75, Step.DISPLAY), (80, Step.STORE))
+    life = Life(begins=(COLD,), steps=tuple((ms(minute), step) for minute, step in twice))
+    assert " any more at 2026-02-25 07:31:00 UTC" in only(asked(warm, life, until=101, limits=UK), COLD).reason
     long = joined(line((0, 46), (9, 46)), line((10, 50), (250, 50)), line((251, 46), (260, 46)))
     assert _put_away(long, at=100, until=260).verdict is MISSED  # four hours are too long anywhere
 
