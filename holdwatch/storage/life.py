@@ -195,7 +195,9 @@ def _joined(came: Content, own: Content, at_ms: int) -> Content:
 def _record(before: Record, since: Record, at_ms: int) -> Record:
     medium = Medium.FOOD if Medium.FOOD in {before.medium, since.medium} else since.medium
     probes = [record.probe if record.medium is medium else Series.empty() for record in (before, since)]
-    declared = {d for d in before.declared if d.at_ms <= at_ms} | {d for d in since.declared if d.at_ms >= at_ms}
+    # The end of the batch that it came from is no end of what went into another.
+    past = {d for d in before.declared if d.at_ms <= at_ms and d.kind is not DeclarationKind.ENDED}
+    declared = past | {d for d in since.declared if d.at_ms >= at_ms}
     return Record(
         probe=_one_after_the_other(probes[0], probes[1], at_ms),
         hand=_one_after_the_other(before.hand, since.hand, at_ms),

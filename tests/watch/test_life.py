@@ -307,6 +307,21 @@ def test_what_a_filling_goes_into_inherits_its_clock(kitchen: Kitchen) -> None:
     assert _verdict(kitchen, STAGE_2, batch=2) == "open"
 
 
+def test_end_of_a_part_is_no_end_of_what_it_went_into(kitchen: Kitchen) -> None:
+    """All of a warm cream is used for éclairs, and ended at that minute: they are still 100 °F two hours later."""
+    kitchen.probe("p1")
+    cream = kitchen.batch("Cream", "p1")
+    _read(kitchen, "p1", cooling(60, half_min=200, every_min=5))
+    eclairs = kitchen.batch("Eclairs", at_ms=T0 + HOUR)
+    _add(kitchen, eclairs, cream, T0 + HOUR)
+    _gone(kitchen, cream, T0 + HOUR, "used")
+    for after_h, fahrenheit in ((3, 100), (7, 63)):
+        kitchen.note(eclairs, EventKind.READING, T0 + after_h * HOUR, celsius=celsius_of_f(fahrenheit), vessel=1)
+    kitchen.rounds(T0 + 7 * HOUR)
+    assert [_verdict(kitchen, clause) for clause in (STAGE_1, STAGE_2)] == ["none", "none"]
+    assert [_verdict(kitchen, clause, batch=2) for clause in (STAGE_1, STAGE_2)] == ["missed", "missed"]
+
+
 def _add(kitchen: Kitchen, batch: Batch, part: Batch, at_ms: int) -> None:
     with kitchen.store.write() as session:
         add_part(session, session.merge(batch), session.merge(part), at_ms=at_ms, now_ms=at_ms, by="test")
