@@ -55,6 +55,7 @@ class Content:
 def contents_of(session: Session, batch: Batch, vessel: int, until_ms: int, *, readings: bool = True) -> list[Content]:
     """Return what a vessel holds at an instant: its own food first, then what came from other batches.
 
+    What is declared to need no temperature control comes after what needs it; put into such food, it is left out.
     Where only instants and dates are asked, `readings` need not be loaded.
     """
     return _contents(session, batch, vessel, until_ms, frozenset(), record_of_vessel if readings else _unread)
@@ -94,7 +95,8 @@ def _contents(
     ]
     limited = [content for content in came if not content.life.not_tcs or own.life.not_tcs]
     all_came = not own.life.begins and any(event.at_ms <= batch.started_ms for event in added)
-    return limited if limited and all_came else [own, *limited]
+    found = limited if limited and all_came else [own, *limited]
+    return sorted(found, key=lambda content: bool(content.life.not_tcs))
 
 
 def life_of(session: Session, batch: Batch, told: Sequence[Event], until_ms: int) -> Life:
@@ -229,9 +231,10 @@ def _life(came: Life, own: Content, at_ms: int) -> Life:
         reheated=(*came.reheated, *(each for each in here.reheated if each.at_ms >= at_ms)),
         frozen=(*(span for span in came.frozen if span[1] is not None), *here.frozen),
         received=(*came.received, *here.received),
-        made_ms=min(at for at in (came.made_ms, here.made_ms) if at is not None),
+        made_ms=came.made_ms if here.not_tcs else min(at for at in (came.made_ms, here.made_ms) if at is not None),
         food=here.food | came.food,
         use_by=min((day for day in (came.use_by, here.use_by) if day is not None), default=None),
+        not_tcs=came.not_tcs,
         room=here.room,
     )
 

@@ -45,6 +45,7 @@ def divide_batch(
     ConfigError
         If the batch has no such vessel, or the instant lies ahead, or before the batch or after its end.
     """
+    started = events(session, batch_id=id_of(batch), kinds=[EventKind.BATCH_STARTED])
     part = start_batch(
         session,
         product=batch.product,
@@ -53,6 +54,7 @@ def divide_batch(
         amount=amount,
         step=batch.step,
         holding="hot" if batch.holding == "hot" else "cold",
+        not_tcs=next((str(event.facts.get("not_tcs", "")) for event in started), ""),
         at_ms=at_ms,
         now_ms=now_ms,
         by=by,

@@ -129,8 +129,7 @@ def _of_contents(
     for own in (in_use(contents), shelf_life(session, contents, calendar)):
         if own is not None:
             yield own
-    if any(content.life.not_tcs for content in contents):
-        return
+    contents = [content for content in contents if not content.life.not_tcs]
     for content in contents:
         for counted in content.life.counted:
             limit = limits.part(counted.process.value, TimeControlLimits)

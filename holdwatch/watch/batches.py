@@ -165,8 +165,8 @@ class _Marked:
 
 def _marked(batch: Batch, contents: Sequence[Content], here: InForce, now_ms: int, ended_ms: int | None) -> _Marked:
     """Judge the date mark of food that is held cold."""
-    lives = [content.life for content in contents]
-    if batch.holding == "hot" or any(life.not_tcs for life in lives):
+    lives = [content.life for content in contents if not content.life.not_tcs]
+    if batch.holding == "hot" or not lives:
         return _Marked(None, None)
     calendar = calendar_of(here.timezone)
     judgement = judge_marked(here.limits, lives, now_ms, ended_ms, calendar)

@@ -110,6 +110,20 @@ def test_topping_up_gives_no_new_time(kitchen: Kitchen) -> None:
     assert _times(kitchen, tray, T0 + 2 * MIN)[0] == ("in use", T0 + 3 * HOUR)
 
 
+@pytest.mark.parametrize("into", ["shells", "cream"])
+def test_date_mark_of_a_filling_counts_from_its_own_making(kitchen: Kitchen, into: str) -> None:
+    """Shells of no TCS, baked three days before, are filled today: seven days from today, whichever is put into which."""
+    shells = kitchen.batch("S", at_ms=T0 - 3 * DAY, not_tcs="baked shells, aw 0.60")
+    cream = _cold(kitchen, "C")
+    assert _times(kitchen, shells, T0) == []
+    filled, part = (shells, cream) if into == "shells" else (cream, shells)
+    with kitchen.store.write() as session:
+        add_part(session, session.merge(filled), session.merge(part), at_ms=T0 + MIN, now_ms=T0 + MIN, by="test")
+    assert _times(kitchen, filled, T0 + MIN) == [("3-501.17(A)", MIDNIGHT + 6 * DAY)]
+    kitchen.rounds(T0 + 2 * DAY)
+    assert kitchen.verdicts()[f"batch:{filled.id}:1", "date-marking", "3-501.17(A)"] == "met"
+
+
 def test_part_in_use_takes_its_clock_along(kitchen: Kitchen) -> None:
     """Half of a bag in another bag is as long in use as the first."""
     batch = _cold(kitchen)

@@ -322,6 +322,43 @@ def test_end_of_a_part_is_no_end_of_what_it_went_into(kitchen: Kitchen) -> None:
     assert [_verdict(kitchen, clause, batch=2) for clause in (STAGE_1, STAGE_2)] == ["missed", "missed"]
 
 
+NOT_TCS = "baked shells, aw 0.60"
+
+
+@pytest.mark.parametrize(("into", "half_min", "verdict"), [("Shells", 200, "missed"), ("Cream", 50, "met")])
+def test_what_is_declared_of_shells_is_not_said_of_the_cream(
+    kitchen: Kitchen, into: str, half_min: float, verdict: str
+) -> None:
+    """Cream put into shells of no TCS is asked all that it was asked; shells put into cream ask nothing of their own."""
+    kitchen.probe("p1")
+    cream = kitchen.batch("Cream", "p1")
+    kitchen.note(cream, EventKind.LEFT_HEAT, T0)
+    shells = kitchen.batch("Shells", at_ms=T0, not_tcs=NOT_TCS)
+    both = (shells, cream) if into == "Shells" else (cream, shells)
+    curve = cooling(300, half_min=half_min, every_min=5)
+    kitchen.arrive("p1", [pair for pair in curve if pair[0] <= T0 + 40 * MIN], T0 + 40 * MIN)
+    _add(kitchen, *both, T0 + 40 * MIN)
+    with kitchen.store.write() as session:
+        at_ms = T0 + 40 * MIN
+        into_it = session.merge(both[0])
+        place(session, kitchen.probes["p1"], batch=into_it, vessel=1, at_ms=at_ms, now_ms=at_ms, by="test")
+    kitchen.arrive("p1", [pair for pair in curve if pair[0] > T0 + 40 * MIN], T0 + 5 * HOUR)
+    kitchen.rounds(T0 + 5 * HOUR)
+    assert _verdict(kitchen, STAGE_1, batch=both[0].id or 0) == verdict
+    if into == "Cream":
+        assert _verdict(kitchen, STAGE_1, batch=shells.id or 0) == "none"
+
+
+def test_part_of_what_needs_no_temperature_control_needs_none(kitchen: Kitchen) -> None:
+    """Half of the shells in another box: what is known of them goes along, and who said it."""
+    shells = kitchen.batch("Shells", not_tcs=NOT_TCS)
+    with kitchen.store.write() as session:
+        divide_batch(session, session.merge(shells), lot="Half", at_ms=T0 + MIN, now_ms=T0 + MIN, by="test")
+    kitchen.rounds(T0 + HOUR)
+    assert {row.verdict for row in kitchen.clauses()} == {"none"}
+    assert NOT_TCS in _clause(kitchen, STAGE_1, batch=2)["reason"]
+
+
 def _add(kitchen: Kitchen, batch: Batch, part: Batch, at_ms: int) -> None:
     with kitchen.store.write() as session:
         add_part(session, session.merge(batch), session.merge(part), at_ms=at_ms, now_ms=at_ms, by="test")
