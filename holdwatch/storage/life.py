@@ -7,6 +7,7 @@ that of the vessel that it came from, up to the instant at which it came, and th
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import islice
 
 import numpy as np
 from sqlmodel import Session
@@ -18,6 +19,8 @@ from holdwatch.rules.raw_egg import Food
 from holdwatch.rules.verdicts import Process, Step
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.measured import measured_of, vessels_known
+from holdwatch.storage.placing import placements
 from holdwatch.storage.records import record_of_vessel, room_of
 from holdwatch.storage.tables import Batch, Event, EventKind, Unit, UnitKind
 
@@ -87,16 +90,32 @@ def _contents(
     came = [
         _joined(content, own, event.at_ms)
         for event in added
-        for source in event.facts["vessels"]
-        if (int(event.facts["batch"]), int(source)) not in seen
-        for content in _contents(
-            session, session.get_one(Batch, int(event.facts["batch"])), int(source), event.at_ms, seen, read
-        )
+        for source, number in _came_from(session, event)
+        if (id_of(source), number) not in seen
+        for content in _contents(session, source, number, event.at_ms, seen, read)
     ]
     limited = [content for content in came if not content.life.not_tcs or own.life.not_tcs]
     all_came = not own.life.begins and any(event.at_ms <= batch.started_ms for event in added)
     found = limited if limited and all_came else [own, *limited]
     return sorted(found, key=lambda content: bool(content.life.not_tcs))
+
+
+def _came_from(session: Session, added: Event) -> Iterator[tuple[Batch, int]]:
+    """Give the vessels that a part may be from: the one that was named, else any that its batch has.
+
+    Of the vessels that nothing is known of one stands for all, unless what is measured speaks for them.
+    """
+    source = session.get_one(Batch, int(added.facts["batch"]))
+    numbers = [int(number) for number in added.facts.get("vessels", ())]
+    if not numbers:
+        numbers = vessels_known(session, source, added.at_ms)
+        noted = events(session, batch_id=id_of(source), kinds=[EventKind.READING])
+        measured = measured_of(session, source, placements(session, batch_id=id_of(source)), noted)
+        others = (number for number in range(1, source.vessels + 1) if number not in numbers)
+        if not measured.speaks_for_all:
+            numbers += islice(others, 1)
+    for number in numbers:
+        yield source, number
 
 
 def life_of(session: Session, batch: Batch, told: Sequence[Event], until_ms: int) -> Life:

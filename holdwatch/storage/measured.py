@@ -85,11 +85,14 @@ _TREATED_OTHERWISE = frozenset(
 """What changes what is asked of the one vessel that it names: the slowest does not speak for that one any more."""
 
 
-def vessels_known(session: Session, batch: Batch) -> list[int]:
-    """Return the vessels that are judged each by itself: measured ones, the first where none is, and those treated otherwise."""
+def vessels_known(session: Session, batch: Batch, treated_by_ms: int | None = None) -> list[int]:
+    """Return the vessels that are judged each by itself: measured ones, the first where none is, and those treated otherwise.
+
+    With `treated_by_ms` only those that were treated otherwise by then.
+    """
     noted = events(session, batch_id=batch.id, kinds=[EventKind.READING], all_versions=True)
     placed = placements(session, batch_id=batch.id)
     measured = {row.vessel for row in placed if row.to_ms is None or row.to_ms > row.from_ms}
     measured |= {event.vessel or 1 for event in noted}
-    treated = events(session, batch_id=batch.id, kinds=_TREATED_OTHERWISE)
+    treated = events(session, batch_id=batch.id, until_ms=treated_by_ms, kinds=_TREATED_OTHERWISE)
     return sorted((measured or {1}) | {event.vessel for event in treated if event.vessel is not None})

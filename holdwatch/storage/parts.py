@@ -11,7 +11,6 @@ from holdwatch.storage.batching import start_batch
 from holdwatch.storage.detained import refuse_detained
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.ids import id_of
-from holdwatch.storage.measured import vessels_known
 from holdwatch.storage.names import check_instant
 from holdwatch.storage.spoken import in_site_language
 from holdwatch.storage.tables import Batch, Event, EventKind
@@ -36,7 +35,7 @@ def divide_batch(
     Parameters
     ----------
     lot, vessels, amount : of the part.
-    vessel : which vessel it was taken from; without it, any of those that something is known of.
+    vessel : which vessel it was taken from; without it, any that the batch has.
 
     Raises
     ------
@@ -78,7 +77,7 @@ def add_part(
 
     Parameters
     ----------
-    part_vessel : which vessel it came from; without it, any of those that something is known of.
+    part_vessel : which vessel it came from; without it, any that the batch has.
     vessel : which vessel it came into; without it, every one.
 
     Raises
@@ -96,7 +95,6 @@ def add_part(
                     lot=which.lot, number=number, vessels=which.vessels
                 )
             )
-    sources = [part_vessel] if part_vessel is not None else vessels_known(session, part)
     shared = {"at_ms": at_ms, "now_ms": now_ms, "by": by}
     with in_site_language(session):
         into = _("into {product} {lot}").format(product=batch.product, lot=batch.lot)
@@ -115,7 +113,7 @@ def add_part(
         batch_id=id_of(batch),
         vessel=vessel,
         text=f"{part.product} {part.lot}",
-        facts={"batch": id_of(part), "vessels": sources},
+        facts={"batch": id_of(part)} | ({} if part_vessel is None else {"vessels": [part_vessel]}),
         **shared,  # type: ignore[arg-type]
     )
     queue(session, ArrivalKind.EVENT, first_ms=at_ms, last_ms=max(at_ms, now_ms), now_ms=now_ms, batch_id=id_of(batch))

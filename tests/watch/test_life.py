@@ -359,6 +359,35 @@ def test_part_of_what_needs_no_temperature_control_needs_none(kitchen: Kitchen) 
     assert NOT_TCS in _clause(kitchen, STAGE_1, batch=2)["reason"]
 
 
+def test_part_of_any_vessel_is_shown_by_none_of_six(kitchen: Kitchen) -> None:
+    """One of six is measured, and not said to be the slowest: nobody knows whether the part comes from it."""
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", "p1", vessels=6)
+    kitchen.note(batch, EventKind.LEFT_HEAT, T0)
+    _read(kitchen, "p1", cooling(180, every_min=5))
+    with kitchen.store.write() as session:
+        at_ms = T0 + 3 * HOUR
+        for lot, vessel in (("Any", None), ("First", 1)):
+            divide_batch(session, session.merge(batch), lot=lot, vessel=vessel, at_ms=at_ms, now_ms=at_ms, by="test")
+    kitchen.rounds(T0 + 3 * HOUR)
+    assert [_verdict(kitchen, STAGE_1, batch=number) for number in (1, 2, 3)] == ["met", "unproven", "met"]
+
+
+def test_part_of_any_vessel_follows_what_is_written_down_later(kitchen: Kitchen) -> None:
+    """The other of two vessels was read by hand at 95 °F in the fourth hour, and that is noted after the dividing."""
+    kitchen.probe("p1")
+    batch = kitchen.batch("L1", "p1", vessels=2)
+    kitchen.note(batch, EventKind.LEFT_HEAT, T0)
+    _read(kitchen, "p1", cooling(240, every_min=5))
+    with kitchen.store.write() as session:
+        at_ms = T0 + 4 * HOUR
+        divide_batch(session, session.merge(batch), lot="L1-b", at_ms=at_ms, now_ms=at_ms, by="test")
+    for after_min, fahrenheit in ((60, 130), (220, 95)):
+        kitchen.note(batch, EventKind.READING, T0 + after_min * MIN, celsius=celsius_of_f(fahrenheit), vessel=2)
+    kitchen.rounds(T0 + 4 * HOUR)
+    assert _verdict(kitchen, STAGE_1, batch=2) == "missed"
+
+
 def _add(kitchen: Kitchen, batch: Batch, part: Batch, at_ms: int) -> None:
     with kitchen.store.write() as session:
         add_part(session, session.merge(batch), session.merge(part), at_ms=at_ms, now_ms=at_ms, by="test")
