@@ -53,6 +53,8 @@ class Content:
     product: str = ""
     in_use: tuple[InUse, ...] = ()
     """The clocks that were set running when it, or what it is in now, was taken into use."""
+    came_ms: int | None = None
+    """When it came into what it is in now; ``None`` for a batch's own food. [ms]"""
 
 
 def contents_of(session: Session, batch: Batch, vessel: int, until_ms: int, *, readings: bool = True) -> list[Content]:
@@ -210,6 +212,7 @@ def _joined(came: Content, own: Content, at_ms: int) -> Content:
         started_ms=min(came.started_ms, at_ms),
         product=came.product,
         in_use=(*came.in_use, *own.in_use),
+        came_ms=at_ms,
     )
 
 

@@ -60,7 +60,7 @@ def judge_batch_vessel(
         contents = _without_received(contents, {each for content in asked for each in content.life.received})
     record = contents[0].record
     ended_ms = batch.ended_ms if batch.ended_ms is not None and batch.ended_ms <= now_ms else None
-    judgements = _judged(session, batch, contents, here, now_ms, ended_ms, largest_gap_ms)
+    judgements = _judged(session, batch, vessel, contents, here, now_ms, ended_ms, largest_gap_ms)
     others = known[1:] if first else []
     whole = [*contents, *(each for n in others for each in contents_of(session, batch, n, now_ms, readings=False))]
     marked = _marked(batch, whole, here, now_ms, ended_ms) if first else _Marked(None, None)
@@ -127,6 +127,7 @@ def _without_received(contents: Sequence[Content], asked: Collection[Measured]) 
 def _judged(
     session: Session,
     batch: Batch,
+    vessel: int,
     contents: Sequence[Content],
     here: InForce,
     now_ms: int,
@@ -134,6 +135,7 @@ def _judged(
     largest_gap_ms: int | None,
 ) -> tuple[Judgement, ...]:
     """Judge every content of a vessel, and let the one that fares worst govern."""
+    served = [replace(each, life=replace(each.life, food=each.life.food | here.served)) for each in contents]
     return governing(
         [
             judge_vessel(
@@ -145,12 +147,10 @@ def _judged(
                 ended_ms=ended_ms,
                 started_ms=content.started_ms,
                 largest_gap_ms=largest_gap_ms,
-                life=with_stood(
-                    session, batch, replace(content.life, food=content.life.food | here.served), here, now_ms
-                ),
+                life=with_stood(session, batch, vessel, content, here, now_ms),
                 words=here.words,
             )
-            for content in contents
+            for content in served
         ]
     )
 

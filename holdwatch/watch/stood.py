@@ -11,6 +11,7 @@ from holdwatch.rules.life import Life, Stood
 from holdwatch.rules.verdicts import Process, Verdict
 from holdwatch.storage.events import events
 from holdwatch.storage.ids import id_of
+from holdwatch.storage.life import Content
 from holdwatch.storage.placing import placements
 from holdwatch.storage.records import record_of_unit
 from holdwatch.storage.tables import Batch, EventKind, Probe, Unit
@@ -21,18 +22,26 @@ from holdwatch.watch.unitdays import PROCESS_OF_KIND
 __all__ = ["with_stood"]
 
 
-def with_stood(session: Session, batch: Batch, life: Life, here: InForce, now_ms: int) -> Life:
-    """Add to a life the unit that the batch stood in when time began to count, where that kept the limit."""
+def with_stood(session: Session, batch: Batch, vessel: int, content: Content, here: InForce, now_ms: int) -> Life:
+    """Return the life of what is in a vessel, with the unit that it stood in when time began to count.
+
+    A unit that did not keep the limit is left out, and so is one that the vessel stood in before the food came into it.
+    """
+    life, came_ms = content.life, content.came_ms
     if not life.counted or life.counted[0].at_ms > now_ms:
         return life
-    return replace(life, stood=_stood(session, batch, life.counted[0].at_ms, here.limits))
+    at_ms = life.counted[0].at_ms
+    if came_ms is not None and came_ms > at_ms - STOOD_MS:
+        return life
+    return replace(life, stood=_stood(session, batch, vessel, at_ms, here.limits))
 
 
-def _stood(session: Session, batch: Batch, at_ms: int, limits: Limits) -> Stood | None:
-    """Return the unit in which a batch had stood for two hours, if its food or product kept the limit meanwhile."""
+def _stood(session: Session, batch: Batch, vessel: int, at_ms: int, limits: Limits) -> Stood | None:
+    """Return the unit in which a vessel had stood for two hours, if its food or product kept the limit meanwhile."""
     since_ms = at_ms - STOOD_MS
     whereabouts = (EventKind.MOVED, EventKind.REMOVED, EventKind.RETURNED)
-    told = [e for e in events(session, batch_id=id_of(batch), until_ms=at_ms, kinds=whereabouts) if e.at_ms < at_ms]
+    told = events(session, batch_id=id_of(batch), until_ms=at_ms, kinds=whereabouts)
+    told = [event for event in told if event.at_ms < at_ms and event.vessel in {None, vessel}]
     if not told or told[-1].kind != EventKind.MOVED or told[-1].unit_id is None or told[-1].at_ms > since_ms:
         return None
     unit = session.get_one(Unit, told[-1].unit_id)

@@ -18,7 +18,7 @@ from holdwatch.storage.life import contents_of
 from holdwatch.storage.outbox import alerts_of
 from holdwatch.storage.parts import add_part, divide_batch
 from holdwatch.storage.register import add_correction, end_batch, note, place, take_out
-from holdwatch.storage.tables import Batch, EventKind, Finding
+from holdwatch.storage.tables import Batch, EventKind, Finding, Unit
 from holdwatch.views.batches import batch_view
 from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen, Pair, cooling, straight
 
@@ -193,6 +193,54 @@ def test_start_of_time_control_shown_by_the_unit(
     kitchen.rounds(removed + HOUR)
     assert _verdict(kitchen, FOUR_HOURS) == {"open": "met"}.get(verdict, verdict)
     assert ("Walk-in 1" in _clause(kitchen, FOUR_HOURS)["reason"]) == (verdict == "open")
+
+
+def _cooled_and_taken_out(kitchen: Kitchen, lot: str, *codes: str) -> Batch:
+    """Give a batch that cooled in time, without a probe from 11:20 on."""
+    for code in codes:
+        kitchen.probe(code)
+    batch = kitchen.batch(lot, *codes, vessels=len(codes))
+    kitchen.note(batch, EventKind.LEFT_HEAT, T0)
+    for code in codes:
+        kitchen.arrive(code, cooling(200, every_min=5), T0 + 200 * MIN)
+        with kitchen.store.write() as session:
+            take_out(session, kitchen.probes[code], at_ms=T0 + 200 * MIN, now_ms=T0 + 200 * MIN, by="test")
+    return batch
+
+
+def _walk_in(kitchen: Kitchen) -> Unit:
+    kitchen.probe("f1")
+    unit = kitchen.unit("Walk-in 1", "walk-in", "f1")
+    kitchen.arrive("f1", straight(38, 38, 400, every_min=10), T0 + 400 * MIN)
+    return unit
+
+
+@pytest.mark.parametrize(("cold", "verdict"), [(1, "met"), (2, "unproven")])
+def test_unit_shows_the_start_of_the_vessel_that_stood_in_it(kitchen: Kitchen, cold: int, verdict: str) -> None:
+    """One vessel in the walk-in, the other on the bench: the walk-in tells nothing of what stood on the bench."""
+    walk_in, room = _walk_in(kitchen), kitchen.unit("Bench", "room")
+    batch = _cooled_and_taken_out(kitchen, "L1", "p1", "p2")
+    kitchen.note(batch, EventKind.MOVED, T0 + 200 * MIN, vessel=3 - cold, unit=room)
+    kitchen.note(batch, EventKind.MOVED, T0 + 201 * MIN, vessel=cold, unit=walk_in)
+    kitchen.note(batch, EventKind.REMOVED, T0 + 340 * MIN, vessel=1, **UNDER_4H)
+    _gone(kitchen, batch, T0 + 390 * MIN)
+    kitchen.rounds(T0 + 400 * MIN)
+    assert _verdict(kitchen, FOUR_HOURS) == verdict
+
+
+@pytest.mark.parametrize(("came_min", "verdict"), [(220, "met"), (221, "unproven")])
+def test_unit_shows_the_start_of_food_that_stood_in_it_for_two_hours_itself(
+    kitchen: Kitchen, came_min: int, verdict: str
+) -> None:
+    """The tray was in the walk-in for longer; the cream came into it two hours before its removal at 13:40, or later."""
+    walk_in = _walk_in(kitchen)
+    tray, cream = (_cooled_and_taken_out(kitchen, lot, code) for lot, code in (("Tray", "p1"), ("Cream", "p2")))
+    kitchen.note(tray, EventKind.MOVED, T0 + 200 * MIN, unit=walk_in)
+    _add(kitchen, tray, cream, T0 + came_min * MIN)
+    kitchen.note(tray, EventKind.REMOVED, T0 + 340 * MIN, **UNDER_4H)
+    _gone(kitchen, tray, T0 + 390 * MIN)
+    kitchen.rounds(T0 + 400 * MIN)
+    assert _verdict(kitchen, FOUR_HOURS) == verdict
 
 
 @pytest.mark.parametrize(
