@@ -23,12 +23,13 @@ from holdwatch.storage.calibration import Check, check_of, last_good, line_at
 from holdwatch.storage.corrections import supposing
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import finding_by_key, open_finding
+from holdwatch.storage.parts import put_into
 from holdwatch.storage.placing import placements
 from holdwatch.storage.tables import Batch, Correction, Event, EventKind, FindingKind, Placement, Probe, Unit
 from holdwatch.watch.batches import judge_batch_vessel
 from holdwatch.watch.days import days_between
 from holdwatch.watch.site import in_force, speaking_at
-from holdwatch.watch.subjects import vessel_title
+from holdwatch.watch.subjects import vessel_title, vessels_of
 from holdwatch.watch.unitdays import day_named, judge_span, post_of
 
 __all__ = ["Doubted", "LookBack", "look_back"]
@@ -134,13 +135,13 @@ def _of(
 ) -> Iterator[Doubted]:
     """Give the verdicts of a placement that would be others."""
     if placement.batch_id is not None:
-        batch = session.get_one(Batch, placement.batch_id)
+        for batch, number in _shown_by(session, placement.batch_id, placement.vessel):
 
-        def vessel() -> list[Judgement]:
-            answer = judge_batch_vessel(session, batch, placement.vessel, now_ms, largest_gap_ms=largest_gap_ms)
-            return list(dict.fromkeys(clause.judgement for clause in answer.clauses))
+            def vessel(batch: Batch = batch, number: int = number) -> list[Judgement]:
+                answer = judge_batch_vessel(session, batch, number, now_ms, largest_gap_ms=largest_gap_ms)
+                return list(dict.fromkeys(clause.judgement for clause in answer.clauses))
 
-        yield from _changed(session, supposed, vessel, vessel_title(batch, placement.vessel), batch.id, None)
+            yield from _changed(session, supposed, vessel, vessel_title(batch, number), batch.id, None)
     elif placement.unit_id is not None:
         unit, probe = session.get_one(Unit, placement.unit_id), session.get_one(Probe, placement.probe_id)
         post = post_of(session, unit, probe, now_ms, largest_gap_ms)
@@ -158,6 +159,14 @@ def _of(
             yield from _changed(
                 session, supposed, one_day, _("{unit} on {day}").format(unit=unit.name, day=name), None, unit.id
             )
+
+
+def _shown_by(session: Session, batch_id: int, vessel: int) -> Iterator[tuple[Batch, int]]:
+    """Give a vessel, and every one of the batches that some of its batch went into: its readings are their past."""
+    yield session.get_one(Batch, batch_id), vessel
+    for number in put_into(session, batch_id):
+        batch = session.get_one(Batch, number)
+        yield from ((batch, each) for each in vessels_of(session, batch))
 
 
 def _changed(

@@ -6,8 +6,9 @@ from holdwatch.calculators.calibration import Point, melting_ice, reference
 from holdwatch.quantities import celsius_of_f
 from holdwatch.storage.calibration import Done, record_check
 from holdwatch.storage.findings import findings
+from holdwatch.storage.parts import divide_batch
 from holdwatch.storage.register import end_batch, probe_named
-from holdwatch.storage.tables import Finding
+from holdwatch.storage.tables import Batch, Finding
 from holdwatch.watch.lookback import EVERY_MS, LookBack
 from tests.watch.kitchen import DAY, HOUR, MIN, T0, Kitchen, cooling, minutes
 
@@ -57,6 +58,19 @@ def test_what_would_change_is_named_and_nothing_else(cooled: Kitchen) -> None:
     assert "It read 4.0 °F too low." in found.reason.replace("\u202f", " ")
     assert "Pastry cream L1, 3-501.14(A)(2): kept, would be deviation" in found.reason
     assert "never checked before" in found.reason
+
+
+def test_what_was_divided_off_is_named_too(cooled: Kitchen) -> None:
+    """Its past was read by the same probe; what was divided off the quick one keeps its verdict."""
+    for number in (1, 3):
+        at_ms = T0 + (12 * number - 5) * HOUR
+        with cooled.store.write() as session:
+            batch = session.get_one(Batch, number)
+            divide_batch(session, batch, lot=f"L{number}-b", at_ms=at_ms, now_ms=NOW, by="test")
+    cooled.rounds(NOW)
+    _check(cooled, [reference(celsius_of_f(37), celsius_of_f(41), 0.1)], NOW)
+    (found,) = _told(cooled)
+    assert {each["what"] for each in found.facts["doubted"]} == {f"Pastry cream {lot}" for lot in ("L1", "L2", "L1-b")}
 
 
 def test_it_looks_back_to_the_last_good_check(cooled: Kitchen) -> None:
