@@ -146,7 +146,7 @@ def batch_note(
     facts: dict[str, Any] = {"under": under.value} if under is not None else {}
     if room_air:
         facts["room_air"] = True
-    if kind is Kind.RECEIVED:
+    if kind is Kind.RECEIVED and value is not None:  # else it says no more than when it came
         facts["part"] = f"receiving-{delivery.value}"
     words = _words(kind, value)
     if thermometer.strip():

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import islice
+from math import nan
 
 import numpy as np
 from sqlmodel import Session
@@ -144,9 +145,9 @@ def life_of(session: Session, batch: Batch, told: Sequence[Event], until_ms: int
         reheated=tuple(Reheated(e.at_ms, e.text == "service") for e in told if e.kind == kind.REHEATING),
         frozen=spans((e.at_ms, e.kind == kind.FROZEN) for e in told if e.kind in {kind.FROZEN, kind.THAWED}),
         received=tuple(
-            Measured(e.at_ms, e.celsius, str(e.facts.get("part", "receiving-cold")))
+            Measured(e.at_ms, nan if e.celsius is None else e.celsius, str(e.facts.get("part", "receiving-cold")))
             for e in told
-            if e.kind == kind.RECEIVED and e.celsius is not None
+            if e.kind == kind.RECEIVED and (e.celsius is not None or e.facts.get("part"))
         ),
         made_ms=min([*made, *left] or [batch.started_ms]),
         use_by=date.fromisoformat(facts["use_by"]) if facts.get("use_by") else None,

@@ -673,6 +673,16 @@ def test_delivery_is_held_against_the_receiving_limit(
     assert len(_found(kitchen, clause)) == (verdict == "missed")
 
 
+@pytest.mark.parametrize(("facts", "verdict"), [({"part": "receiving-cold"}, ["unproven"]), ({}, [])])
+def test_delivery_that_nobody_measured_is_not_shown(
+    kitchen: Kitchen, facts: dict[str, Any], verdict: list[str]
+) -> None:
+    """Of one that was held against a limit; a note that only says when it came asks nothing at the door."""
+    kitchen.note(_held(kitchen), EventKind.RECEIVED, T0, facts=facts)
+    kitchen.rounds(T0 + MIN)
+    assert [row.verdict for row in kitchen.clauses() if row.clause == RECEIVED] == verdict
+
+
 def test_what_is_asked_of_the_whole_batch_is_found_once(kitchen: Kitchen) -> None:
     """A delivery in three vessels that was too warm at the door is one deviation, and one date mark runs."""
     for code in ("p1", "p2", "p3"):
