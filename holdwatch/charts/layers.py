@@ -378,8 +378,14 @@ def _hatch(holes: Sequence[Hole], frame: Frame) -> list[dict[str, float]]:
     return lines
 
 
+_ROOM_UP = 16  # px that an upright label leaves free, below and above
+
+
 def _hole_labels(holes: Sequence[Hole], frame: Frame, beside: Sequence[tuple[int, float]]) -> list[Layer]:
-    """Return labels along or, in a narrow hole, up the band; the longest holes first where they would crowd."""
+    """Return labels along or, in a narrow hole, up the band; the longest holes first where they would crowd.
+
+    One that fits neither way is a question mark; its words are told on hover.
+    """
     look = frame.look
     size = look.small
     level: list[dict[str, Any]] = []
@@ -390,6 +396,8 @@ def _hole_labels(holes: Sequence[Hole], frame: Frame, beside: Sequence[tuple[int
         text = hole_words(hole, look.zone)
         long = len(text) * size * 0.5
         along = frame.px(begin, end) > long + 12
+        if not along and long > look.height - _ROOM_UP:  # it would grow out of the sheet, and squeeze it
+            text, long, along = "?", size, True
         half = (long if along else size * 1.3) / 2
         at, clear = ((begin + end) // 2, True) if along else _clear_of(beside, begin, end, long, frame)
         place = frame.px(frame.axis.from_ms, at)

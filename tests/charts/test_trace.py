@@ -37,6 +37,16 @@ def test_pen_trace_never_crosses_a_hole() -> None:
     assert line["encoding"]["detail"]["field"] == "segment"
 
 
+def test_the_words_of_a_hole_never_grow_out_of_the_sheet() -> None:
+    """A hole of a night is narrow in a year, and its words with both days are longer than a low sheet is high."""
+    night = (Hole(START + 12 * 60 * MS_PER_MINUTE, START + 13 * 60 * MS_PER_MINUTE),)
+    for height, shown in ((300, "no readings 22:12–23:12"), (90, "?")):
+        drawn = pen_trace(replace(walk_in(), holes=night), [LEVEL], Look(ZONE, width=800, height=height))
+        labels = {text for text in words_in(drawn) if text.startswith(("no readings", "?"))}
+        assert labels == {shown}
+        assert rows_named(drawn, "holes")[0]["words"] == "no readings 22:12–23:12"
+
+
 def test_pen_trace_rules_the_limit_and_names_its_clause() -> None:
     """The limit is a line through the whole trace, with figure and clause."""
     drawn = pen_trace(walk_in(), [LEVEL], Look(ZONE, width=800, height=260))
