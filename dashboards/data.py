@@ -27,6 +27,7 @@ from holdwatch.records.labels import LabelWanted
 from holdwatch.settings import DEFAULT_DATA, FILE_NAME, PREFIX, Settings, load_settings
 from holdwatch.storage import doors, handover, register
 from holdwatch.storage import parts as store_parts
+from holdwatch.storage.batching import batches_near as near_batches
 from holdwatch.storage.batching import latest_batches, products_made
 from holdwatch.storage.engine import Store, open_store
 from holdwatch.storage.findings import finding_numbered
@@ -144,7 +145,16 @@ def batch(batch_id: int) -> BatchView | None:
 def batches_named(text: str, limit: int) -> list[tuple[int, str, str, int, int | None, str]]:
     """Return (id, product, lot, started, ended, outcome) of the latest batches with a text in product or lot. [ms]."""
     with store().read() as session:
-        rows = latest_batches(session, limit, text)
+        return _told_of(latest_batches(session, limit, text))
+
+
+def batches_near(text: str, limit: int) -> list[tuple[int, str, str, int, int | None, str]]:
+    """Return the same of the latest batches whose product or lot is written nearly so. [ms]."""
+    with store().read() as session:
+        return _told_of(near_batches(session, limit, text))
+
+
+def _told_of(rows: list[Batch]) -> list[tuple[int, str, str, int, int | None, str]]:
     return [(b.id or 0, b.product, b.lot, b.started_ms, b.ended_ms, b.outcome) for b in rows]
 
 

@@ -18,7 +18,7 @@ from dashboards.parts import sheet
 from holdwatch import clock
 from holdwatch.errors import ConfigError, HoldwatchError
 from holdwatch.language import N_, _
-from holdwatch.quantities import Temperature, format_temperature
+from holdwatch.quantities import Scale, Temperature, format_temperature
 from holdwatch.storage.names import COLDEST_C, HOTTEST_C
 from holdwatch.views.model import SiteView
 
@@ -220,7 +220,10 @@ def _no_time(text: str) -> ConfigError:
 def temperature(key: str, site: SiteView) -> float | None:
     """Ask for a temperature in the site's unit, or with its own; returns °C."""
     text = st.text_input(
-        _("Temperature (°{scale})").format(scale=site.scale), key=f"{key}-temperature", placeholder="68", max_chars=12
+        _("Temperature (°{scale})").format(scale=site.scale),
+        key=f"{key}-temperature",
+        placeholder="20" if site.scale is Scale.C else "68",
+        max_chars=12,
     )
     if not text.strip():
         return None

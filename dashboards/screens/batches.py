@@ -118,6 +118,8 @@ def listing(site: SiteView) -> None:
             )
     elif wanted:
         st.html(sheet.line(_("No lot and no product has “{wanted}” in its name.").format(wanted=wanted)))
+        if near := data.batches_near(wanted, _LATEST):
+            st.html(sheet.heading(_("Written nearly so"), 2) + _batches(near, site))
     else:
         st.html(sheet.line(_("No batch yet. Start the first one above.")))
 

@@ -2,6 +2,7 @@
 
 import unicodedata
 from collections.abc import Mapping, Sequence
+from difflib import get_close_matches
 from itertools import islice
 from typing import Any, Literal
 
@@ -23,6 +24,7 @@ from holdwatch.storage.tables import Batch, Event, EventKind, Unit
 __all__ = [
     "batch_named",
     "batches",
+    "batches_near",
     "end_batch",
     "latest_batches",
     "lots",
@@ -33,6 +35,8 @@ __all__ = [
 ]
 
 _MOST_VESSELS = 999
+_LOTS_COMPARED = 500  # letter by letter: of more it would be felt
+_NEARLY = 0.75
 _NOTED = frozenset(
     {
         EventKind.LEFT_HEAT,
@@ -216,6 +220,15 @@ def latest_batches(session: Session, count: int, wanted: str = "") -> list[Batch
     names = session.exec(select(Batch.id, Batch.product, Batch.lot).order_by(*order))
     having = (number for number, product, lot in names if _plain(wanted) in _plain(f"{product} {lot}"))
     return list(session.exec(newest.where(col(Batch.id).in_(list(islice(having, count))))))
+
+
+def batches_near(session: Session, count: int, wanted: str) -> list[Batch]:
+    """Return the batches started last whose product, or lot of late, is written nearly so: ``lemom curd`` finds *Lemon curd*."""
+    known = {_plain(name): name for name in [*lots(session)[:_LOTS_COMPARED], *products_made(session)]}
+    near = [known[each] for each in get_close_matches(_plain(wanted), known, n=3, cutoff=_NEARLY)]
+    order = (col(Batch.started_ms).desc(), col(Batch.id).desc())
+    named = or_(col(Batch.product).in_(near), col(Batch.lot).in_(near))
+    return list(session.exec(select(Batch).where(named).order_by(*order).limit(count)))
 
 
 def _plain(text: str) -> str:

@@ -7,7 +7,7 @@ import pytest
 from sqlmodel import Session, select
 
 from holdwatch.errors import ConfigError, HoldwatchError, LimitsError, NameTakenError, StorageError, UnknownNameError
-from holdwatch.storage.batching import latest_batches
+from holdwatch.storage.batching import batches_near, latest_batches
 from holdwatch.storage.engine import Store
 from holdwatch.storage.ids import id_of
 from holdwatch.storage.parts import divide_batch
@@ -70,6 +70,16 @@ def test_batches_are_looked_for_without_capitals_and_accents(store: Store) -> No
         assert (found("creme"), found("creme", 1), found("crÈme b")) == (["Ü-2", "Ü-0"], ["Ü-2"], ["Ü-0"])
         assert (found("ü-1"), found("u-1"), found("strudel"), found("%")) == (["Ü-1"], ["Ü-1"], [], [])
         assert found("") == ["Ü-2", "Ü-1", "Ü-0", kitchen.batch.lot]
+
+        def near(wanted: str) -> list[str]:
+            return [batch.lot for batch in batches_near(session, 9, wanted)]
+
+        assert (near("creme brulle"), near("pate a shoux"), near("u-11"), near("strudel")) == (
+            ["Ü-0"],
+            ["Ü-1"],
+            ["Ü-1"],
+            [],
+        )
 
 
 @pytest.mark.parametrize("zone", [None, "America/Denvr"])
