@@ -159,6 +159,8 @@ def test_holding_not_returned_is_not_asked_to_the_end() -> None:
     """Taken out and not back: nothing is asked to the end of the period, however long."""
     assert cold(line((0, 38), (30, 38)), notes=[("removed", 50)], until=500) is MET
     assert cold(line((0, 38), (30, 38)), notes=[("removed", 50.001)], until=500) is UNPROVEN
+    back: Notes = [("removed", 50), ("returned", 60), ("removed", 60 + 1 / MINUTE)]
+    assert cold(line((0, 38), (30, 38)), notes=back, until=500) is UNPROVEN  # for a thousandth of a second
 
 
 def test_holding_start_of_the_period_in_preparation_is_no_gap() -> None:

@@ -3,7 +3,7 @@
 import pytest
 
 from holdwatch.readings import Record, Series
-from holdwatch.rules.judge import judge
+from holdwatch.rules.judge import judge, sit
 from holdwatch.rules.verdicts import ClauseVerdict, Judgement, Process, Verdict
 from tests.rules.series_words import HOUR, LIMITS, MINUTE, T0, declared, joined, line, points
 from tests.rules.test_cumulative_sums import AUSTRALIA
@@ -173,6 +173,14 @@ def test_food_ended_with_the_last_declared_end(ends: tuple[float, ...], until: f
     """Cold until 30, and warm from then on."""
     record = joined(line((0, 38), (30, 38)), line((31, 60), (60, 70)))
     assert asked(Process.COLD_HOLDING, record, tuple(("ended", end) for end in ends), until).verdict is verdict
+
+
+@pytest.mark.parametrize(("own", "gone"), [(30, 30), (55, 50)])
+def test_food_is_gone_with_its_own_end_or_the_batchs_whichever_is_first(own: int, gone: int) -> None:
+    """A vessel's food frozen at 30, and its batch ended at 50."""
+    record = Record(line((0, 38), (60, 38)), declared=declared(("ended", 50)))
+    sitting = sit(record, until_ms=T0 + HOUR, ended_ms=T0 + own * MINUTE, out_of_food=True)
+    assert sitting.context.ended_ms == T0 + gone * MINUTE
 
 
 @pytest.mark.parametrize(("ends", "verdict"), [((200,), MET), ((200, 241), MISSED), ((200, 240), MET)])
