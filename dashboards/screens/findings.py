@@ -111,7 +111,7 @@ def _versions(finding: FindingView, site: SiteView) -> None:
     rows = [
         [
             sheet.esc(words.clock_words(v.at_ms, site.zone)),
-            sheet.esc(f"{_(v.kind)} {_(v.verdict)}".strip()),
+            sheet.esc(words.version_words(v.kind, v.verdict)),
             sheet.esc(v.reason),
         ]
         for v in finding.versions

@@ -138,6 +138,16 @@ def _words_from(said: str, holes: Sequence[Hole], frame: Frame) -> int:
     return first if first + length <= frame.axis.until_ms else frame.axis.from_ms
 
 
+def _words_until(said: str, holes: Sequence[Hole], frame: Frame) -> int:
+    """Return the last instant (ms) up to which words meet no hole; where there is none, the right end."""
+    last, length = frame.axis.until_ms, _long_ms(said, frame)
+    for hole in sorted(holes, key=lambda hole: hole.until_ms, reverse=True):
+        if hole.until_ms <= last - length:
+            break
+        last = min(last, hole.from_ms)
+    return last if last - length >= frame.axis.from_ms else frame.axis.until_ms
+
+
 def _long_ms(said: str, frame: Frame) -> int:
     """Return so much time as words take on the sheet."""
     return round(
@@ -201,7 +211,9 @@ def _estimate(trace: TraceView, frame: Frame) -> list[Layer]:
     ]
     width = frame.look.stroke * 0.6
     line = layer("estimate", points, "line", PEN, color=MUTED, strokeWidth=width, strokeDash=[5, 4], clip=True)
-    label = {"x": frame.axis.domain[1], "y": round(frame.low + frame.degrees(3), 4), "words": f"– – {_(ESTIMATE)}"}
+    said = f"– – {_(ESTIMATE)}"
+    right = frame.x(_words_until(said, trace.holes, frame))
+    label = {"x": right, "y": round(frame.low + frame.degrees(3), 4), "words": said}
     side: dict[str, Any] = {"align": "right", "baseline": "bottom", "dx": -6}
     return [line, *words("estimate words", [label], frame.look, size=frame.look.small, color=MUTED, **side)]
 

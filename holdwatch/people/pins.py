@@ -28,6 +28,8 @@ def check_new_pin(pin: str) -> str:
         If it is not of 4 to 12 digits, or is one that everybody tries first: one digit over and over, or a run.
     """
     pin = pin.strip()
+    if not pin:
+        raise ConfigError(_("say the new PIN"))
     if not (pin.isascii() and pin.isdigit()):
         raise ConfigError(_("a PIN is made of digits alone"))
     if not SHORTEST <= len(pin) <= LONGEST:

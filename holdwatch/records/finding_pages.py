@@ -7,13 +7,12 @@ from sqlmodel import Session
 
 from holdwatch.charts.marks import Mark
 from holdwatch.language import N_, _, explained, many
-from holdwatch.records.setting import Setting, shown, shown_verdict
-from holdwatch.rules.verdicts import Verdict
+from holdwatch.records.setting import Setting, shown
 from holdwatch.storage.events import events
 from holdwatch.storage.tables import AlertState, Event, EventKind, FindingKind
 from holdwatch.views.findings import finding_view
 from holdwatch.views.model import AlertView, EntryView, FindingView
-from holdwatch.views.words import event_words, outcome_words
+from holdwatch.views.words import event_words, outcome_words, version_words
 
 __all__ = ["FindingPages", "finding_pages"]
 
@@ -21,12 +20,6 @@ _MOST_CHARACTERS = 100
 _ACTIONS = frozenset(
     {EventKind.ACTION, EventKind.NOTE, EventKind.MOVED, EventKind.REMOVED, EventKind.RETURNED, EventKind.ENDED}
 )
-_KINDS = {
-    FindingKind.SOON: N_("soon"),
-    FindingKind.DEVIATION: N_("deviation"),
-    FindingKind.NOT_SHOWN: N_("not shown"),
-    FindingKind.SYSTEM: N_("fault of the system"),
-}
 _STATES = {
     AlertState.WAITING: N_("waiting"),
     AlertState.SENT: N_("sent"),
@@ -151,9 +144,7 @@ def _facts(view: FindingView, setting: Setting) -> list[list[str]]:
 def _version(view: FindingView, number: int, setting: Setting) -> list[str]:
     """Write one version of a finding."""
     version = view.versions[number]
-    word = _(_KINDS[FindingKind(version.kind)])
-    shown_as = shown_verdict(Verdict(version.verdict))["word"] if version.verdict else ""
-    words = word if shown_as in {"", word} else f"{word}, {shown_as}"
+    words = version_words(version.kind, version.verdict)
     return [
         setting.times.at(version.at_ms),
         words if version.closed_ms is None else _("{words}, closed").format(words=words),

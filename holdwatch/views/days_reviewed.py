@@ -116,13 +116,13 @@ def _not_in_order(
     session: Session, found: list[FindingView], first_ms: int, last_ms: int, now_ms: int
 ) -> Iterator[ToSee]:
     for each in found:
-        stage = each.handling.stage
+        stage, about = each.handling.stage, f"{each.title} · {each.clause}" if each.clause else each.title
         if each.wants_somebody:
-            yield ToSee(each.title, _("nobody has settled it: {stage}").format(stage=_(stage.value)), each.id)
+            yield ToSee(about, _("nobody has settled it: {stage}").format(stage=_(stage.value)), each.id)
         elif stage is Stage.HANDLED:
-            yield ToSee(each.title, _("handled, and not verified by somebody else"), each.id)
+            yield ToSee(about, _("handled, and not verified by somebody else"), each.id)
         if any(alert.state == AlertState.UNDELIVERED.value for alert in each.alerts):
-            yield ToSee(each.title, _("an alert was not delivered"), each.id)
+            yield ToSee(about, _("an alert was not delivered"), each.id)
     for entry in unsigned(session):
         if first_ms <= entry.at_ms <= last_ms:
             yield ToSee(

@@ -6,6 +6,7 @@ from holdwatch.charts.marks import COLOURS, SHAPES, Mark, mark_of, mark_svg
 from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE, clock_time, clock_words, day_words, local, span_words, zone_words
 from holdwatch.language import N_, _, decimals, many
 from holdwatch.quantities import Scale, format_temperature
+from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.tables import EventKind, Finding, FindingKind
 
 __all__ = [
@@ -35,6 +36,7 @@ __all__ = [
     "span_words",
     "temperature",
     "time_left",
+    "version_words",
     "when",
     "zone_words",
 ]
@@ -47,6 +49,13 @@ _FINDING_MARKS = {
     FindingKind.DEVIATION: Mark.DEVIATION,
     FindingKind.NOT_SHOWN: Mark.NOT_SHOWN,
     FindingKind.SYSTEM: Mark.NOT_SHOWN,
+}
+
+_FINDING_KINDS = {
+    FindingKind.SOON: N_("soon"),
+    FindingKind.DEVIATION: N_("deviation"),
+    FindingKind.NOT_SHOWN: N_("not shown"),
+    FindingKind.SYSTEM: N_("fault of the system"),
 }
 
 _KINDS_OF_UNIT = {
@@ -219,6 +228,13 @@ def local_day(at_ms: int, zone: str) -> str:
 def mark_of_finding(finding: Finding) -> Mark:
     """Return the screen word of a finding."""
     return _FINDING_MARKS[FindingKind(finding.kind)]
+
+
+def version_words(kind: str, verdict: str) -> str:
+    """Say what a finding was in one of its versions: its kind, and the screen word of its verdict where that differs."""
+    word = _(_FINDING_KINDS[FindingKind(kind)])
+    shown_as = mark_of(Verdict(verdict)).said if verdict else word
+    return word if shown_as == word else f"{word}, {shown_as}"
 
 
 def event_words(kind: str) -> str:

@@ -211,7 +211,7 @@ def _checks(session: Session, day: _Day) -> _Told:
         "{count} probes are to be checked at a known temperature",
         len(due),
     )
-    return title, _list(names)
+    return title, _("to be checked: {probes}").format(probes=_list(names))
 
 
 def _name(batch: Batch) -> str:

@@ -130,6 +130,9 @@ def test_estimated_food_is_dashed_and_said_to_be_an_estimate() -> None:
     assert "– – food, an estimate" in words_in(drawn)
     assert {row["segment"] for row in rows_named(drawn, "estimate")} == {0, 1}
     assert "with a lag of 70 min" in drawn["description"]
+    late = replace(leads, holes=(Hole(START + 1400 * MS_PER_MINUTE, START + 1430 * MS_PER_MINUTE),))
+    ends = [rows_named(pen_trace(each, [LEVEL], Look(ZONE)), "estimate words")[0]["x"] for each in (leads, late)]
+    assert ends == pytest.approx([1440, 1400])  # its words end where a hole begins
     paper = pen_trace(leads, [LEVEL], Look(ZONE, width=620, height=120, paper=True))
     assert "– – food, an estimate" not in words_in(paper)
     assert "– – food, an estimate" not in words_in(pen_trace(air, [LEVEL], Look(ZONE, width=800, height=260)))

@@ -22,7 +22,7 @@ def test_digits_make_a_pin(pin: str) -> None:
 @pytest.mark.parametrize(
     ("pin", "words"),
     [
-        ("", "digits alone"),
+        ("", "say the new PIN"),
         ("27x9", "digits alone"),
         ("٢٧٣٩", "digits alone"),  # digits, but not of every keypad
         ("273", "has 3"),

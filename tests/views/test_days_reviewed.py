@@ -35,6 +35,7 @@ def test_what_is_not_in_order_comes_first(morning: Morning) -> None:
     """The warm hour of yesterday evening: nobody has settled it; then it is handled and not verified."""
     unsettled = [each for each in _view(morning).not_in_order if "Walk-in 1" in each.about]
     assert unsettled
+    assert all(each.about.endswith(" · 3-501.16(A)(2)") for each in unsettled)
     assert all("nobody has settled it: unseen" in each.words for each in unsettled)
     with morning.store.write() as session:
         for each in unsettled:

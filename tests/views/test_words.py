@@ -6,7 +6,8 @@ from holdwatch.charts.curves import FanView
 from holdwatch.charts.marks import Mark
 from holdwatch.clock import MS_PER_DAY, MS_PER_MINUTE
 from holdwatch.quantities import Scale, celsius_of_f
-from holdwatch.storage.tables import EventKind
+from holdwatch.rules.verdicts import Verdict
+from holdwatch.storage.tables import EventKind, FindingKind
 from holdwatch.views.words import (
     CAUTION,
     age,
@@ -18,6 +19,7 @@ from holdwatch.views.words import (
     level,
     temperature,
     time_left,
+    version_words,
     when,
 )
 from tests.charts.kitchen import STAGE_1, ZONE, at
@@ -120,6 +122,20 @@ def test_forecast_words_tell_when_and_by_when(reaches: bool | None, expected: in
     """A forecast is a time beside the limit's, or why there is none."""
     fan = FanView(STAGE_1, celsius_of_f(70), reaches, expected, None, None, "too few readings", NOW)
     assert forecast_words(fan, at(2026, 10, 14, 14, 32), ZONE, Scale.F, NOW) == words
+
+
+@pytest.mark.parametrize(
+    ("kind", "verdict", "words"),
+    [
+        (FindingKind.DEVIATION, Verdict.MISSED, "deviation"),
+        (FindingKind.NOT_SHOWN, Verdict.MET, "not shown, kept"),
+        (FindingKind.SOON, Verdict.OPEN, "soon, running"),
+        (FindingKind.SYSTEM, "", "fault of the system"),
+    ],
+)
+def test_a_version_of_a_finding_is_told_in_screen_words(kind: str, verdict: str, words: str) -> None:
+    """Of the verdicts a screen knows its own five words alone, and says none twice."""
+    assert version_words(kind, verdict) == words
 
 
 def test_every_event_has_words() -> None:

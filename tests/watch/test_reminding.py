@@ -130,7 +130,7 @@ def test_a_reminder_says_what_to_do(kitchen: Kitchen) -> None:
     with kitchen.store.read() as session:
         body = session.exec(select(Alert)).one().body
     assert "Do: Hold each probe into ice" in body
-    assert "F1 (never checked)." in body
+    assert "To be checked: f1 (never checked)." in body
 
 
 def test_an_officers_next_visit_is_told_the_day_before_and_that_morning(kitchen: Kitchen) -> None:
