@@ -10,6 +10,7 @@ from holdwatch.errors import ConfigError, RefusedError
 from holdwatch.language import N_, _
 from holdwatch.people.handling import RIGHT_OF, Act, Deed, Disposition, Handling, handling_of, refusal
 from holdwatch.people.roles import PersonRole, Right, may
+from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.events import events, record_event
 from holdwatch.storage.findings import GRAVITY, versions_of
 from holdwatch.storage.ids import id_of
@@ -206,9 +207,13 @@ def acts_of(session: Session, finding_ids: Iterable[int]) -> dict[int, list[Even
 
 
 def needs_somebody(finding: Finding, now: Handling) -> bool:
-    """Return whether somebody still has to do something: a warning that passed by itself asks for nothing."""
-    passed = finding.closed_ms is not None and finding.kind in {FindingKind.SOON, FindingKind.SYSTEM}
-    return not (now.settled or passed or finding.replaced_by is not None)
+    """Return whether somebody still has to do something.
+
+    A warning that passed by itself asks for nothing, nor does what was not shown until a later reading showed it kept.
+    """
+    shown_kept = finding.kind == FindingKind.NOT_SHOWN and finding.verdict == Verdict.MET
+    passed = finding.kind in {FindingKind.SOON, FindingKind.SYSTEM} or shown_kept
+    return not (now.settled or (passed and finding.closed_ms is not None) or finding.replaced_by is not None)
 
 
 def noted_of(session: Session, rows: Iterable[Finding]) -> dict[int, list[Event]]:

@@ -11,6 +11,7 @@ from sqlalchemy.orm import aliased
 from sqlmodel import Session, and_, col, exists, select
 
 from holdwatch.people.handling import Act
+from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.tables import Event, Finding, FindingKind, FindingVersion
 
 __all__ = ["for_the_page"]
@@ -28,7 +29,9 @@ def for_the_page(session: Session, newest: int) -> list[Finding]:
     """
     over = col(Finding.closed_ms).is_not(None)
     real = col(Finding.subject).not_like("reminder:%")
-    passed = col(Finding.kind).in_([FindingKind.SOON, FindingKind.SYSTEM]) | col(Finding.replaced_by).is_not(None)
+    kept = and_(col(Finding.kind) == FindingKind.NOT_SHOWN, col(Finding.verdict) == Verdict.MET.value)
+    warned = col(Finding.kind).in_([FindingKind.SOON, FindingKind.SYSTEM])
+    passed = warned | kept | col(Finding.replaced_by).is_not(None)
     settled = passed | _is_settled()
     still = select(Finding).where(real, ~over | ~settled)
     lately = select(Finding).where(real, over, settled).order_by(col(Finding.opened_ms).desc(), col(Finding.id).desc())

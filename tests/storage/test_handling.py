@@ -8,6 +8,7 @@ from sqlmodel import select
 
 from holdwatch.errors import ConfigError
 from holdwatch.people.handling import Act, Disposition, Handling, Stage
+from holdwatch.rules.verdicts import Verdict
 from holdwatch.storage.engine import Store
 from holdwatch.storage.findings import change_finding, close_finding, finding_by_key, open_finding
 from holdwatch.storage.handling import Signer, acts_of, handling, needs_somebody, record_act
@@ -16,6 +17,7 @@ from holdwatch.storage.people import add_person, person_named
 from holdwatch.storage.people_tables import Signature
 from holdwatch.storage.register import events, note, start_batch
 from holdwatch.storage.tables import Event, EventKind, FindingKind
+from holdwatch.storage.unsettled import for_the_page
 from tests.storage.kitchen import BY, NOW
 
 MINUTE = 60_000
@@ -216,6 +218,30 @@ def test_a_warning_that_passed_asks_for_nobody(kitchen: Store) -> None:
         assert not needs_somebody(finding, Handling(Stage.HANDLED))
         finding.kind = FindingKind.SOON.value
         assert not needs_somebody(finding, Handling())
+        session.rollback()
+
+
+@pytest.mark.parametrize(
+    ("kind", "verdict", "wants"),
+    [
+        (FindingKind.NOT_SHOWN, Verdict.MET, False),
+        (FindingKind.NOT_SHOWN, Verdict.UNPROVEN, True),
+        (FindingKind.NOT_SHOWN, "", True),  # a probe that was silent: what it did not show stays not shown
+        (FindingKind.DEVIATION, Verdict.MET, True),  # somebody was told to keep the food apart
+    ],
+)
+def test_what_a_later_reading_shows_kept_asks_for_nobody(
+    kitchen: Store, kind: FindingKind, verdict: str, *, wants: bool
+) -> None:
+    """Once it is over, and only where the record shows it kept after all."""
+    with kitchen.write() as session:
+        finding = finding_by_key(session, KEY)
+        assert finding is not None
+        change_finding(session, finding, now_ms=NOW, kind=kind, verdict=verdict)
+        assert needs_somebody(finding, Handling())
+        close_finding(session, finding, reason="it is shown now", now_ms=NOW)
+        assert needs_somebody(finding, Handling()) is wants
+        assert [each.id for each in for_the_page(session, 0)] == [finding.id] * wants
         session.rollback()
 
 
