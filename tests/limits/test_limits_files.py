@@ -234,7 +234,7 @@ def test_limits_file_that_is_not_text_is_refused(invented: Path) -> None:
 @pytest.mark.parametrize(
     ("language", "said"),
     [
-        ("es", "archivo de límites {path}, cooling.stages[2].within: debe durar más que nada"),
+        ("es", "archivo de límites {path}, cooling.stages[2].within: debe durar más de cero"),
         ("fr", "fichier de limites {path}, cooling.stages[2].within\N{NO-BREAK SPACE}: doit durer plus que rien"),
     ],
 )
