@@ -106,7 +106,7 @@ def _limits(levels: Sequence[LevelView], holes: Sequence[Hole], frame: Frame) ->
         made.append(layer(f"limit {number}", [row], "rule", LEVEL, color=INK, strokeWidth=frame.look.stroke * 0.55))
         made += words(
             f"limit {number} words",
-            [{**row, "x": frame.x(_words_from(said, holes, frame))}],
+            [{**row, "x": frame.x(_clear(said, holes, frame)[0][0])}],
             frame.look,
             size=frame.look.small,
             color=MUTED,
@@ -123,29 +123,20 @@ def _along_limits(levels: Sequence[LevelView], holes: Sequence[Hole], frame: Fra
     points = []
     for level in levels:
         said = _limit_words(level, frame.look)
-        first, length = _words_from(said, holes, frame), _long_ms(said, frame)
+        first, length = _clear(said, holes, frame)[0][0], _long_ms(said, frame)
         points += [(first + n * length // _POINTS, level.level_c) for n in range(_POINTS + 1)]
     return points
 
 
-def _words_from(said: str, holes: Sequence[Hole], frame: Frame) -> int:
-    """Return the first instant (ms) from which the words of a limit meet no hole; where there is none, the left end."""
-    first, length = frame.axis.from_ms, _long_ms(said, frame)
-    for hole in sorted(holes, key=lambda hole: hole.from_ms):
-        if hole.from_ms >= first + length:
-            break
-        first = max(first, hole.until_ms)
-    return first if first + length <= frame.axis.until_ms else frame.axis.from_ms
-
-
-def _words_until(said: str, holes: Sequence[Hole], frame: Frame) -> int:
-    """Return the last instant (ms) up to which words meet no hole; where there is none, the right end."""
-    last, length = frame.axis.until_ms, _long_ms(said, frame)
-    for hole in sorted(holes, key=lambda hole: hole.until_ms, reverse=True):
-        if hole.until_ms <= last - length:
-            break
-        last = min(last, hole.from_ms)
-    return last if last - length >= frame.axis.from_ms else frame.axis.until_ms
+def _clear(said: str, holes: Sequence[Hole], frame: Frame) -> list[tuple[int, int]]:
+    """Return the stretches (ms) without a hole in which words have room, in order; where there is none, the whole sheet."""
+    left, right = frame.axis.from_ms, frame.axis.until_ms
+    length, at, found = _long_ms(said, frame), left, []
+    for first, last in [*sorted((hole.from_ms, hole.until_ms) for hole in holes), (right, right)]:
+        if min(first, right) - at >= length:
+            found.append((at, min(first, right)))
+        at = max(at, last)
+    return found or [(left, right)]
 
 
 def _long_ms(said: str, frame: Frame) -> int:
@@ -212,7 +203,7 @@ def _estimate(trace: TraceView, frame: Frame) -> list[Layer]:
     width = frame.look.stroke * 0.6
     line = layer("estimate", points, "line", PEN, color=MUTED, strokeWidth=width, strokeDash=[5, 4], clip=True)
     said = f"– – {_(ESTIMATE)}"
-    right = frame.x(_words_until(said, trace.holes, frame))
+    right = frame.x(_clear(said, trace.holes, frame)[-1][1])
     label = {"x": right, "y": round(frame.low + frame.degrees(3), 4), "words": said}
     side: dict[str, Any] = {"align": "right", "baseline": "bottom", "dx": -6}
     return [line, *words("estimate words", [label], frame.look, size=frame.look.small, color=MUTED, **side)]
