@@ -37,6 +37,7 @@ __all__ = [
 _MOST_VESSELS = 999
 _LOTS_COMPARED = 500  # letter by letter: of more it would be felt
 _NEARLY = 0.75
+_NEWEST = (col(Batch.started_ms).desc(), col(Batch.id).desc())
 _NOTED = frozenset(
     {
         EventKind.LEFT_HEAT,
@@ -204,7 +205,7 @@ def batches(session: Session, *, running_only: bool = False, since_ms: int | Non
 
 def lots(session: Session) -> list[str]:
     """Return the lots of all batches, the newest first."""
-    return list(session.exec(select(Batch.lot).order_by(col(Batch.started_ms).desc(), col(Batch.id).desc())))
+    return list(session.exec(select(Batch.lot).order_by(*_NEWEST)))
 
 
 def latest_batches(session: Session, count: int, wanted: str = "") -> list[Batch]:
@@ -212,23 +213,22 @@ def latest_batches(session: Session, count: int, wanted: str = "") -> list[Batch
 
     ``creme`` finds *Crème*: neither capitals nor accents matter.
     """
-    order = (col(Batch.started_ms).desc(), col(Batch.id).desc())
-    newest = select(Batch).order_by(*order)
+    newest = select(Batch).order_by(*_NEWEST)
     if not wanted:
         return list(session.exec(newest.limit(count)))
     # not by the database: SQLite knows the capitals of ASCII alone, and neither database takes accents off by itself
-    names = session.exec(select(Batch.id, Batch.product, Batch.lot).order_by(*order))
-    having = (number for number, product, lot in names if _plain(wanted) in _plain(f"{product} {lot}"))
+    names, plain = session.exec(select(Batch.id, Batch.product, Batch.lot).order_by(*_NEWEST)), _plain(wanted)
+    having = (number for number, product, lot in names if plain in _plain(f"{product} {lot}"))
     return list(session.exec(newest.where(col(Batch.id).in_(list(islice(having, count))))))
 
 
 def batches_near(session: Session, count: int, wanted: str) -> list[Batch]:
     """Return the batches started last whose product, or lot of late, is written nearly so: ``lemom curd`` finds *Lemon curd*."""
-    known = {_plain(name): name for name in [*lots(session)[:_LOTS_COMPARED], *products_made(session)]}
+    of_late = session.exec(select(Batch.lot).order_by(*_NEWEST).limit(_LOTS_COMPARED))
+    known = {_plain(name): name for name in [*of_late, *products_made(session)]}
     near = [known[each] for each in get_close_matches(_plain(wanted), known, n=3, cutoff=_NEARLY)]
-    order = (col(Batch.started_ms).desc(), col(Batch.id).desc())
     named = or_(col(Batch.product).in_(near), col(Batch.lot).in_(near))
-    return list(session.exec(select(Batch).where(named).order_by(*order).limit(count)))
+    return list(session.exec(select(Batch).where(named).order_by(*_NEWEST).limit(count)))
 
 
 def _plain(text: str) -> str:
